@@ -1,0 +1,69 @@
+/* A campaign: one JSON file and the tables it names, read, checked and made ready to fly. Opaque and constant. */
+#ifndef ROLLCAST_CAMPAIGN_H
+#define ROLLCAST_CAMPAIGN_H
+
+#include <stdint.h>
+
+#include "rollcast/status.h"
+
+typedef struct rc_campaign rc_campaign;
+
+/* Read a campaign file and the tables it names (their paths are relative to the campaign's folder).
+ * out  campaign  caller frees with rc_campaign_free; untouched on error
+ * in   path      the JSON file; "-" is standard input
+ * out  issues    every error and warning found, capped; may not be NULL
+ * ends RC_NO_FILE, RC_BAD_INPUT (issues say what), RC_NO_MEMORY */
+rc_status rc_campaign_load(rc_campaign **campaign, const char *path, struct rc_issues *issues) RC_MUST_CHECK;
+
+/* Release a campaign. NULL is fine. */
+void rc_campaign_free(rc_campaign *campaign);
+
+/* Name and one-line purpose as the file gives them; borrowed, never NULL. */
+const char *rc_campaign_name(const rc_campaign *campaign);
+const char *rc_campaign_purpose(const rc_campaign *campaign);
+
+/* Flights and master seed the file asks for. */
+int64_t rc_campaign_flights(const rc_campaign *campaign);
+uint64_t rc_campaign_seed(const rc_campaign *campaign);
+
+/* Fingerprint over the campaign's text and tables: two stores with the same one hold the same campaign. */
+uint64_t rc_campaign_fingerprint(const rc_campaign *campaign);
+
+/* A limit on a measure and the odds it must be met with. */
+struct rc_criterion {
+    char name[64];       /* as the file gives it                                  */
+    int measure;         /* row of the measure table                              */
+    double at_least;     /* -INFINITY where no lower limit is set, measure's unit */
+    double at_most;      /* +INFINITY where no upper limit is set                 */
+    double odds;         /* share of flights that must meet it, 0 .. 1            */
+    double confidence;   /* confidence asked for, 0 .. 1                          */
+};
+
+/* The criteria, in file order; row `rc_campaign_criteria_count` does not exist. The last one is never "all together". */
+int rc_campaign_criteria_count(const rc_campaign *campaign);
+const struct rc_criterion *rc_campaign_criterion(const rc_campaign *campaign, int index);
+
+/* Odds and confidence asked for all criteria together (name "all together", no limits). */
+const struct rc_criterion *rc_campaign_all_together(const rc_campaign *campaign);
+
+/* One number of the campaign as read: for `check` and for the reference page. */
+struct rc_quantity_view {
+    char path[96];             /* "fins[0].cant_deg"                                                */
+    const char *unit;          /* "deg"                                                             */
+    const char *meaning;       /* one line                                                          */
+    double value;              /* fixed value, or the distribution's median, in the unit above      */
+    double low, high;          /* allowed range                                                     */
+    int is_uncertain;          /* drawn anew for each flight                                        */
+    int is_default;            /* the file does not give it                                         */
+    char distribution[160];    /* "normal(mean 0, sd 0.05)", empty where fixed                      */
+};
+
+/* How many numbers the campaign has, and number `index` of them (0 ..), in table order. */
+int rc_campaign_quantity_count(const rc_campaign *campaign);
+struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int index);
+
+/* How many of them are uncertain, and uncertain one `index` (in the order of the store's columns). */
+int rc_campaign_uncertain_count(const rc_campaign *campaign);
+struct rc_quantity_view rc_campaign_uncertain(const rc_campaign *campaign, int index);
+
+#endif

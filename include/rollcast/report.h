@@ -1,0 +1,24 @@
+/* Answers as text and JSON. */
+#ifndef ROLLCAST_REPORT_H
+#define ROLLCAST_REPORT_H
+
+#include <stdio.h>
+
+#include "rollcast/analysis.h"
+#include "rollcast/campaign.h"
+#include "rollcast/results.h"
+#include "rollcast/status.h"
+
+enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON };
+
+/* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.
+ * in   out      where to write; the caller checks for write errors
+ * out  verdict  of all criteria together and each one: the worst; may be NULL
+ * ends RC_BAD_INPUT (no finished flight yet), RC_IO, RC_NO_MEMORY */
+rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *results, const rc_campaign *campaign,
+                         enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
+
+/* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
+rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign, struct rc_error *err) RC_MUST_CHECK;
+
+#endif

@@ -1,0 +1,54 @@
+/* Running a campaign: many flights into a store, or one flight again. */
+#ifndef ROLLCAST_RUN_H
+#define ROLLCAST_RUN_H
+
+#include <signal.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "rollcast/campaign.h"
+#include "rollcast/results.h"
+#include "rollcast/status.h"
+
+/* How a run stands. */
+struct rc_progress {
+    int64_t done;        /* flights in the store                                   */
+    int64_t asked;       /* flights asked for                                      */
+    int64_t begun_with;  /* flights that were there when this run started          */
+    double seconds;      /* since this run started                                 */
+    int64_t passed;      /* flights of this run that met all criteria              */
+};
+
+struct rc_run_options {
+    int64_t n_flights;       /* 0 = as the campaign says                                               */
+    int has_seed;            /* use `seed` instead of the campaign's                                   */
+    uint64_t seed;
+    int n_threads;           /* 0 = all cores                                                          */
+    int resume;              /* go on with an existing store                                           */
+    const volatile sig_atomic_t *stop;  /* not NULL: checked between blocks; non-zero ends the run     */
+    void (*progress)(void *user, const struct rc_progress *progress); /* NULL or called about 5 times a second, never concurrently */
+    void *user;
+};
+
+/* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes.
+ * in   path     the store
+ * out  ended    how it stands at the end; may be NULL
+ * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY */
+rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
+                     struct rc_progress *ended, struct rc_error *err) RC_MUST_CHECK;
+
+/* Fly one stored flight again from what the store keeps, compare every stored number bit by bit and write its history.
+ * in   flight   its number in the store
+ * in   csv      where the history goes as CSV (header row with units in the names); NULL = do not write
+ * in   interval least time between rows, 0 = every platform tick [s]
+ * out  n_differing  stored numbers whose bits differ: 0 when the promise holds
+ * ends RC_BAD_INPUT (no such flight), RC_NOT_STORE, RC_IO, RC_NO_MEMORY */
+rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, double interval, int *n_differing,
+                        struct rc_error *err) RC_MUST_CHECK;
+
+/* Read the campaign that a store keeps.
+ * out  campaign  caller frees with rc_campaign_free
+ * ends RC_BAD_INPUT, RC_NO_MEMORY */
+rc_status rc_run_campaign(rc_campaign **campaign, const rc_results *results, struct rc_issues *issues) RC_MUST_CHECK;
+
+#endif

@@ -1,0 +1,21 @@
+/* Every limit of the program, by name: enforced where input comes in, so that nothing inside needs to grow. */
+#ifndef RC_LIMITS_H
+#define RC_LIMITS_H
+
+enum {
+    RC_MAX_PATH_TEXT = 96,      /* longest quantity path, with its NUL                       */
+    RC_MAX_NAME = 64,           /* longest name of a criterion or camera, with its NUL       */
+    RC_MAX_UNIT = 16,           /* longest unit, with its NUL                                */
+    RC_MAX_BUNDLE_FILES = 16,   /* a campaign and its tables                                 */
+    RC_MAX_FILE_BYTES = 4 << 20,/* largest campaign or table file                            */
+    RC_MAX_UNCERTAIN = 256,     /* uncertain quantities of one campaign                      */
+    RC_MAX_CRITERIA = 32,       /* criteria of one campaign                                  */
+    RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */
+    RC_MAX_FINS = 8,            /* fins of one set                                           */
+    RC_MAX_CAMERAS = 4,         /* cameras on the platform                                   */
+    RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust, aerodynamic or wind table               */
+    RC_MAX_BAND_TIMES = 256     /* times at which percentile bands are kept                  */
+};
+#define RC_MAX_FLIGHTS 4000000000000LL /* flights of one store */
+
+#endif

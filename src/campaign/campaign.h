@@ -1,0 +1,31 @@
+/* Front header of campaign for the layers above it: what the public handle holds. JSON ends here. */
+#ifndef RC_CAMPAIGN_H
+#define RC_CAMPAIGN_H
+
+#include "base/base.h"
+#include "flight/flight.h"
+#include "rollcast/campaign.h"
+#include "sampling/sampling.h"
+
+/* Parse a campaign whose files are all in a bundle (file 0 is the JSON text), as a store keeps them.
+ * out  campaign  caller frees with rc_campaign_free; untouched on error; keeps its own copy of the bundle
+ * in   bundle    files by the names the campaign uses
+ * out  issues    as for rc_campaign_load
+ * ends RC_BAD_INPUT, RC_NO_MEMORY */
+rc_status rc_campaign_from_bundle(rc_campaign **campaign, const struct rc_bundle *bundle, struct rc_issues *issues) RC_MUST_CHECK;
+
+/* The campaign's text and tables; borrowed. */
+const struct rc_bundle *rc_campaign_bundle(const rc_campaign *campaign);
+
+/* What is flown: layout, uncertain quantities, plan, and the ready model; all borrowed. */
+const struct rc_layout *rc_campaign_layout(const rc_campaign *campaign);
+const struct rc_sampling *rc_campaign_sampling(const rc_campaign *campaign);
+const struct rc_plan_kind *rc_campaign_plan(const rc_campaign *campaign);
+const struct rc_model *rc_campaign_model(const rc_campaign *campaign);
+
+/* The design of one flight: base design with every uncertain quantity put in.
+ * out  design  SI units
+ * in   values  (rc_sampling.n) in the campaign's units, as rc_plan_kind.draw gives them */
+void rc_campaign_design(const rc_campaign *campaign, const double *values, struct rc_design *design);
+
+#endif

@@ -1,0 +1,194 @@
+/* What a flight is flown with: every number that may be uncertain (struct rc_design, one per flight) and what is the
+ * same for a whole campaign (struct rc_layout: tables, counts, kinds). SI and radians throughout; stations from the nose
+ * tip, aft positive; roll positive about the nose axis by the right hand. */
+#ifndef RC_DESIGN_H
+#define RC_DESIGN_H
+
+#include <stddef.h>
+
+#include "base/limits.h"
+
+/* Trapezoidal fin set; a second set describes small tilted tabs. */
+struct rc_fin_set {
+    double root_chord;                 /* [m]                                                   */
+    double tip_chord;                  /* [m]                                                   */
+    double span;                       /* exposed semispan, body to tip [m]                     */
+    double sweep;                      /* leading edge, root to tip, measured aft [m]           */
+    double thickness;                  /* greatest section thickness [m]                        */
+    double station;                    /* root leading edge [m]                                 */
+    double root_radius;                /* axis to root chord [m]                                */
+    double first_angle;                /* roll position of fin 1 from body y towards z [rad]    */
+    double cant;                       /* of all fins, rolls positive [rad]                     */
+    double misalignment[RC_MAX_FINS];  /* per fin, rolls positive [rad]                         */
+};
+
+struct rc_vehicle_design {
+    double diameter;              /* reference [m]                                                     */
+    double length;                /* nose tip to base [m]                                              */
+    double nose_length;           /* [m]                                                               */
+    double mass_loaded;           /* whole vehicle with platform, propellant full [kg]                 */
+    double mass_burnt;            /* the same, propellant gone [kg]                                    */
+    double cm_loaded, cm_burnt;   /* stations of the centre of mass [m]                                */
+    double ix_loaded, ix_burnt;   /* about the long axis, platform and its rotor apart [kg m2]         */
+    double iy_loaded, iy_burnt;   /* about a transverse axis through the centre of mass [kg m2]        */
+    struct rc_fin_set fins[RC_MAX_FIN_SETS];
+};
+
+struct rc_motor_design {
+    double impulse_factor;    /* on the table's total impulse [1]                   */
+    double burn_time_factor;  /* on the table's time axis, impulse kept [1]         */
+    double ignition_delay;    /* ignition command to first table row [s]            */
+};
+
+struct rc_aero_design {
+    double axial_factor;          /* on the axial-force coefficient [1]             */
+    double normal_factor;         /* on the normal-force slope [1]                  */
+    double cp_shift;              /* added to the centre of pressure's station [m]  */
+    double pitch_damping_factor;  /* [1]                                            */
+    double roll_forcing_factor;   /* [1]                                            */
+    double roll_damping_factor;   /* [1]                                            */
+};
+
+struct rc_site_design {
+    double elevation;           /* pad above mean sea level [m]                                  */
+    double temperature_offset;  /* added to the standard temperature at every height [K]         */
+    double pressure_offset;     /* added to the standard pressure at the pad [Pa]                */
+    double rail_length;         /* travel of the centre of mass until free [m]                   */
+    double rail_elevation;      /* above the horizon [rad]                                       */
+    double rail_azimuth;        /* clockwise from north [rad]                                    */
+    double pad_wait;            /* electronics on until lift-off [s]                             */
+};
+
+struct rc_wind_design {
+    double speed;             /* at the reference height; factor on the table if one is given [m/s] or [1] */
+    double from;              /* blows from, clockwise from north; added to the table's if one is given [rad] */
+    double reference_height;  /* [m]                                                         */
+    double exponent;          /* of the power law [1]                                        */
+};
+
+/* Camera carrier, bearing and the geared sensorless drive. */
+struct rc_platform_design {
+    double inertia;          /* of the turning part about the axis, rotor apart [kg m2]   */
+    double mass;             /* of the turning part [kg]                                  */
+    double coulomb;          /* running friction torque without load [N m]                */
+    double viscous;          /* friction torque per rate [N m s]                          */
+    double load_mu;          /* friction coefficient of the axial load [1]                */
+    double bearing_diameter; /* on which the load acts [m]                                */
+    double starting_ratio;   /* friction at standstill over running [1]                   */
+    double gear_ratio;       /* rotor turns per platform turn [1]                         */
+    double rotor_inertia;    /* of the motor's rotor [kg m2]                              */
+    double gear_friction;    /* back-driving torque at the platform, added to coulomb [N m] */
+};
+
+/* Rates are of the platform against the vehicle. */
+struct rc_drive_design {
+    double floor;           /* slowest running rate [rad/s]                                */
+    double jump;            /* rate taken at once on a start, at least the floor [rad/s]   */
+    double deadband;        /* commands up to this count as zero [rad/s]                   */
+    double top;             /* fastest running rate [rad/s]                                */
+    double slew;            /* greatest change of rate while running [rad/s2]              */
+    double reversal_delay;  /* standstill before a start the other way [s]                 */
+    double sleep_after;     /* idle time after which it sleeps; 0 = never [s]              */
+    double wake_command;    /* command that wakes it [rad/s]                               */
+    double wake_delay;      /* from that command until it obeys [s]                        */
+};
+
+struct rc_gyro_design {
+    double range;   /* reading saturates here [rad/s]             */
+    double bias;    /* [rad/s]                                    */
+    double scale;   /* scale-factor error [1]                     */
+    double noise;   /* density, one-sided [rad/s per sqrt(Hz)]    */
+};
+
+struct rc_controller_design {
+    double gain;         /* command per error: [1] on rate, [1/s] on angle          */
+    double integral;     /* command per gathered error: [1/s] on rate, [1/s2] on angle */
+    double windup;       /* limit of the gathered part of the command [rad/s]       */
+};
+
+struct rc_camera_design {
+    double field_of_view;  /* horizontal, full angle [rad]                        */
+    double shutter;        /* exposure time [s]                                   */
+    double smear_limit;    /* usable up to this smear [px]                        */
+    double rate_limit;     /* usable up to this residual rate [rad/s]             */
+};
+
+struct rc_footage_design {
+    double target;         /* residual rate that counts as held [rad/s]           */
+};
+
+/* All numbers of one flight. Plain doubles only, so that a quantity is an offset. */
+struct rc_design {
+    struct rc_vehicle_design vehicle;
+    struct rc_motor_design motor;
+    struct rc_aero_design aero;
+    struct rc_site_design site;
+    struct rc_wind_design wind;
+    struct rc_platform_design platform;
+    struct rc_drive_design drive;
+    struct rc_gyro_design gyro;
+    struct rc_controller_design controller;
+    struct rc_camera_design camera[RC_MAX_CAMERAS];
+    struct rc_footage_design footage;
+};
+
+enum rc_nose_shape { RC_NOSE_CONE = 0, RC_NOSE_OGIVE };
+enum rc_gyro_mount { RC_GYRO_ON_PLATFORM = 0, RC_GYRO_ON_VEHICLE };
+enum rc_control_mode { RC_CONTROL_RATE = 0, RC_CONTROL_ANGLE };
+enum rc_turns_mode { RC_TURNS_ACCUMULATED = 0, RC_TURNS_NEAREST };
+enum rc_below_floor { RC_BELOW_FLOOR_STOP = 0, RC_BELOW_FLOOR_RUN }; /* command between deadband and floor: stand, or run at the floor */
+
+/* Coefficients a user may give as a table over Mach instead of the estimate from geometry. */
+enum rc_aero_column {
+    RC_AERO_CA_ON = 0, /* axial force, motor burning [1]: always from a table       */
+    RC_AERO_CA_OFF,    /* axial force, coasting [1]: always from a table            */
+    RC_AERO_CN_ALPHA,  /* normal-force slope of the vehicle [1/rad]                 */
+    RC_AERO_XCP,       /* station of the centre of pressure [m]                     */
+    RC_AERO_CMQ,       /* pitch damping about the centre of mass, on q d/(2V) [1]   */
+    RC_AERO_CL_DELTA,  /* roll forcing of fin set 0 on its mean deflection [1/rad]  */
+    RC_AERO_CL_P,      /* roll damping of the vehicle, on p d/(2V) [1]              */
+    RC_N_AERO_COLUMNS
+};
+
+/* Tables borrow their numbers from whoever made the layout (the campaign). */
+struct rc_thrust_points {
+    int n;                 /* rows, 2 .. RC_MAX_TABLE_ROWS                          */
+    const double *time;    /* rising from >= 0 [s]  (n)                             */
+    const double *thrust;  /* >= 0 [N]  (n); linear between rows, zero outside      */
+};
+struct rc_aero_points {
+    int n;                                     /* rows; at least 1                        */
+    const double *mach;                        /* rising [1]  (n)                         */
+    const double *column[RC_N_AERO_COLUMNS];   /* (n) each, NULL where not given          */
+};
+struct rc_wind_points {
+    int n;                 /* rows; 0 = no table, the power law serves              */
+    const double *height;  /* above the pad, rising [m]  (n)                        */
+    const double *speed;   /* [m/s]  (n)                                            */
+    const double *from;    /* clockwise from north [rad]  (n)                       */
+};
+
+struct rc_layout {
+    int n_fin_sets;
+    int n_fins[RC_MAX_FIN_SETS];
+    enum rc_nose_shape nose_shape;
+    struct rc_thrust_points thrust;
+    struct rc_aero_points aero;
+    struct rc_wind_points wind;
+    const char *drive_kind;          /* name in the drive registry: "geared_sensorless" */
+    enum rc_below_floor below_floor;
+    enum rc_gyro_mount gyro_mount;
+    int gyro_rate;                   /* samples per second [Hz]                         */
+    enum rc_control_mode control_mode;
+    enum rc_turns_mode turns_mode;
+    int control_rate;                /* ticks per second [Hz]                           */
+    int n_cameras;
+    int frame_rate[RC_MAX_CAMERAS];  /* [Hz]                                            */
+    int width_px[RC_MAX_CAMERAS];    /* picture width [px]                              */
+    double band_interval;            /* of the percentile bands [s]                     */
+    int n_band_times;                /* 1 .. RC_MAX_BAND_TIMES                          */
+    double time_limit;               /* a flight is given up after this [s]             */
+    double step_scale;               /* 1; smaller for convergence checks [1]           */
+};
+
+#endif

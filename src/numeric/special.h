@@ -1,0 +1,18 @@
+/* Special functions that distributions and intervals need. Scalar, not for the flight's step. */
+#ifndef RC_SPECIAL_H
+#define RC_SPECIAL_H
+
+/* Standard normal distribution function. source erfc of the C library; relative error below 1e-14 in the lower tail */
+double rc_special_normal_cdf(double x);
+
+/* Its inverse. in u in (0,1). source Wichura 1988, Applied Statistics 37:477, algorithm AS 241 (PPND16), about 1e-16 relative */
+double rc_special_normal_quantile(double u);
+
+/* Regularised incomplete beta function I_x(a, b). in a, b > 0; x in [0, 1].
+ * source continued fraction DLMF 8.17.22, modified Lentz; about 1e-13 relative for a, b up to 1e9 */
+double rc_special_beta_cdf(double a, double b, double x);
+
+/* x with I_x(a, b) = u. in a, b > 0; u in [0, 1]. Bracketed Newton on rc_special_beta_cdf, about 1e-12 relative */
+double rc_special_beta_quantile(double a, double b, double u);
+
+#endif

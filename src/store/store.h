@@ -1,0 +1,76 @@
+/* Front header of store: the only user of HDF5. Knows columns, not rockets.
+ *
+ * What stands on disk. STORE is always a complete, closed HDF5 file: it is never changed in place, only replaced by a
+ * finished new one (rename). Between replacements blocks of rows go to STORE.journal, append only, each record with its
+ * checksum. Resuming reads both. So a kill at any instant loses at most the record in work. */
+#ifndef RC_STORE_H
+#define RC_STORE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/base.h"
+#include "rollcast/results.h"
+
+/* One column to be kept. */
+struct rc_store_column {
+    const char *name;      /* "measures/held_fraction"; intermediate groups are made */
+    const char *unit;
+    const char *long_name;
+};
+
+/* A signal whose counts are kept over time. */
+struct rc_store_signal {
+    const char *name;
+    const char *unit;
+    const char *long_name;
+};
+
+/* What a store is made for. All pointers are borrowed during the call only. */
+struct rc_store_plan {
+    const struct rc_bundle *bundle;       /* campaign text and tables, file 0 is the JSON          */
+    uint64_t fingerprint;                 /* of the campaign                                       */
+    uint64_t seed;
+    int64_t n_flights;                    /* asked for                                             */
+    const char *campaign_name;
+    const char *host_facts;               /* build and host, one "key: value" per line             */
+    int n_columns;
+    const struct rc_store_column *column; /* (n_columns) all doubles                               */
+    int n_signals, n_times, n_bins;       /* of the percentile bands; n_times 0 = none             */
+    const struct rc_store_signal *signal; /* (n_signals)                                           */
+    double time_step;                     /* between band times, the first is 0 [s]                */
+    const double *bin_edge;               /* (n_bins + 1)                                          */
+};
+
+/* A store being filled by one process. */
+struct rc_store;
+
+/* Make a new store. Never overwrites.
+ * out  store  caller ends it with rc_store_close
+ * ends RC_EXISTS, RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
+rc_status rc_store_create(struct rc_store **store, const char *path, const struct rc_store_plan *plan, struct rc_error *err) RC_MUST_CHECK;
+
+/* Go on with an unfinished store (or extend a finished one to plan->n_flights): checks that it is a store of this
+ * campaign, seed and columns, reads the journal up to its last whole record, takes the lock.
+ * ends RC_NO_FILE, RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is writing), RC_NO_MEMORY */
+rc_status rc_store_resume(struct rc_store **store, const char *path, const struct rc_store_plan *plan, struct rc_error *err) RC_MUST_CHECK;
+
+/* Rows that are safe: flights 0 .. n-1. */
+int64_t rc_store_flights(const struct rc_store *store);
+
+/* Append the next rows; they must follow the ones before. On error the store still holds everything up to the last success.
+ * in   n     rows
+ * in   rows  (n x n_columns) row by row
+ * in   bins  (n x n_signals x n_times) bin numbers, 0xffff = no sample; NULL if n_times is 0
+ * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
+rc_status rc_store_append(struct rc_store *store, int n, const double *rows, const uint16_t *bins, struct rc_error *err) RC_MUST_CHECK;
+
+/* Fold the journal into the HDF5 file, mark it finished if all flights asked for are in, remove the journal, release the lock and memory.
+ * in   store  may be NULL; gone afterwards even on error (then the journal is kept and nothing is lost)
+ * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
+rc_status rc_store_close(struct rc_store *store, struct rc_error *err) RC_MUST_CHECK;
+
+/* The campaign text and tables an open store keeps; borrowed. */
+const struct rc_bundle *rc_results_bundle(const rc_results *results);
+
+#endif
