@@ -1,8 +1,8 @@
 # What every module is built with, and the one function that declares a module.
 
 add_library(rc_warnings INTERFACE)
-target_compile_options(rc_warnings INTERFACE -Wall -Wextra -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes
-  -Wvla -Wpointer-arith -Wno-unknown-pragmas $<$<BOOL:${RC_WERROR}>:-Werror>)
+target_compile_options(rc_warnings INTERFACE -Wall -Wextra -Wconversion -Wshadow -Wvla -Wpointer-arith -Wno-unknown-pragmas
+  $<$<COMPILE_LANGUAGE:C>:-Wstrict-prototypes> $<$<COMPILE_LANGUAGE:C>:-Wmissing-prototypes> $<$<BOOL:${RC_WERROR}>:-Werror>)
 
 # Bits must not depend on the instruction set: no contraction, no reassociation. The two relaxations below do not change
 # any result; they let the compiler vectorise selects and square roots.

@@ -4,10 +4,10 @@
 
 #if defined(__GNUC__)
 #define RC_MUST_CHECK __attribute__((warn_unused_result))
-#define RC_PRINTF(format, first) __attribute__((format(printf, format, first)))
+#define RC_PRINTF(text, first) __attribute__((format(printf, text, first)))
 #else
 #define RC_MUST_CHECK
-#define RC_PRINTF(format, first)
+#define RC_PRINTF(text, first)
 #endif
 
 /* How a call ended; the list with exit codes and texts is the table status.def. */
