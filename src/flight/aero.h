@@ -1,0 +1,41 @@
+/* The vehicle's aerodynamic coefficients at one Mach number: the user's tables where given, otherwise the estimate from
+ * geometry, the flight's uncertainty factors applied. Set-up code: the step loop reads tables filled from here. */
+#ifndef RC_AERO_H
+#define RC_AERO_H
+
+#include "design.h"
+
+/* Coefficients on reference area pi d^2/4, length d, rates on d/(2V), angles in radians. */
+struct rc_aero_point {
+    double ca_on, ca_off;                 /* axial force, motor burning and coasting [1]                             */
+    double cn;                            /* normal-force slope, whole vehicle [1/rad]                               */
+    double cn_x;                          /* the same times the station of the centre of pressure [m/rad]            */
+    double damp[3];                       /* Cmq(x_cm) = damp[0] + damp[1] x_cm + damp[2] x_cm^2, x_cm in metres      */
+    double cl_p;                          /* roll damping, whole vehicle, negative [1]                               */
+    double cl_delta[RC_MAX_FIN_SETS];     /* roll forcing per set on its mean deflection (cant + misalignment) [1/rad] */
+    double fin_slope[RC_MAX_FIN_SETS];    /* normal force of one fin on its own deflection, for the trim vector [1/rad] */
+    double fin_x[RC_MAX_FIN_SETS];        /* station of that force [m]                                               */
+};
+
+/* Coefficients at one Mach number. Tables are linear between knots, end values held. Sets beyond n_fin_sets stay zero.
+ * A table of roll damping is the whole vehicle's; a table of roll forcing is fin set 0's.
+ * in   v        geometry
+ * in   factors  axial_factor on ca; normal_factor on cn, cn_x and fin_slope; cp_shift on the centre of pressure;
+ *               pitch_damping_factor on damp; roll_forcing_factor on cl_delta; roll_damping_factor on cl_p
+ * in   layout   fin counts, nose shape, tables
+ * in   mach     >= 0
+ * out  out      all finite for a design that passed the campaign's checks
+ * cost a few microseconds */
+void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_aero_design *factors, const struct rc_layout *layout,
+                      double mach, struct rc_aero_point *out);
+
+/* Mach numbers between which every coefficient may be taken as linear to 0.2 %: the user's knots and those of the estimate
+ * (denser around Mach 1), rising from 0, the last one at least mach_max.
+ * in   layout    tables
+ * in   mach_max  > 0
+ * out  knots     (n_max); of too many only the first n_max are kept
+ * in   n_max     room; the estimate alone takes fewer than 100 up to Mach 5
+ * ends the number of knots */
+int rc_aero_knots(const struct rc_layout *layout, double mach_max, double *knots, int n_max);
+
+#endif
