@@ -1,0 +1,188 @@
+#!/bin/sh
+# Installs what is missing, builds with warnings as errors, runs the tests and counts them.
+# DEVELOPERS.md, "Configurations", lists the options. The last line is always "N passed, N failed".
+set -u
+root=$(cd "$(dirname "$0")/.." && pwd)
+. "$root/src/install.sh"
+
+usage() {
+    cat <<'END'
+Usage: sh tests/run.sh [CONFIGURATION] [--only REGEX] [--jobs N]
+Without a configuration: release build, labels quick and full.
+  --long       the same with the label long added
+  --long-only  the label long alone
+  --asan       address and undefined-behaviour sanitizers
+  --tsan       thread sanitizer over everything that uses threads (clang, its OpenMP and its race detector's support)
+  --clang      clang, warnings as errors
+  --lanes1     one lane a block: the same code, one flight at a time
+  --valgrind   memory checker over the unit tests of the modules that own memory
+  --fuzz       each fuzz target for 20 s (RC_FUZZ_SECONDS changes that)
+  --tidy       clang-tidy over src
+  --cppcheck   cppcheck over src
+  --only REGEX only ctest entries whose name matches
+  --jobs N     processors to use (default: all)
+END
+}
+
+configuration=release
+labels='quick|full'
+only=.
+jobs=$(processors)
+while [ $# -gt 0 ]; do
+    case $1 in
+    --long) labels='quick|full|long' ;;
+    --long-only) labels='long' ;;
+    --asan|--tsan|--clang|--lanes1|--valgrind|--fuzz|--tidy|--cppcheck) configuration=${1#--} ;;
+    --only|--jobs)
+        [ $# -ge 2 ] || { echo "$1 needs a value" >&2; usage >&2; exit 2; }
+        if [ "$1" = --only ]; then only=$2; else jobs=$2; fi
+        shift ;;
+    --help) usage; exit 0 ;;
+    *) echo "unknown option '$1'" >&2; usage >&2; exit 2 ;;
+    esac
+    shift
+done
+build=$root/build/$configuration
+passed=0
+failed=0
+
+# Print the count and end: 0 only if something ran and nothing failed.
+finish() {
+    echo "$passed passed, $failed failed"
+    [ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]
+    exit
+}
+
+# A step without which no test can run: what did not work counts as one failure.
+give_up() {
+    echo "$configuration: $1" >&2
+    failed=$((failed + 1))
+    finish
+}
+
+# configure_and_build CMAKE-OPTION...
+configure_and_build() {
+    mkdir -p "$build"
+    cmake -S "$root" -B "$build" -G Ninja -DRC_WERROR=ON "$@" >"$build/configure.log" 2>&1 || {
+        cat "$build/configure.log" >&2
+        give_up "the build cannot be configured"
+    }
+    cmake --build "$build" -j "$jobs" >"$build/build.log" 2>&1 || {
+        grep -v '^\[' "$build/build.log" | tail -60 >&2
+        give_up "the build failed (whole log: $build/build.log)"
+    }
+}
+
+# Run ctest with the given arguments and add its cases to the count.
+run_ctest() {
+    (cd "$build" && ctest -j "$jobs" --output-on-failure --no-tests=error -R "$only" "$@")
+    ended=$?
+    # shellcheck disable=SC2046
+    set -- $(awk -f "$root/tests/support/tally.awk" "$build/Testing/Temporary/LastTest.log")
+    passed=$((passed + ${1:-0}))
+    failed=$((failed + ${2:-0}))
+    [ "$ended" -eq 0 ] || [ "$failed" -gt 0 ] || failed=1
+}
+
+# one NAME COMMAND...: a check that is not a ctest entry.
+one() {
+    name=$1
+    shift
+    if "$@" >"$build/$name.log" 2>&1; then
+        passed=$((passed + 1))
+        echo "passed  $name"
+    else
+        failed=$((failed + 1))
+        echo "FAILED  $name (ended with an error; log: $build/$name.log)"
+        tail -40 "$build/$name.log"
+    fi
+}
+
+# shellcheck disable=SC2086
+need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
+    python3 python3-numpy python3-scipy python3-h5py || give_up "packages are missing"
+
+case $configuration in
+release)
+    configure_and_build -DCMAKE_BUILD_TYPE=Release
+    run_ctest -L "$labels"
+    ;;
+lanes1)
+    configure_and_build -DCMAKE_BUILD_TYPE=Release -DRC_LANES=1
+    run_ctest -L "$labels" -LE lint
+    ;;
+clang)
+    need clang libomp-dev || give_up "packages are missing"
+    configure_and_build -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++
+    run_ctest -L "$labels" -LE lint
+    ;;
+asan)
+    export ASAN_OPTIONS=detect_stack_use_after_return=1:strict_string_checks=1
+    export UBSAN_OPTIONS=print_stacktrace=1
+    configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DRC_SANITIZE=address,undefined
+    run_ctest -L "$labels" -LE lint
+    ;;
+tsan)
+    # gcc's OpenMP run-time hides its barriers from the detector and every parallel loop would look like a race; clang's
+    # tells it about them (the tool "archer"), and what is not instrumented (HDF5) is left out of the search.
+    need clang libomp-dev llvm || give_up "packages are missing"
+    archer=$(find /usr/lib/llvm-*/lib -name libarcher.so 2>/dev/null | tail -1)
+    [ -n "$archer" ] || give_up "libarcher.so is not among clang's OpenMP files"
+    export OMP_TOOL_LIBRARIES="$archer"
+    export TSAN_OPTIONS=ignore_noninstrumented_modules=1:halt_on_error=1
+    configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
+        -DRC_SANITIZE=thread
+    run_ctest -L 'batch|determinism' -LE 'lint|long'
+    ;;
+valgrind)
+    need valgrind || give_up "packages are missing"
+    # no clones: the memory checker does not know all instruction sets
+    configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DRC_DISPATCH=OFF
+    for folder in base measures sampling campaign store analysis report; do
+        for program in "$build"/tests/unit/$folder/test_*; do
+            if [ -f "$program" ] && [ -x "$program" ] && basename "$program" | grep -Eq "$only"; then
+                one "$(basename "$program")" timeout 300 valgrind -q --error-exitcode=99 --leak-check=full \
+                    --errors-for-leak-kinds=definite "$program"
+            fi
+        done
+    done
+    ;;
+fuzz)
+    need clang libomp-dev || give_up "packages are missing"
+    configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
+        -DRC_FUZZ=ON -DRC_SANITIZE=address,undefined,fuzzer-no-link
+    [ -f "$build/fuzz_targets.txt" ] || give_up "there is no fuzz target"
+    while read -r name program corpus; do
+        mkdir -p "$build/found/$name"
+        one "$name" "$program" -max_total_time="${RC_FUZZ_SECONDS:-20}" -timeout=10 -rss_limit_mb=2048 -max_len=16384 \
+            -print_final_stats=1 -artifact_prefix="$build/found/$name-" "$build/found/$name" "$corpus" </dev/null
+        grep -E 'number_of_executed_units|DONE' "$build/$name.log"
+    done <"$build/fuzz_targets.txt"
+    ;;
+tidy)
+    need clang clang-tidy libomp-dev || give_up "packages are missing"
+    mkdir -p "$build"
+    cmake -S "$root" -B "$build" -G Ninja -DRC_TESTS=OFF -DCMAKE_C_COMPILER=clang >"$build/configure.log" 2>&1 || {
+        cat "$build/configure.log" >&2
+        give_up "the build cannot be configured"
+    }
+    find "$root/src" -name '*.c' | sort >"$build/files.txt"
+    xargs -P "$jobs" -I '{}' sh "$root/tests/support/tidy_one.sh" '{}' "$build" "$root/src" <"$build/files.txt" >"$build/tidy.log" 2>&1
+    grep -v '^passed' "$build/tidy.log"
+    passed=$(grep -c '^passed ' "$build/tidy.log")
+    failed=$(grep -c '^FAILED ' "$build/tidy.log")
+    [ $((passed + failed)) -eq "$(wc -l <"$build/files.txt")" ] || failed=$((failed + 1))
+    ;;
+cppcheck)
+    need cppcheck || give_up "packages are missing"
+    mkdir -p "$build"
+    cmake -S "$root" -B "$build" -G Ninja -DRC_TESTS=OFF >"$build/configure.log" 2>&1 || {
+        cat "$build/configure.log" >&2
+        give_up "the build cannot be configured"
+    }
+    one cppcheck cppcheck --project="$build/compile_commands.json" -j "$jobs" --std=c11 --quiet --inline-suppr \
+        --enable=warning,performance,portability --error-exitcode=1 --suppress=missingIncludeSystem \
+        --suppressions-list="$root/tests/lint/cppcheck.txt"
+    ;;
+esac
+finish
