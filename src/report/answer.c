@@ -1,0 +1,171 @@
+/* Gathers the answer from a store's columns: counts per criterion and for all together, how flights ended, spreads.
+ * Intervals and verdicts come from analysis; wording is left to answer_text.c and answer_json.c. */
+#include "answer.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Per flight: did it reach apogee, and has it met every criterion so far? A byte, so that one column stays the largest block. */
+enum { REACHED_APOGEE = 1, MEETS_ALL = 2 };
+
+/* The memory of one gathering. */
+struct gathering {
+    int64_t n_flights;
+    double *column;      /* (n_flights) the column in work  */
+    unsigned char *mark; /* (n_flights) bits of the above   */
+};
+
+static rc_status read_ends(struct rc_answer *answer, const rc_results *results, struct gathering *work, struct rc_error *err)
+{
+    const rc_status status = rc_results_column(results, "end", 0, work->n_flights, work->column, err);
+    if (status != RC_OK) {
+        return status;
+    }
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        const double end = work->column[flight];
+        const int is_known = end >= 0.0 && end < RC_N_ENDS && end == floor(end);
+        answer->n_ended[is_known ? (int)end : RC_N_ENDS]++;
+        work->mark[flight] = end == RC_END_APOGEE ? REACHED_APOGEE | MEETS_ALL : 0;
+    }
+    return RC_OK;
+}
+
+/* Count one criterion over its measure's column, and strike the flights that miss it from "all together". */
+static int64_t count_criterion(const struct rc_criterion *criterion, struct gathering *work)
+{
+    int64_t n_passed = 0;
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        const double end = work->mark[flight] & REACHED_APOGEE ? RC_END_APOGEE : RC_END_DIVERGED;
+        if (rc_odds_is_met(criterion, work->column[flight], end)) {
+            n_passed++;
+        } else {
+            work->mark[flight] &= (unsigned char)~MEETS_ALL;
+        }
+    }
+    return n_passed;
+}
+
+static rc_status read_measure(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
+                              struct rc_error *err)
+{
+    char name[96];
+    snprintf(name, sizeof name, "measures/%s", rc_measures_row(measure)->name);
+    const rc_status status = rc_results_column(results, name, 0, work->n_flights, work->column, err);
+    if (status != RC_OK) {
+        return status;
+    }
+
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+    for (int row = 0; row < n_criteria; row++) {
+        const struct rc_criterion *criterion = rc_campaign_criterion(answer->campaign, row);
+        if (criterion->measure == measure) {
+            answer->odds[row] = rc_odds_from_count(count_criterion(criterion, work), work->n_flights, criterion);
+        }
+    }
+
+    /* The spread is over whole ascents only: a flight that never left the rail has no footage to describe. */
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        if (!(work->mark[flight] & REACHED_APOGEE)) {
+            work->column[flight] = NAN;
+        } else if (measure == RC_MEASURE_step_phase_max) {
+            answer->n_less_exact += work->column[flight] > RC_ANSWER_EXACT_PHASE;
+        }
+    }
+    answer->spread[measure] = rc_spread_of(work->column, work->n_flights);
+    return RC_OK;
+}
+
+/* The worst verdict, and what would settle it. */
+static void judge(struct rc_answer *answer)
+{
+    static const int badness[] = {[RC_VERDICT_GO] = 0, [RC_VERDICT_NOT_YET_KNOWN] = 1, [RC_VERDICT_NO_GO] = 2};
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+
+    answer->verdict = RC_VERDICT_GO;
+    answer->more_flights = 0;
+    for (int row = 0; row <= n_criteria; row++) {
+        const struct rc_odds *odds = rc_answer_odds(answer, row);
+        if (badness[odds->verdict] > badness[answer->verdict]) {
+            answer->verdict = odds->verdict;
+        }
+        if (odds->more_flights < 0 || answer->more_flights < 0) {
+            answer->more_flights = -1;
+        } else if (odds->more_flights > answer->more_flights) {
+            answer->more_flights = odds->more_flights;
+        }
+    }
+    if (answer->verdict != RC_VERDICT_NOT_YET_KNOWN) {
+        answer->more_flights = 0;
+    }
+}
+
+static rc_status gather_columns(struct rc_answer *answer, const rc_results *results, struct gathering *work, struct rc_error *err)
+{
+    rc_status status = read_ends(answer, results, work, err);
+    for (int measure = 0; status == RC_OK && measure < RC_N_MEASURES; measure++) {
+        status = read_measure(answer, measure, results, work, err);
+    }
+    if (status != RC_OK) {
+        return status;
+    }
+    int64_t n_passed = 0;
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        n_passed += (work->mark[flight] & MEETS_ALL) != 0;
+    }
+    answer->all_together = rc_odds_from_count(n_passed, work->n_flights, rc_campaign_all_together(answer->campaign));
+    judge(answer);
+    return RC_OK;
+}
+
+rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, const rc_campaign *campaign, struct rc_error *err)
+{
+    rc_status status = RC_OK;
+    struct gathering work = {.n_flights = rc_results_flights(results), .column = NULL, .mark = NULL};
+    struct rc_answer fresh = {.campaign = campaign, .seed = rc_results_seed(results), .flights = work.n_flights,
+                              .flights_asked = rc_results_flights_asked(results), .is_finished = rc_results_is_finished(results)};
+
+    if (work.n_flights < 1) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
+    }
+    if ((uint64_t)work.n_flights <= SIZE_MAX / sizeof *work.column) {
+        work.column = malloc((size_t)work.n_flights * sizeof *work.column);
+        work.mark = malloc((size_t)work.n_flights);
+    }
+    if (work.column == NULL || work.mark == NULL) {
+        status = rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a column of %lld flights", (long long)work.n_flights);
+        goto done;
+    }
+    status = gather_columns(&fresh, results, &work, err);
+    if (status == RC_OK) {
+        *answer = fresh;
+    }
+
+done:
+    free(work.column);
+    free(work.mark);
+    return status;
+}
+
+const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, int row)
+{
+    return row < rc_campaign_criteria_count(answer->campaign) ? rc_campaign_criterion(answer->campaign, row)
+                                                              : rc_campaign_all_together(answer->campaign);
+}
+
+const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row)
+{
+    return row < rc_campaign_criteria_count(answer->campaign) ? &answer->odds[row] : &answer->all_together;
+}
+
+const char *rc_answer_caution(void)
+{
+    return "Caution: these figures estimate the odds of usable footage. They are no safety clearance and no permission to fly: "
+           "follow the local codes, the range's rules and the judgement of a licensed or certified person.";
+}
+
+const char *rc_answer_model_note(void)
+{
+    return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated vehicle, "
+           "drive and weather are from the real ones) is apart from it and no number of flights removes it. "
+           "Settle the number of flights before looking: flying on until a verdict pleases makes it less sure than it says.";
+}

@@ -1,0 +1,59 @@
+/* What a store answers, gathered once and then written as text or JSON. */
+#ifndef RC_ANSWER_H
+#define RC_ANSWER_H
+
+#include <stdint.h>
+#include <stdio.h>
+
+#include "base/base.h"
+#include "measures/measures.h"
+#include "rollcast/analysis.h"
+#include "rollcast/campaign.h"
+#include "rollcast/results.h"
+
+/* Everything `odds` says. Borrows the campaign; holds no memory of its own. */
+struct rc_answer {
+    const rc_campaign *campaign;
+    uint64_t seed;
+    int64_t flights;                             /* in the store                                                 */
+    int64_t flights_asked;
+    int is_finished;
+    int64_t n_ended[RC_N_ENDS + 1];              /* flights per end code; the last: codes this version lacks     */
+    struct rc_odds odds[RC_MAX_CRITERIA];        /* per criterion, in file order                                 */
+    struct rc_odds all_together;                 /* flights that meet every criterion                            */
+    struct rc_spread spread[RC_N_MEASURES];      /* over the flights that reached apogee                         */
+    int64_t n_less_exact;                        /* flights whose step turned more pitch phase than is exact     */
+    enum rc_verdict verdict;                     /* the worst of all: NO-GO before NOT YET KNOWN before GO       */
+    int64_t more_flights;                        /* to settle a NOT YET KNOWN; 0 if settled, -1 beyond reckoning */
+};
+
+/* Greatest pitch phase per step up to which a flight is as exact as docs/theory.md states [rad]. */
+#define RC_ANSWER_EXACT_PHASE 0.6
+
+/* Read a store's columns one after the other and gather the answer.
+ * out  answer    untouched on error
+ * in   campaign  the one the store keeps; borrowed by the answer
+ * ends RC_BAD_INPUT (no flight yet), RC_IO, RC_NO_MEMORY
+ * cost reads every measure once; holds one column and a byte per flight */
+rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, const rc_campaign *campaign,
+                           struct rc_error *err) RC_MUST_CHECK;
+
+/* The criterion of a row: 0 .. n-1 as the campaign has them, n is all together. */
+const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, int row);
+
+/* The odds of that row. */
+const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row);
+
+/* What the figures are not; one paragraph that every form of the answer carries. */
+const char *rc_answer_caution(void);
+
+/* What the interval does not hold; one paragraph. */
+const char *rc_answer_model_note(void);
+
+/* Write the answer as text of 80 columns. Write errors stay in the stream's error flag. */
+void rc_answer_write_text(FILE *out, const struct rc_answer *answer);
+
+/* Write the answer as a JSON document of schema "rollcast-odds/1". Write errors stay in the stream's error flag. */
+void rc_answer_write_json(FILE *out, const struct rc_answer *answer);
+
+#endif

@@ -1,0 +1,198 @@
+/* The answer for people, 80 columns: verdict, flights, criteria, measures, what the figures are and are not. */
+#include "answer.h"
+#include "figures.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <string.h>
+
+/* Columns of the two tables: name, figure (right-aligned), interval. The widest verdict then ends at column 79. */
+enum { NAME_COLUMNS = 26, FIGURE_COLUMNS = 12, INTERVAL_COLUMNS = 26, MEASURE_COLUMNS = 24 };
+
+/* More decimals of a percentage than this do not fit; outward rounding keeps the interval honest. */
+enum { PERCENT_DECIMALS_MAX = 5 };
+
+static const char *unit_text(const char *unit)
+{
+    return strcmp(unit, "1") == 0 ? "" : unit;
+}
+
+/* "NO-GO: ..." with the names of the criteria that fall short. */
+static void write_no_go(FILE *out, const struct rc_answer *answer)
+{
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+    struct rc_text text = {NULL, 0, 0, false};
+    const char *gap = "";
+
+    rc_text_add(&text, "NO-GO: short of the odds asked: ");
+    for (int row = 0; row <= n_criteria; row++) {
+        if (rc_answer_odds(answer, row)->verdict == RC_VERDICT_NO_GO) {
+            rc_text_add(&text, "%s%s", gap, row < n_criteria ? rc_answer_criterion(answer, row)->name : "all together");
+            gap = ", ";
+        }
+    }
+    rc_text_add(&text, ".");
+    rc_figures_wrap(out, text.failed ? "NO-GO" : text.bytes, 0, 0);
+    rc_text_free(&text);
+}
+
+static void write_verdict(FILE *out, const struct rc_answer *answer)
+{
+    char text[200];
+
+    if (answer->verdict == RC_VERDICT_NO_GO) {
+        write_no_go(out, answer);
+        return;
+    }
+    if (answer->verdict == RC_VERDICT_GO) {
+        snprintf(text, sizeof text, "GO: each criterion, and all together, are met with the odds and the confidence asked.");
+    } else if (answer->more_flights < 0) {
+        snprintf(text, sizeof text,
+                 "NOT YET KNOWN: the odds are so close to those asked that no practical number of flights would settle it.");
+    } else {
+        snprintf(text, sizeof text, "NOT YET KNOWN: about %s more flights would settle it if the odds stay.",
+                 rc_figures_count(answer->more_flights).text);
+    }
+    rc_figures_wrap(out, text, 0, 0);
+}
+
+/* Campaign, flights and seed, unfinished or not, and how flights ended that did not reach apogee. */
+static void write_flights(FILE *out, const struct rc_answer *answer)
+{
+    const int64_t n_others = answer->flights - answer->n_ended[RC_END_APOGEE];
+
+    fprintf(out, "\nCampaign   ");
+    rc_figures_wrap(out, rc_campaign_name(answer->campaign), 11, 11);
+    fprintf(out, "Flights    %s, seed %" PRIu64 "\n", rc_figures_count(answer->flights).text, answer->seed);
+    if (!answer->is_finished) {
+        fprintf(out, "           the store is unfinished: %s of %s flights are in;\n", rc_figures_count(answer->flights).text,
+                rc_figures_count(answer->flights_asked).text);
+        fprintf(out, "           go on with: rollcast fly CAMPAIGN -o STORE --resume\n");
+    }
+    fprintf(out, "Apogee     reached by %s; %s ended otherwise and count as not met\n",
+            rc_figures_count(answer->n_ended[RC_END_APOGEE]).text, n_others == 0 ? "none" : rc_figures_count(n_others).text);
+    for (int end = RC_END_APOGEE + 1; end <= RC_N_ENDS; end++) {
+        if (answer->n_ended[end] > 0) {
+            fprintf(out, "           %10s  ", rc_figures_count(answer->n_ended[end]).text);
+            rc_figures_wrap(out, rc_measures_end_text(end < RC_N_ENDS ? end : -1), 23, 23);
+        }
+    }
+}
+
+/* The odds as a percentage; never 100 % or 0 % by rounding alone. */
+static struct rc_figure percent_of(const struct rc_odds *odds, int decimals)
+{
+    const double percent = 100.0 * odds->estimate;
+    const double digit = pow(10.0, -decimals);
+    enum rc_rounding rounding = RC_ROUND_NEAREST;
+
+    if (odds->passed < odds->flights && percent > 100.0 - digit) {
+        rounding = RC_ROUND_DOWN;
+    } else if (odds->passed > 0 && percent < digit) {
+        rounding = RC_ROUND_UP;
+    }
+    return rc_figures_number(percent, decimals, rounding);
+}
+
+/* A limit in words: "usable_s at least 20 s". */
+static void write_limit(FILE *out, const struct rc_criterion *criterion)
+{
+    const struct rc_measure_row *measure = rc_measures_row(criterion->measure);
+    const char *blank = *unit_text(measure->unit) != '\0' ? " " : "";
+    const int has_low = isfinite(criterion->at_least);
+    const int has_high = isfinite(criterion->at_most);
+
+    fputs(measure->name, out);
+    if (has_low) {
+        fprintf(out, " at least %s%s%s", rc_figures_plain(criterion->at_least).text, blank, unit_text(measure->unit));
+    }
+    if (has_high) {
+        fprintf(out, "%s at most %s%s%s", has_low ? " and" : "", rc_figures_plain(criterion->at_most).text, blank,
+                unit_text(measure->unit));
+    }
+    if (!has_low && !has_high) {
+        fputs(" without a limit", out);
+    }
+}
+
+static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
+{
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+    const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
+    const struct rc_odds *odds = rc_answer_odds(answer, row);
+    const char *name = row < n_criteria ? criterion->name : "all together";
+    const int fitting = rc_figures_decimals(100.0 * (odds->interval_high - odds->interval_low));
+    const int decimals = fitting > PERCENT_DECIMALS_MAX ? PERCENT_DECIMALS_MAX : fitting < 0 ? 0 : fitting;
+    struct rc_figure interval, percent;
+
+    rc_figures_name(out, name, NAME_COLUMNS);
+    if (rc_figures_columns(name) > NAME_COLUMNS) {
+        fprintf(out, "\n%*s", NAME_COLUMNS, "");
+    }
+    snprintf(percent.text, sizeof percent.text, "%.24s %%", percent_of(odds, decimals).text);
+    snprintf(interval.text, sizeof interval.text, "%.24s to %.24s %%",
+             rc_figures_number(100.0 * odds->interval_low, decimals, RC_ROUND_DOWN).text,
+             rc_figures_number(100.0 * odds->interval_high, decimals, RC_ROUND_UP).text);
+    fprintf(out, "%*s  %-*s %s\n  ", FIGURE_COLUMNS, percent.text, INTERVAL_COLUMNS, interval.text,
+            rc_odds_verdict_text(odds->verdict));
+    if (row < n_criteria) {
+        write_limit(out, criterion);
+    } else {
+        fputs("every criterion met in one flight", out);
+    }
+    fprintf(out, "\n  asked in %s %% of flights @ %s %% confidence\n", rc_figures_plain(100.0 * criterion->odds).text,
+            rc_figures_plain(100.0 * criterion->confidence).text);
+}
+
+/* A measure's figure; one that did not vary over the flights stands as it is. */
+static struct rc_figure measure_figure(double value, double width)
+{
+    return width > 0.0 ? rc_figures_number(value, rc_figures_decimals(width), RC_ROUND_NEAREST) : rc_figures_plain(value);
+}
+
+static void write_measure(FILE *out, const struct rc_measure_row *row, const struct rc_spread *spread)
+{
+    const char *unit = unit_text(row->unit);
+    if (spread->n == 0) {
+        fprintf(out, "%-*s%*s\n", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, "none");
+        return;
+    }
+    const double width = spread->p95 - spread->p05;
+    fprintf(out, "%-*s%*s %-6s %s to %s%s%s\n", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, measure_figure(spread->median, width).text,
+            unit, measure_figure(spread->p05, width).text, measure_figure(spread->p95, width).text, *unit != '\0' ? " " : "", unit);
+}
+
+void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
+{
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+    char text[200];
+
+    write_verdict(out, answer);
+    write_flights(out, answer);
+
+    fprintf(out, "\n%-*s%*s  %-*s %s\n", NAME_COLUMNS, "Criterion", FIGURE_COLUMNS, "odds", INTERVAL_COLUMNS, "exact interval",
+            "verdict");
+    for (int row = 0; row <= n_criteria; row++) {
+        write_criterion(out, answer, row);
+    }
+
+    fprintf(out, "\n%-*s%*s        %s\n", MEASURE_COLUMNS, "Measure", FIGURE_COLUMNS, "median",
+            "90 % range (5th to 95th percentile)");
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
+    }
+    if (answer->n_less_exact > 0) {
+        snprintf(text, sizeof text,
+                 "%s flights turned more than %.1f rad of pitch in one step (step_phase_max): they are less exact than stated.",
+                 rc_figures_count(answer->n_less_exact).text, RC_ANSWER_EXACT_PHASE);
+        rc_figures_wrap(out, text, 0, 0);
+    }
+
+    fputc('\n', out);
+    rc_figures_wrap(out,
+                    "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided bound "
+                    "at that confidence beyond the odds asked. Measures are over the flights that reached apogee.", 0, 0);
+    rc_figures_wrap(out, rc_answer_model_note(), 0, 0);
+    fputc('\n', out);
+    rc_figures_wrap(out, rc_answer_caution(), 0, 0);
+}

@@ -1,0 +1,228 @@
+/* What a campaign means, as text and JSON: layout, what is uncertain, what is fixed, what is asked. For `check`. */
+#include "rollcast/report.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <string.h>
+
+#include "campaign/campaign.h"
+#include "figures.h"
+#include "json.h"
+#include "measures/measures.h"
+
+/* Columns of the lists: indent, path or name, value with unit; the meaning takes the rest. */
+enum { PATH_COLUMNS = 36, VALUE_COLUMNS = 18 };
+
+static const char *unit_text(const char *unit)
+{
+    return strcmp(unit, "1") == 0 ? "" : unit;
+}
+
+/* Total impulse of the thrust table as given, linear between rows [N s]. */
+static double table_impulse(const struct rc_thrust_points *thrust)
+{
+    double impulse = 0.0;
+    for (int row = 1; row < thrust->n; row++) {
+        impulse += 0.5 * (thrust->thrust[row] + thrust->thrust[row - 1]) * (thrust->time[row] - thrust->time[row - 1]);
+    }
+    return impulse;
+}
+
+static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
+{
+    const struct rc_thrust_points *thrust = &layout->thrust;
+
+    fprintf(out, "  vehicle     %s nose, %d fin set%s (", layout->nose_shape == RC_NOSE_OGIVE ? "ogive" : "cone",
+            layout->n_fin_sets, layout->n_fin_sets == 1 ? "" : "s");
+    for (int set = 0; set < layout->n_fin_sets; set++) {
+        fprintf(out, "%s%d", set > 0 ? " + " : "", layout->n_fins[set]);
+    }
+    fprintf(out, " fins)\n");
+    if (thrust->n > 0) {
+        fprintf(out, "  motor       thrust table of %d rows, %.4g s, %.4g N s\n", thrust->n,
+                thrust->time[thrust->n - 1] - thrust->time[0], table_impulse(thrust));
+    }
+    fprintf(out, "  aero table  %d rows over Mach; coefficients not in it come from the geometry\n", layout->aero.n);
+    if (layout->wind.n > 0) {
+        fprintf(out, "  wind        table of %d heights\n", layout->wind.n);
+    } else {
+        fprintf(out, "  wind        power law over height\n");
+    }
+}
+
+static void write_layout_platform(FILE *out, const struct rc_layout *layout)
+{
+    fprintf(out, "  drive       %s; a command below its floor rate makes it %s\n", layout->drive_kind,
+            layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
+    fprintf(out, "  gyro        on the %s, %d samples/s\n",
+            layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate);
+    fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate", layout->control_rate);
+    if (layout->control_mode == RC_CONTROL_ANGLE) {
+        fprintf(out, ", %s", layout->turns_mode == RC_TURNS_NEAREST ? "to the nearest turn" : "turns gathered");
+    }
+    fputc('\n', out);
+    for (int camera = 0; camera < layout->n_cameras; camera++) {
+        fprintf(out, "  camera %d    %d frames/s, %d px wide\n", camera, layout->frame_rate[camera], layout->width_px[camera]);
+    }
+}
+
+/* One line (or more) per number: path, value and unit or distribution, meaning. */
+static void write_quantity(FILE *out, const struct rc_quantity_view *view)
+{
+    struct rc_figure value;
+    const struct rc_figure number = rc_figures_plain(view->value);
+    snprintf(value.text, sizeof value.text, "%.30s %.16s%s", number.text, unit_text(view->unit), view->is_default ? " *" : "");
+
+    fputs("  ", out);
+    rc_figures_name(out, view->path, PATH_COLUMNS);
+    if (view->is_uncertain) {
+        fprintf(out, " %s %s\n%*s", view->distribution, unit_text(view->unit), 6, "");
+        rc_figures_wrap(out, view->meaning, 6, 6);
+        return;
+    }
+    fputc(' ', out);
+    rc_figures_name(out, value.text, VALUE_COLUMNS - 1);
+    const int n_path = rc_figures_columns(view->path);
+    const int n_value = rc_figures_columns(value.text);
+    const int used = 2 + (n_path > PATH_COLUMNS ? n_path : PATH_COLUMNS) + 1
+                     + (n_value > VALUE_COLUMNS - 1 ? n_value : VALUE_COLUMNS - 1);
+    if (used + 1 + rc_figures_columns(view->meaning) <= RC_FIGURES_COLUMNS) {
+        fprintf(out, " %s\n", view->meaning);
+    } else {
+        fprintf(out, "\n%*s", 6, "");
+        rc_figures_wrap(out, view->meaning, 6, 6);
+    }
+}
+
+static void write_quantities(FILE *out, const rc_campaign *campaign)
+{
+    const int n_uncertain = rc_campaign_uncertain_count(campaign);
+    const int n_quantities = rc_campaign_quantity_count(campaign);
+
+    fprintf(out, "\nUncertain, drawn anew for each flight (%d)\n", n_uncertain);
+    for (int index = 0; index < n_uncertain; index++) {
+        const struct rc_quantity_view view = rc_campaign_uncertain(campaign, index);
+        write_quantity(out, &view);
+    }
+    fprintf(out, "\nFixed (%d; * = not in the file, the default serves)\n", n_quantities - n_uncertain);
+    for (int index = 0; index < n_quantities; index++) {
+        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
+        if (!view.is_uncertain) {
+            write_quantity(out, &view);
+        }
+    }
+}
+
+static void write_asked(FILE *out, const struct rc_criterion *criterion)
+{
+    fprintf(out, "      in %s %% of flights @ %s %% confidence\n", rc_figures_plain(100.0 * criterion->odds).text,
+            rc_figures_plain(100.0 * criterion->confidence).text);
+}
+
+static void write_criteria(FILE *out, const rc_campaign *campaign)
+{
+    fprintf(out, "\nAsked\n");
+    for (int row = 0; row < rc_campaign_criteria_count(campaign); row++) {
+        const struct rc_criterion *criterion = rc_campaign_criterion(campaign, row);
+        const struct rc_measure_row *measure = rc_measures_row(criterion->measure);
+        fputs("  ", out);
+        rc_figures_name(out, criterion->name, 0);
+        fprintf(out, ": %s", measure->name);
+        if (isfinite(criterion->at_least)) {
+            fprintf(out, " at least %s %s", rc_figures_plain(criterion->at_least).text, unit_text(measure->unit));
+        }
+        if (isfinite(criterion->at_most)) {
+            fprintf(out, " at most %s %s", rc_figures_plain(criterion->at_most).text, unit_text(measure->unit));
+        }
+        fprintf(out, "\n      ");
+        rc_figures_wrap(out, measure->meaning, 6, 6);
+        write_asked(out, criterion);
+    }
+    fprintf(out, "  all together: every criterion met in one flight\n");
+    write_asked(out, rc_campaign_all_together(campaign));
+}
+
+static void write_text(FILE *out, const rc_campaign *campaign)
+{
+    rc_figures_wrap(out, rc_campaign_name(campaign), 0, 0);
+    if (*rc_campaign_purpose(campaign) != '\0') {
+        rc_figures_wrap(out, rc_campaign_purpose(campaign), 0, 0);
+    }
+    fprintf(out, "%s flights from seed %" PRIu64 "; %d of %d numbers are uncertain\n\nLayout\n",
+            rc_figures_count(rc_campaign_flights(campaign)).text, rc_campaign_seed(campaign),
+            rc_campaign_uncertain_count(campaign), rc_campaign_quantity_count(campaign));
+    write_layout_vehicle(out, rc_campaign_layout(campaign));
+    write_layout_platform(out, rc_campaign_layout(campaign));
+    write_criteria(out, campaign);
+    write_quantities(out, campaign);
+}
+
+static void write_json_criterion(struct rc_json *json, const char *key, const struct rc_criterion *criterion, int has_limit)
+{
+    rc_json_open(json, key, '{');
+    if (has_limit) {
+        rc_json_text(json, "name", criterion->name);
+        rc_json_text(json, "measure", rc_measures_row(criterion->measure)->name);
+        rc_json_text(json, "unit", rc_measures_row(criterion->measure)->unit);
+        rc_json_number(json, "at_least", criterion->at_least);
+        rc_json_number(json, "at_most", criterion->at_most);
+    }
+    rc_json_number(json, "odds_asked", criterion->odds);
+    rc_json_number(json, "confidence", criterion->confidence);
+    rc_json_close(json, '}');
+}
+
+static void write_json_quantity(struct rc_json *json, const struct rc_quantity_view *view)
+{
+    rc_json_open(json, NULL, '{');
+    rc_json_text(json, "path", view->path);
+    rc_json_text(json, "unit", view->unit);
+    rc_json_text(json, "meaning", view->meaning);
+    rc_json_number(json, "value", view->value);
+    rc_json_number(json, "low", view->low);
+    rc_json_number(json, "high", view->high);
+    rc_json_flag(json, "is_uncertain", view->is_uncertain != 0);
+    rc_json_flag(json, "is_default", view->is_default != 0);
+    rc_json_text(json, "distribution", view->is_uncertain ? view->distribution : NULL);
+    rc_json_close(json, '}');
+}
+
+static void write_json(FILE *out, const rc_campaign *campaign)
+{
+    struct rc_json json = {.out = out};
+
+    rc_json_open(&json, NULL, '{');
+    rc_json_text(&json, "schema", "rollcast-campaign/1");
+    rc_json_text(&json, "campaign", rc_campaign_name(campaign));
+    rc_json_text(&json, "purpose", rc_campaign_purpose(campaign));
+    rc_json_unsigned(&json, "seed", rc_campaign_seed(campaign));
+    rc_json_integer(&json, "flights", rc_campaign_flights(campaign));
+    rc_json_text(&json, "drive", rc_campaign_layout(campaign)->drive_kind);
+    rc_json_integer(&json, "uncertain", rc_campaign_uncertain_count(campaign));
+    rc_json_open(&json, "quantities", '[');
+    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
+        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
+        write_json_quantity(&json, &view);
+    }
+    rc_json_close(&json, ']');
+    rc_json_open(&json, "criteria", '[');
+    for (int row = 0; row < rc_campaign_criteria_count(campaign); row++) {
+        write_json_criterion(&json, NULL, rc_campaign_criterion(campaign, row), 1);
+    }
+    rc_json_close(&json, ']');
+    write_json_criterion(&json, "all_together", rc_campaign_all_together(campaign), 0);
+    rc_json_close(&json, '}');
+}
+
+rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign, struct rc_error *err)
+{
+    if (form == RC_REPORT_JSON) {
+        write_json(out, campaign);
+    } else {
+        write_text(out, campaign);
+    }
+    if (ferror(out)) {
+        return rc_error_fill(err, RC_IO, "", "the answer could not be written");
+    }
+    return RC_OK;
+}
