@@ -48,4 +48,11 @@ const struct rc_distribution_kind *rc_distribution_find(const char *name);
 /* Value of a distribution at a uniform number. in u in (0, 1) */
 double rc_distribution_value(const struct rc_distribution *distribution, double u);
 
+/* What the kinds' checks share: are all parameters finite? ends RC_OK, or RC_BAD_INPUT naming the key */
+rc_status rc_distribution_check_finite(const struct rc_distribution_kind *kind, const double *p,
+                                       struct rc_error *err) RC_MUST_CHECK;
+
+/* And is the spread under that key above zero? ends RC_OK, or RC_BAD_INPUT; zero is told to give a plain number instead */
+rc_status rc_distribution_check_spread(const char *key, double spread, struct rc_error *err) RC_MUST_CHECK;
+
 #endif

@@ -1,0 +1,80 @@
+/* The triangular distribution: two bounds and a most likely value, which may be one of the bounds. */
+#include <math.h>
+
+#include "base/base.h"
+#include "numeric/distribution.h"
+
+enum { LOW, MODE, HIGH };
+
+extern const struct rc_distribution_kind rc_triangular_distribution;
+
+static rc_status check(const double *p, struct rc_error *err)
+{
+    const rc_status status = rc_distribution_check_finite(&rc_triangular_distribution, p, err);
+    if (status != RC_OK)
+        return status;
+    if (!(p[HIGH] > p[LOW]))
+        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, wanted a number above low, which is %.15g", p[HIGH], p[LOW]);
+    if (!isfinite(p[HIGH] - p[LOW]))
+        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, too far above low, which is %.15g, for the range to be a number",
+                             p[HIGH], p[LOW]);
+    if (p[MODE] < p[LOW] || p[MODE] > p[HIGH])
+        return rc_error_fill(err, RC_BAD_INPUT, "mode", "got %.15g, wanted a number from low, %.15g, to high, %.15g", p[MODE],
+                             p[LOW], p[HIGH]);
+    return RC_OK;
+}
+
+static double quantile(const double *p, double u, double upper)
+{
+    const double width = p[HIGH] - p[LOW];
+    const double rise = p[MODE] - p[LOW];
+    const double fall = p[HIGH] - p[MODE];
+    if (u <= rise / width) /* roots apart, so that the product of two widths cannot overflow */
+        return p[LOW] + sqrt(u * width) * sqrt(rise);
+    return p[HIGH] - sqrt(upper * width) * sqrt(fall);
+}
+
+static double cdf(const double *p, double x)
+{
+    const double width = p[HIGH] - p[LOW];
+    if (x <= p[LOW])
+        return 0.0;
+    if (x >= p[HIGH])
+        return 1.0;
+    if (x <= p[MODE])
+        return (x - p[LOW]) / width * ((x - p[LOW]) / (p[MODE] - p[LOW]));
+    return 1.0 - (p[HIGH] - x) / width * ((p[HIGH] - x) / (p[HIGH] - p[MODE]));
+}
+
+static double mean(const double *p)
+{
+    return p[LOW] + ((p[MODE] - p[LOW]) + (p[HIGH] - p[LOW])) / 3.0;
+}
+
+static double sd(const double *p)
+{
+    /* sqrt((rise^2 + rise fall + fall^2) / 18) in shares of the width: nothing cancels and nothing overflows */
+    const double width = p[HIGH] - p[LOW];
+    const double rise = (p[MODE] - p[LOW]) / width;
+    const double fall = (p[HIGH] - p[MODE]) / width;
+    return width * sqrt((rise * rise + rise * fall + fall * fall) / 18.0);
+}
+
+static void support(const double *p, double *low, double *high)
+{
+    *low = p[LOW];
+    *high = p[HIGH];
+}
+
+const struct rc_distribution_kind rc_triangular_distribution = {
+    .name = "triangular",
+    .summary = "straight rise from low to the most likely value and straight fall to high",
+    .n_parameters = 3,
+    .parameter = {{"low", "least value"}, {"mode", "most likely value, low to high"}, {"high", "greatest value, above low"}},
+    .check = check,
+    .quantile = quantile,
+    .cdf = cdf,
+    .mean = mean,
+    .sd = sd,
+    .support = support,
+};
