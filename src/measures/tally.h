@@ -1,0 +1,59 @@
+/* What is counted at every platform tick and every camera frame, in lanes. Signals in, running tallies out. */
+#ifndef RC_TALLY_H
+#define RC_TALLY_H
+
+#include "base/limits.h"
+#include "numeric/lane.h"
+#include "numeric/lane_math.h"
+
+/* Running tallies of a block of flights; zeroed at lift-off. */
+struct rc_tally {
+    rc_lane held;                        /* time within the target [s]                    */
+    rc_lane square;                      /* integral of the residual rate squared [rad2/s] */
+    rc_lane residual_peak;               /* [rad/s]                                       */
+    rc_lane drift;                       /* integral of the residual rate [rad]           */
+    rc_lane below_floor;                 /* [s]                                           */
+    rc_lane asleep;                      /* [s]                                           */
+    rc_lane starts, reversals;           /* counts                                        */
+    rc_lane saturated;                   /* [s]                                           */
+    rc_lane gathered_peak;               /* [rad]                                         */
+    rc_lane roll_peak;                   /* [rad/s]                                       */
+    rc_lane frames[RC_MAX_CAMERAS];      /* frames taken                                  */
+    rc_lane usable[RC_MAX_CAMERAS];      /* usable ones                                   */
+    rc_lane run[RC_MAX_CAMERAS];         /* usable ones in a row, up to now               */
+    rc_lane longest[RC_MAX_CAMERAS];     /* most in a row                                 */
+};
+
+/* Share of a stretch in which a rate that goes linearly from `start` to `end` lies within +-target: exact, not sampled.
+ * in  start, end  [rad/s]; target >= 0 [rad/s]
+ * ends 0 .. 1 */
+static inline double rc_tally_share_within(double start, double end, double target)
+{
+    const double inside = rc_lane_abs(rc_lane_clamp(end, target) - rc_lane_clamp(start, target));
+    const double change = rc_lane_abs(end - start);
+    const double still = rc_lane_abs(start) <= target ? 1.0 : 0.0;
+    return change > 1e-12 ? inside / change : still;
+}
+
+/* Count one tick in which the residual rate goes linearly from start to end.
+ * in/out tally      in lane     which lane
+ * in     start, end [rad/s], target [rad/s], dt [s] */
+static inline void rc_tally_tick(struct rc_tally *tally, int lane, double start, double end, double target, double dt)
+{
+    tally->held[lane] += dt * rc_tally_share_within(start, end, target);
+    tally->square[lane] += dt * (start * start + start * end + end * end) * (1.0 / 3.0);
+    tally->drift[lane] += dt * 0.5 * (start + end);
+    tally->residual_peak[lane] = rc_lane_max(tally->residual_peak[lane], rc_lane_max(rc_lane_abs(start), rc_lane_abs(end)));
+}
+
+/* Count one frame of a camera. in is_usable 0 or 1 */
+static inline void rc_tally_frame(struct rc_tally *tally, int camera, int lane, double is_usable)
+{
+    const double run = (tally->run[camera][lane] + 1.0) * is_usable;
+    tally->frames[camera][lane] += 1.0;
+    tally->usable[camera][lane] += is_usable;
+    tally->run[camera][lane] = run;
+    tally->longest[camera][lane] = rc_lane_max(tally->longest[camera][lane], run);
+}
+
+#endif

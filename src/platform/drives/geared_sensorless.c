@@ -1,0 +1,120 @@
+/* Geared sensorless motor behind a speed controller. While awake it sets the platform's rate against the vehicle: nothing
+ * between zero and its floor, a jump on starting, a slew limit, a top rate, reversal only through a stop and after a delay.
+ * Idle for too long it falls asleep; then friction alone carries the platform until a large command has woken it. */
+#include <stddef.h>
+
+#include "platform/platform.h"
+#include "platform/stages.h"
+
+/* The rate the electronics run for: zero inside the deadband, and below the floor either zero or the floor. */
+static inline double wanted_rate(const struct rc_platform_lanes *p, int lane, double runs_at_floor)
+{
+    const double command = p->command[lane];
+    const double size = rc_lane_abs(command);
+    const double is_outside = size > p->deadband[lane] ? 1.0 : 0.0;
+    const double is_fast = size >= p->floor[lane] ? 1.0 : 0.0;
+    const double held = rc_lane_min(rc_lane_max(size, p->floor[lane]), p->top[lane]);
+    return is_outside * rc_lane_either(is_fast, runs_at_floor) * (command < 0.0 ? -held : held);
+}
+
+/* Relative rate after one tick of sliding or sticking in the bearing. Exact for constant friction and load over the tick: linear under
+ * Coulomb, exponential under viscous friction; a rate that reaches zero sticks unless the vehicle's own acceleration tears it loose.
+ * in  rate [rad/s], push = torque by which the accelerating vehicle drives the relative motion [N m], friction = running [N m] */
+static inline double slide(const struct rc_platform_lanes *p, int lane, double rate, double push, double friction, double dt)
+{
+    const double is_torn_loose = rc_lane_abs(push) > friction * p->starting_ratio[lane] ? 1.0 : 0.0;
+    const double push_sense = push < 0.0 ? -1.0 : 1.0;
+    const double own_sense = rate > 0.0 ? 1.0 : (rate < 0.0 ? -1.0 : 0.0);
+    const double sense = rc_lane_pick(own_sense * own_sense, own_sense, push_sense * is_torn_loose);
+    const double end = rate * p->decay[lane] + (push - sense * friction) / p->own_inertia[lane] * p->decay_time[lane];
+    /* Past zero: the time left after the crossing is slid the other way, or it sticks. */
+    const double is_past = end * sense < 0.0 ? 1.0 : 0.0;
+    const double span = rc_lane_abs(rate) + rc_lane_abs(end);
+    const double left = dt * rc_lane_abs(end) / (span > 0.0 ? span : 1.0);
+    const double back = is_torn_loose * left * (push - push_sense * friction) / p->own_inertia[lane];
+    return rc_lane_pick(sense * sense, rc_lane_pick(is_past, back, end), 0.0);
+}
+
+/* One tick of the drive for one lane, and what the tallies see of it. */
+static inline void drive_tick(struct rc_platform_lanes *p, int lane, double dt, double runs_at_floor, double roll_start, double roll_end)
+{
+    const double mode = p->mode[lane];
+    const double wanted = wanted_rate(p, lane, runs_at_floor);
+    const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
+    const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
+    const double was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
+    const double waking = was_waking * (p->waking[lane] + dt);
+    const double is_woken = was_waking * (waking >= p->wake_delay[lane] ? 1.0 : 0.0);
+    const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
+
+    /* Standing: start with a jump once something is wanted and, for the other direction, the delay since the stop has passed. */
+    const double is_standing = rc_lane_either(mode == RC_DRIVE_STANDING ? 1.0 : 0.0, is_woken);
+    const double sense = wanted < 0.0 ? -1.0 : (wanted > 0.0 ? 1.0 : 0.0);
+    const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
+    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] ? 1.0 : 0.0);
+    const double starts = is_standing * sense * sense * may_start;
+    const double runs = rc_lane_either(was_running, starts);
+    const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
+    const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, p->rate[lane]));
+
+    /* Running: towards the wanted rate at the slew limit; through the floor means stop. */
+    const double run_sense = start < 0.0 ? -1.0 : 1.0;
+    const double goal = wanted * run_sense > 0.0 ? wanted : 0.0;
+    const double slewed = start + rc_lane_clamp(goal - start, p->slew_step[lane]);
+    const double stops = runs * (slewed * run_sense < p->floor[lane] ? 1.0 : 0.0);
+
+    /* Asleep or waking: friction alone. */
+    const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
+    const double friction = p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+    const double push = -p->coupling[lane] * (roll_end - roll_start) / dt;
+    const double slid = slide(p, lane, p->rate[lane], push, friction, dt);
+
+    const double end = runs * (1.0 - stops) * slewed + slides * slid;
+    const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
+    const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
+    const double stand = rc_lane_pick(falls_asleep, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
+    const double run = rc_lane_pick(stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
+    const double sleep = rc_lane_pick(rc_lane_either(hears_call, was_waking), RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
+
+    p->rate[lane] = end;
+    p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
+    p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
+    p->since_stop[lane] = (1.0 - stops) * (p->since_stop[lane] + dt);
+    p->idle[lane] = idle;
+    p->waking[lane] = waking;
+    p->residual[lane] = roll_end + end;
+    p->tally.starts[lane] += starts;
+    p->tally.reversals[lane] += starts * is_opposite;
+    p->tally.asleep[lane] += slides * dt;
+    p->tally.saturated[lane] += dt * p->saturated[lane];
+    p->tally.below_floor[lane] += rc_lane_abs(roll_end) < p->floor[lane] ? dt : 0.0;
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_end));
+    rc_tally_tick(&p->tally, lane, roll_start + start, roll_end + end, p->target[lane], dt);
+}
+
+RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_platform_stretch *stretch)
+{
+    const double runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
+    const double dt = clock->dt;
+    const double theta_step = 1.0 / stretch->n_of_step;
+    for (int i = 0; i < stretch->n_ticks; i++) {
+        const int64_t tick = stretch->first + i;
+        const double theta = (stretch->offset + i) * theta_step;
+        const double theta_end = (stretch->offset + i + 1) * theta_step;
+        if (tick % clock->gyro_every == 0)
+            rc_stages_sense(p, clock, theta);
+        if (tick % clock->control_every == 0)
+            rc_stages_control(p, clock);
+        RC_FOR_LANES(lane)
+        drive_tick(p, lane, dt, runs_at_floor, rc_stages_roll(p, lane, theta), rc_stages_roll(p, lane, theta_end));
+        rc_stages_frames(p, clock, tick);
+        if (stretch->watch != NULL)
+            stretch->watch(stretch->user, stretch->offset + i + 1);
+    }
+}
+
+const struct rc_drive_kind rc_geared_sensorless_kind = {
+    .name = "geared_sensorless",
+    .summary = "geared motor without position sensor behind a speed controller: floor rate, start-up jump, sleep",
+    .run = geared_sensorless_run,
+};

@@ -1,0 +1,130 @@
+/* Setting a platform up at lift-off, and the registry of drives. The ticks themselves are in stages.h and drives/. */
+#include "platform.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/base.h"
+#include "numeric/stream.h"
+
+#define RC_DRIVE(identifier) extern const struct rc_drive_kind rc_##identifier##_kind;
+#include "drives/drives.def"
+#undef RC_DRIVE
+
+static const struct rc_drive_kind *const drive_kinds[] = {
+#define RC_DRIVE(identifier) &rc_##identifier##_kind,
+#include "drives/drives.def"
+#undef RC_DRIVE
+};
+
+int rc_platform_drive_count(void)
+{
+    return (int)(sizeof drive_kinds / sizeof drive_kinds[0]);
+}
+
+const struct rc_drive_kind *rc_platform_drive_at(int index)
+{
+    return index >= 0 && index < rc_platform_drive_count() ? drive_kinds[index] : NULL;
+}
+
+const struct rc_drive_kind *rc_platform_drive_find(const char *name)
+{
+    for (int index = 0; index < rc_platform_drive_count(); index++)
+        if (strcmp(name, drive_kinds[index]->name) == 0)
+            return drive_kinds[index];
+    return NULL;
+}
+
+/* Free motion under viscous friction is exponential; over one tick its factors are constants of the flight. */
+static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, const struct rc_platform_design *parts)
+{
+    p->inertia[lane] = parts->inertia;
+    p->coupling[lane] = parts->inertia + parts->gear_ratio * parts->rotor_inertia;
+    p->own_inertia[lane] = parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia;
+    p->friction[lane] = parts->coulomb + parts->gear_friction;
+    p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
+    p->starting_ratio[lane] = parts->starting_ratio;
+    const double k = parts->viscous / p->own_inertia[lane];
+    p->decay[lane] = exp(-k * dt);
+    p->decay_time[lane] = k > 0.0 ? -expm1(-k * dt) / k : dt;
+}
+
+static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const struct rc_drive_design *drive, double idle)
+{
+    p->floor[lane] = drive->floor;
+    p->jump[lane] = fmax(drive->jump, drive->floor);
+    p->deadband[lane] = drive->deadband;
+    p->top[lane] = drive->top;
+    p->slew_step[lane] = drive->slew * dt;
+    p->reversal_delay[lane] = drive->reversal_delay;
+    p->sleep_after[lane] = drive->sleep_after > 0.0 ? drive->sleep_after : INFINITY;
+    p->wake_command[lane] = drive->wake_command;
+    p->wake_delay[lane] = drive->wake_delay;
+    p->mode[lane] = idle >= p->sleep_after[lane] ? RC_DRIVE_ASLEEP : RC_DRIVE_STANDING;
+    p->idle[lane] = idle;
+    p->rate[lane] = 0.0;
+    p->direction[lane] = 0.0;
+    p->since_stop[lane] = idle;
+    p->waking[lane] = 0.0;
+}
+
+static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+{
+    const struct rc_gyro_design *gyro = setup->gyro;
+    p->gyro_range[lane] = gyro->range;
+    p->gyro_bias[lane] = gyro->bias;
+    p->gyro_gain[lane] = 1.0 + gyro->scale;
+    /* White noise of one-sided density n has standard deviation n sqrt(f/2) in samples at rate f. */
+    p->gyro_noise[lane] = gyro->noise * sqrt(0.5 * clock->tick_rate / clock->gyro_every);
+    static const char name[] = "noise/gyro";
+    const struct rc_pcg key = rc_stream_open(setup->seed, setup->flight, rc_hash_bytes(RC_FNV_START, name, sizeof name - 1));
+    p->noise_state[lane] = key.state;
+    p->noise_increment[lane] = key.increment;
+    p->reading[lane] = p->saturated[lane] = 0.0;
+}
+
+static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_controller_design *controller)
+{
+    const int on_angle = clock->control_mode == RC_CONTROL_ANGLE;
+    p->gain[lane] = controller->gain;
+    p->integral[lane] = controller->integral;
+    const double through_gain = controller->gain > 0.0 ? controller->windup / controller->gain : INFINITY;
+    const double through_integral = controller->integral > 0.0 ? controller->windup / controller->integral : INFINITY;
+    p->gathered_limit[lane] = on_angle ? through_gain : through_integral;
+    p->integral_limit[lane] = through_integral;
+    p->gathered[lane] = p->gathered_twice[lane] = p->command[lane] = 0.0;
+}
+
+static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+{
+    for (int camera = 0; camera < clock->n_cameras; camera++) {
+        const struct rc_camera_design *c = &setup->camera[camera];
+        /* Panning smears the picture's centre by rate x time x focal length in pixels. source PHYSICS-REF "Motion blur" in docs/theory.md */
+        const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
+        p->smear_per_rate[camera][lane] = focal_px * c->shutter;
+        p->smear_limit[camera][lane] = c->smear_limit;
+        p->rate_limit[camera][lane] = c->rate_limit;
+    }
+}
+
+static void begin_tally(struct rc_tally *tally, int lane)
+{
+    rc_lane *const field = (rc_lane *)tally;
+    for (size_t i = 0; i < sizeof *tally / sizeof *field; i++)
+        field[i][lane] = 0.0;
+}
+
+void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+{
+    begin_bearing(platform, lane, clock->dt, setup->parts);
+    begin_drive(platform, lane, clock->dt, setup->drive, setup->idle);
+    begin_gyro(platform, lane, clock, setup);
+    begin_controller(platform, lane, clock, setup->controller);
+    begin_cameras(platform, lane, clock, setup);
+    begin_tally(&platform->tally, lane);
+    platform->target[lane] = setup->footage->target;
+    platform->residual[lane] = 0.0;
+    for (int k = 0; k < 4; k++)
+        platform->roll[k][lane] = 0.0;
+    platform->transverse[lane] = platform->load[lane] = 0.0;
+}
