@@ -101,32 +101,31 @@ static double beta_weight(double a, double b, double x, double y)
     return sqrt(a / n * b / (2.0 * pi)) * exp(exponent);
 }
 
-/* Continued fraction of I_x(a, b) a B(a,b) / (x^a y^b). source DLMF 8.17.22, evaluated by Lentz's method as modified by
- * Thompson and Barnett 1986. Converges in about sqrt(max(a, b)) terms for x below (a+1)/(a+b+2) */
-static double beta_fraction(double a, double b, double x)
+/* x^a y^b / (B(a, b) I_x(a, b)) as a continued fraction. source Didonato and Morris 1992, ACM TOMS 18:360 (algorithm 708), the
+ * even part of DLMF 8.17.22: it takes x and y = 1 - x separately, so a tiny x keeps its digits; evaluated by Lentz's
+ * method. Converges in about sqrt(max(a, b)) terms for x below (a+1)/(a+b+2) */
+static double beta_fraction(double a, double b, double x, double y)
 {
     const double tiny = 1e-300;
-    double c = 1.0;
-    double d = 1.0 - (a + b) * x / (a + 1.0);
-    d = 1.0 / (fabs(d) < tiny ? tiny : d);
-    double h = d;
+    const double lead = a * y - b * x + 1.0;
+    double fraction = a * lead / (a + 1.0);
+    fraction = fabs(fraction) < tiny ? tiny : fraction;
+    double c = fraction;
+    double d = 0.0;
     for (int m = 1; m < 20000000; m++) {
-        const double even = m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
-        const double odd = -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));
-        d = 1.0 + even * d;
-        c = 1.0 + even / c;
+        const double odd = a + 2.0 * m - 1.0;
+        const double over = m * (b - m) * x / odd;
+        const double numerator = (a + m - 1.0) * x / odd * (a + b + m - 1.0) * over;
+        const double denominator = m + over + (a + m) * (lead + m * (1.0 + y)) / (odd + 2.0);
+        d = denominator + numerator * d;
+        c = denominator + numerator / c;
         d = 1.0 / (fabs(d) < tiny ? tiny : d);
         c = fabs(c) < tiny ? tiny : c;
-        h *= d * c;
-        d = 1.0 + odd * d;
-        c = 1.0 + odd / c;
-        d = 1.0 / (fabs(d) < tiny ? tiny : d);
-        c = fabs(c) < tiny ? tiny : c;
-        h *= d * c;
-        if (fabs(d * c - 1.0) < 2.0 * DBL_EPSILON)
+        fraction *= c * d;
+        if (fabs(c * d - 1.0) < 2.0 * DBL_EPSILON)
             break;
     }
-    return h;
+    return fraction;
 }
 
 struct tails {
@@ -141,10 +140,10 @@ static struct tails beta_tails(double a, double b, double x)
     const double weight = beta_weight(a, b, x, y);
     struct tails tails = {.slope = weight / y};
     if (x < (a + 1.0) / (a + b + 2.0)) {
-        tails.lower = weight * beta_fraction(a, b, x) / a;
+        tails.lower = weight / beta_fraction(a, b, x, y);
         tails.upper = 1.0 - tails.lower;
     } else {
-        tails.upper = weight * beta_fraction(b, a, y) / b;
+        tails.upper = weight / beta_fraction(b, a, y, x);
         tails.lower = 1.0 - tails.upper;
     }
     return tails;

@@ -9,10 +9,12 @@ double rc_special_normal_cdf(double x);
 double rc_special_normal_quantile(double u);
 
 /* Regularised incomplete beta function I_x(a, b). in a, b > 0; x in [0, 1].
- * source continued fraction DLMF 8.17.22, modified Lentz; about 1e-13 relative for a, b up to 1e9 */
+ * source continued fraction of Didonato and Morris 1992 (TOMS 708); to 1e-13 relative for a, b up to 1e6. Beyond, the rounding of
+ * x alone costs about sqrt(a + b) 1e-16. cost about sqrt(max(a, b)) terms at worst */
 double rc_special_beta_cdf(double a, double b, double x);
 
-/* x with I_x(a, b) = u. in a, b > 0; u in [0, 1]. Bracketed Newton on rc_special_beta_cdf, about 1e-12 relative */
+/* x with I_x(a, b) = u. in a, b > 0; u in [0, 1]. Bracketed Newton in log x on the smaller tail,
+ * to 1e-12 relative */
 double rc_special_beta_quantile(double a, double b, double u);
 
 #endif
