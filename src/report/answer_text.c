@@ -158,8 +158,9 @@ static void write_measure(FILE *out, const struct rc_measure_row *row, const str
         return;
     }
     const double width = spread->p95 - spread->p05;
-    fprintf(out, "%-*s%*s %-6s %s to %s%s%s\n", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, measure_figure(spread->median, width).text,
-            unit, measure_figure(spread->p05, width).text, measure_figure(spread->p95, width).text, *unit != '\0' ? " " : "", unit);
+    fprintf(out, "%-*s%*s %-6s ", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, measure_figure(spread->median, width).text, unit);
+    fprintf(out, "%s to %s%s%s\n", measure_figure(spread->p05, width).text, measure_figure(spread->p95, width).text,
+            *unit != '\0' ? " " : "", unit);
 }
 
 void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
@@ -190,8 +191,8 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
 
     fputc('\n', out);
     rc_figures_wrap(out,
-                    "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided bound "
-                    "at that confidence beyond the odds asked. Measures are over the flights that reached apogee.", 0, 0);
+                    "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided "
+                    "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.", 0, 0);
     rc_figures_wrap(out, rc_answer_model_note(), 0, 0);
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_caution(), 0, 0);

@@ -56,7 +56,8 @@ static void write_layout_platform(FILE *out, const struct rc_layout *layout)
             layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
     fprintf(out, "  gyro        on the %s, %d samples/s\n",
             layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate);
-    fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate", layout->control_rate);
+    fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate",
+            layout->control_rate);
     if (layout->control_mode == RC_CONTROL_ANGLE) {
         fprintf(out, ", %s", layout->turns_mode == RC_TURNS_NEAREST ? "to the nearest turn" : "turns gathered");
     }

@@ -1,0 +1,151 @@
+/* `rollcast fly`: a campaign into a store, new or resumed. Flying and keeping are the library's. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "commands.h"
+#include "interrupt.h"
+#include "options.h"
+#include "progress.h"
+#include "rollcast/rollcast.h"
+#include "say.h"
+
+/* What the command line asks for. */
+struct flying {
+    const char *campaign_path;
+    const char *store_path;
+    int64_t n_flights; /* 0 = as the campaign says */
+    uint64_t seed;
+    int has_seed;
+    int64_t n_threads; /* 0 = all cores */
+    int resume;
+    int is_quiet;
+};
+
+/* A path as a shell takes it back: in quotes where it holds anything but plain letters, never read as an option. */
+static void path_for_shell(char *text, size_t size, const char *path)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/+=:,@%";
+    const char *prefix = path[0] == '-' && path[1] != '\0' ? "./" : "";
+
+    if (path[strspn(path, plain)] == '\0') {
+        snprintf(text, size, "%s%s", prefix, path);
+        return;
+    }
+    size_t n = (size_t)snprintf(text, size, "'%s", prefix);
+    for (const char *at = path; *at != '\0' && n + 6 < size; at++) {
+        n += (size_t)snprintf(text + n, size - n, *at == '\'' ? "'\\''" : "%c", *at);
+    }
+    snprintf(text + n, size - n, "'");
+}
+
+/* The command that goes on with this run. */
+static void say_how_to_go_on(const struct flying *flying, int64_t n_done)
+{
+    char campaign[256], store[256], flights[40] = "", seed[40] = "", threads[40] = "";
+
+    path_for_shell(campaign, sizeof campaign, flying->campaign_path);
+    path_for_shell(store, sizeof store, flying->store_path);
+    if (flying->n_flights > 0) {
+        snprintf(flights, sizeof flights, " --flights %" PRId64, flying->n_flights);
+    }
+    if (flying->has_seed) {
+        snprintf(seed, sizeof seed, " --seed %" PRIu64, flying->seed);
+    }
+    if (flying->n_threads > 0) {
+        snprintf(threads, sizeof threads, " --threads %" PRId64, flying->n_threads);
+    }
+    rc_say_line("stopped after %" PRId64 " flights; go on with: rollcast fly %s -o %s%s%s%s --resume", n_done, campaign, store,
+                flights, seed, threads);
+}
+
+static int fly(const struct flying *flying, const rc_campaign *campaign)
+{
+    struct rc_progress_display display = {.is_terminal = isatty(2)};
+    struct rc_progress ended = {0};
+    struct rc_error err = {0};
+    const struct rc_run_options options = {
+        .n_flights = flying->n_flights,
+        .has_seed = flying->has_seed,
+        .seed = flying->seed,
+        .n_threads = (int)flying->n_threads,
+        .resume = flying->resume,
+        .stop = rc_interrupt_watch(),
+        .progress = flying->is_quiet ? NULL : rc_progress_show,
+        .user = &display,
+    };
+
+    const rc_status status = rc_run_fly(campaign, flying->store_path, &options, &ended, &err);
+    rc_progress_clear(&display);
+    if (status == RC_STOPPED) {
+        say_how_to_go_on(flying, ended.done);
+        return rc_status_exit_code(status);
+    }
+    if (status != RC_OK) {
+        return rc_say_error(&err, flying->store_path);
+    }
+    if (!flying->is_quiet) {
+        char store[256];
+        path_for_shell(store, sizeof store, flying->store_path);
+        fprintf(stderr, "%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", ended.done, store,
+                rc_progress_rate(&ended), store);
+    }
+    return 0;
+}
+
+/* Read the command line.
+ * ends -1 to go on, otherwise the exit code */
+static int read_command_line(struct flying *flying, int argc, char **argv)
+{
+    const struct rc_option options[] = {
+        {.name = "output", .letter = 'o', .kind = RC_OPTION_TEXT, .value = "STORE", .help = "the store to fill; wanted",
+         .target = &flying->store_path},
+        {.name = "flights", .kind = RC_OPTION_COUNT, .value = "N", .target = &flying->n_flights, .least = 1,
+         .greatest = INT64_C(4000000000000), .help = "flights in the store at the end; else as the campaign says"},
+        {.name = "seed", .kind = RC_OPTION_UNSIGNED, .value = "N", .target = &flying->seed, .is_given = &flying->has_seed,
+         .help = "master seed; else the campaign's"},
+        {.name = "threads", .kind = RC_OPTION_COUNT, .value = "N", .target = &flying->n_threads, .least = 1, .greatest = 4096,
+         .help = "threads; else one a core. Results do not depend on it"},
+        {.name = "resume", .kind = RC_OPTION_FLAG, .help = "go on with a store that was stopped, or add flights to one",
+         .target = &flying->resume},
+        {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress and no closing line",
+         .target = &flying->is_quiet},
+    };
+    const struct rc_command command = {"fly",
+        "Fly a campaign into a store. Ctrl-C stops it after the blocks in work; --resume goes on\n"
+        "where it stopped. Nothing is overwritten. CAMPAIGN - is standard input.",
+        "CAMPAIGN", sizeof options / sizeof options[0], options};
+
+    const enum rc_options_end end = rc_options_read(&command, argc, argv, &flying->campaign_path);
+    if (end == RC_OPTIONS_HELPED) {
+        return 0;
+    }
+    if (end == RC_OPTIONS_READ && flying->store_path == NULL) {
+        rc_say_line("fly wants a store to fill: -o STORE (see: rollcast fly --help)");
+    } else if (end == RC_OPTIONS_READ && strcmp(flying->store_path, "-") == 0) {
+        rc_say_line("a store cannot be standard output: it is written in place; name a file");
+    } else if (end == RC_OPTIONS_READ) {
+        return -1;
+    }
+    return rc_status_exit_code(RC_USAGE);
+}
+
+int rc_cmd_fly(int argc, char **argv)
+{
+    struct flying flying = {0};
+    const int ended = read_command_line(&flying, argc, argv);
+    if (ended >= 0) {
+        return ended;
+    }
+
+    rc_campaign *campaign = NULL;
+    struct rc_issues issues = {0};
+    const rc_status status = rc_campaign_load(&campaign, flying.campaign_path, &issues);
+    int code = rc_say_issues(&issues, status, flying.campaign_path);
+    if (status == RC_OK) {
+        code = fly(&flying, campaign);
+    }
+    rc_campaign_free(campaign);
+    return code;
+}

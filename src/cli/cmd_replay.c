@@ -1,0 +1,179 @@
+/* `rollcast replay`: one stored flight again, its bits compared, its history as CSV. */
+#include <errno.h>
+#include <fcntl.h>
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "commands.h"
+#include "options.h"
+#include "rollcast/rollcast.h"
+#include "say.h"
+
+/* What the command line asks for. */
+struct replaying {
+    const char *store_path;
+    const char *csv_path; /* "-" is standard output */
+    int64_t flight;
+    int has_flight;
+    double interval;
+    int overwrite;
+};
+
+/* Where the history goes until it is complete. A regular file is written beside its place and moved there at the end, so
+ * that neither an error nor a kill leaves half a history, or takes an older one away. */
+struct history {
+    FILE *out;
+    char part[4096]; /* the file beside; empty for standard output and devices */
+};
+
+static int say_path_error(const char *path, const char *what)
+{
+    rc_say_line("%s: %s", path, what);
+    return rc_status_exit_code(RC_IO);
+}
+
+/* Open the history's destination.
+ * ends 0, or the exit code after saying why not */
+static int open_history(struct history *history, const struct replaying *replaying)
+{
+    const char *path = replaying->csv_path;
+    struct stat facts;
+
+    if (strcmp(path, "-") == 0) {
+        history->out = stdout;
+        return 0;
+    }
+    const int is_there = stat(path, &facts) == 0;
+    if (is_there && !S_ISREG(facts.st_mode)) { /* a device or a pipe: nothing to overwrite */
+        if (S_ISDIR(facts.st_mode)) {
+            return say_path_error(path, "is a folder; name a file");
+        }
+        history->out = fopen(path, "w");
+        return history->out != NULL ? 0 : say_path_error(path, strerror(errno));
+    }
+    if (is_there && !replaying->overwrite) {
+        rc_say_line("%s: the output exists and stays as it is; name another file or give --overwrite", path);
+        return rc_status_exit_code(RC_EXISTS);
+    }
+    if ((size_t)snprintf(history->part, sizeof history->part, "%s.%ld.part", path, (long)getpid()) >= sizeof history->part) {
+        history->part[0] = '\0';
+        return say_path_error(path, "the name is too long");
+    }
+    const int descriptor = open(history->part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    history->out = descriptor >= 0 ? fdopen(descriptor, "w") : NULL;
+    if (history->out == NULL) {
+        const int code = say_path_error(history->part, strerror(errno));
+        history->part[0] = '\0';
+        return code;
+    }
+    return 0;
+}
+
+/* Close the destination and put it in its place, or take it away.
+ * ends 0, or the exit code after saying what failed */
+static int close_history(struct history *history, const struct replaying *replaying, int is_good)
+{
+    if (history->out == NULL || history->out == stdout) {
+        return 0; /* standard output is closed, and its errors said, at the end of the program */
+    }
+    errno = 0;
+    const int is_bad = ferror(history->out) != 0;
+    const int is_unclosed = fclose(history->out) != 0;
+    const int reason = errno;
+    history->out = NULL;
+
+    int code = 0;
+    if (is_good && (is_bad || is_unclosed)) {
+        code = say_path_error(replaying->csv_path, reason != 0 ? strerror(reason) : "writing failed");
+    } else if (is_good && history->part[0] != '\0' && rename(history->part, replaying->csv_path) != 0) {
+        code = say_path_error(replaying->csv_path, strerror(errno));
+    } else if (is_good) {
+        return 0;
+    }
+    if (history->part[0] != '\0') {
+        unlink(history->part);
+    }
+    return code;
+}
+
+static int replay(const struct replaying *replaying, const rc_results *results)
+{
+    struct history history = {0};
+    struct rc_error err = {0};
+    int n_differing = 0;
+
+    if (replaying->flight >= rc_results_flights(results)) {
+        rc_say_line("%s: no flight %" PRId64 "; the store holds flights 0 to %" PRId64, replaying->store_path, replaying->flight,
+                    rc_results_flights(results) - 1);
+        return rc_status_exit_code(RC_BAD_INPUT);
+    }
+    int code = open_history(&history, replaying);
+    if (code != 0) {
+        return code;
+    }
+    const rc_status status = rc_run_replay(results, replaying->flight, history.out, replaying->interval, &n_differing, &err);
+    const int is_write_error = status != RC_OK && history.out != NULL && ferror(history.out);
+    code = close_history(&history, replaying, status == RC_OK || is_write_error);
+    if (code != 0 || (is_write_error && strcmp(replaying->csv_path, "-") == 0)) {
+        return code;
+    }
+    if (status != RC_OK) {
+        return rc_say_error(&err, replaying->store_path);
+    }
+    if (n_differing != 0) {
+        rc_say_line("flight %" PRId64 ": %d stored numbers differ in their bits; this is not the build that flew it, or a fault",
+                    replaying->flight, n_differing);
+        return rc_status_exit_code(RC_INTERNAL);
+    }
+    rc_say_line("flight %" PRId64 ": all stored numbers equal, bit for bit", replaying->flight);
+    return 0;
+}
+
+/* Read the command line.
+ * ends -1 to go on, otherwise the exit code */
+static int read_command_line(struct replaying *replaying, int argc, char **argv)
+{
+    const struct rc_option options[] = {
+        {.name = "flight", .kind = RC_OPTION_COUNT, .value = "N", .target = &replaying->flight, .least = 0,
+         .greatest = INT64_C(4000000000000), .is_given = &replaying->has_flight, .help = "which flight, from 0; wanted"},
+        {.name = "output", .letter = 'o', .kind = RC_OPTION_TEXT, .value = "FILE", .target = &replaying->csv_path,
+         .help = "the CSV file; else standard output, as with -"},
+        {.name = "every", .kind = RC_OPTION_SECONDS, .value = "SECONDS", .target = &replaying->interval,
+         .help = "least time between rows; else every platform tick"},
+        {.name = "overwrite", .kind = RC_OPTION_FLAG, .help = "replace FILE if it exists", .target = &replaying->overwrite},
+    };
+    const struct rc_command command = {"replay",
+        "Fly one flight of a store again, compare every stored number bit by bit, and write the\n"
+        "flight's history as CSV, units in the header row.",
+        "STORE", sizeof options / sizeof options[0], options};
+
+    const enum rc_options_end end = rc_options_read(&command, argc, argv, &replaying->store_path);
+    if (end == RC_OPTIONS_HELPED) {
+        return 0;
+    }
+    if (end == RC_OPTIONS_READ && !replaying->has_flight) {
+        rc_say_line("replay wants a flight: --flight N (see: rollcast replay --help)");
+    } else if (end == RC_OPTIONS_READ) {
+        return -1;
+    }
+    return rc_status_exit_code(RC_USAGE);
+}
+
+int rc_cmd_replay(int argc, char **argv)
+{
+    struct replaying replaying = {.csv_path = "-"};
+    const int ended = read_command_line(&replaying, argc, argv);
+    if (ended >= 0) {
+        return ended;
+    }
+
+    rc_results *results = NULL;
+    struct rc_error err = {0};
+    const rc_status status = rc_results_open(&results, replaying.store_path, &err);
+    const int code = status == RC_OK ? replay(&replaying, results) : rc_say_error(&err, replaying.store_path);
+    rc_results_close(results);
+    return code;
+}

@@ -1,0 +1,33 @@
+/* Signals of `fly`. The library looks at the flag between blocks; this file is the only one that knows signals. */
+#include "interrupt.h"
+
+#include <stddef.h>
+#include <unistd.h>
+
+/* The one thing that a signal handler may write to; that is why it is not a variable of some function. */
+static volatile sig_atomic_t is_stopped;
+
+static void on_signal(int number)
+{
+    if (is_stopped) {
+        _exit(128 + number); /* the store loses at most the record in work */
+    }
+    is_stopped = 1;
+}
+
+const volatile sig_atomic_t *rc_interrupt_watch(void)
+{
+    struct sigaction watch = {.sa_handler = on_signal, .sa_flags = SA_RESTART};
+    struct sigaction ignore = {.sa_handler = SIG_IGN};
+    struct sigaction hangup = {.sa_handler = SIG_DFL};
+
+    sigemptyset(&watch.sa_mask);
+    sigaction(SIGINT, &watch, NULL);
+    sigaction(SIGTERM, &watch, NULL);
+    sigaction(SIGHUP, NULL, &hangup);
+    if (hangup.sa_handler != SIG_IGN) {
+        sigaction(SIGHUP, &watch, NULL);
+    }
+    sigaction(SIGPIPE, &ignore, NULL);
+    return &is_stopped;
+}

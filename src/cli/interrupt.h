@@ -1,0 +1,12 @@
+/* Being asked to stop: the first signal sets a flag, the second ends the program at once. */
+#ifndef RC_INTERRUPT_H
+#define RC_INTERRUPT_H
+
+#include <signal.h>
+
+/* Watch for SIGINT, SIGTERM and (unless the caller ignores it, as nohup does) SIGHUP; ignore SIGPIPE, so that a reader
+ * of the progress that goes away does not take the run with it.
+ * ends the flag: non-zero once a signal came */
+const volatile sig_atomic_t *rc_interrupt_watch(void);
+
+#endif

@@ -1,0 +1,80 @@
+/* Messages on standard error and the end of standard output. What is said is left to the commands. */
+#include "say.h"
+
+#include <errno.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+void rc_say_line(const char *format, ...)
+{
+    char text[RC_ERROR_WHERE + RC_ERROR_WHAT + 256];
+    va_list arguments;
+
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    for (char *at = text; *at != '\0'; at++) {
+        if ((unsigned char)*at < 0x20 || *at == 0x7f) {
+            *at = ' ';
+        }
+    }
+    fflush(stdout); /* results and messages on one terminal stay in order */
+    fprintf(stderr, "rollcast: %s\n", text);
+}
+
+int rc_say_error(const struct rc_error *err, const char *path)
+{
+    const char *where = err->where[0] != '\0' ? err->where : path;
+    const char *what = err->what[0] != '\0' ? err->what : rc_status_text(err->status);
+
+    if (where != NULL && where[0] != '\0') {
+        rc_say_line("%s: %s", where, what);
+    } else {
+        rc_say_line("%s", what);
+    }
+    return rc_status_exit_code(err->status);
+}
+
+int rc_say_issues(const struct rc_issues *issues, rc_status status, const char *path)
+{
+    const int n_more = issues->n_errors + issues->n_warnings - issues->n_kept;
+
+    for (int issue = 0; issue < issues->n_kept; issue++) {
+        const struct rc_error *item = &issues->item[issue];
+        const char *where = item->where[0] != '\0' ? item->where : path;
+        rc_say_line("%s%s: %s", item->status == RC_OK ? "warning: " : "", where, item->what);
+    }
+    if (n_more > 0) {
+        rc_say_line("%s: and %d more of the kind", path, n_more);
+    }
+    if (status != RC_OK && issues->n_errors == 0) {
+        rc_say_line("%s: %s", path, rc_status_text(status));
+    }
+    return rc_status_exit_code(status);
+}
+
+int rc_say_finish(int code)
+{
+    errno = 0;
+    const int is_bad = ferror(stdout) != 0;
+    const int is_unclosed = fclose(stdout) != 0;
+    if (!is_bad && !is_unclosed) {
+        return code;
+    }
+    const char *reason = errno != 0 ? strerror(errno) : "writing failed";
+    fprintf(stderr, "rollcast: standard output: %s; the answer is not complete\n", reason);
+    return rc_status_exit_code(RC_IO);
+}
+
+int rc_say_is_coloured(int descriptor)
+{
+    const char *no_colour = getenv("NO_COLOR");
+    const char *terminal = getenv("TERM");
+    if (no_colour != NULL && no_colour[0] != '\0') {
+        return 0;
+    }
+    return isatty(descriptor) && terminal != NULL && strcmp(terminal, "dumb") != 0;
+}

@@ -1,0 +1,31 @@
+/* Messages: one line each on standard error, "rollcast: WHERE: WHAT". */
+#ifndef RC_SAY_H
+#define RC_SAY_H
+
+#include "rollcast/status.h"
+
+/* One line on standard error, "rollcast: " before it; control characters become blanks.
+ * in   format  printf form without a line break */
+void rc_say_line(const char *format, ...) RC_PRINTF(1, 2);
+
+/* Say an error of the library.
+ * in   path  the file it is about, used where the error itself names no place; may be NULL
+ * ends the exit code of its status */
+int rc_say_error(const struct rc_error *err, const char *path);
+
+/* Say every issue of an input, a line each, warnings marked as such, and how many more there are.
+ * in   status  how reading it ended: RC_OK with warnings only
+ * in   path    the input, used where an issue names no place
+ * ends the exit code of the status */
+int rc_say_issues(const struct rc_issues *issues, rc_status status, const char *path);
+
+/* Close standard output: the last moment at which a full disk or a closed pipe shows.
+ * in   code  the exit code so far
+ * ends `code`, or that of RC_IO after saying that results could not be written */
+int rc_say_finish(int code);
+
+/* May a stream show colour? Only a terminal, and never with NO_COLOR set (and not empty) or TERM=dumb.
+ * in   descriptor  1 or 2 */
+int rc_say_is_coloured(int descriptor);
+
+#endif
