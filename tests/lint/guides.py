@@ -16,7 +16,7 @@ def named_files(root, path):
     for number, line in enumerate(tree.text(root, path).splitlines(), 1):
         for whole, link in NAMED.findall(line):
             target = whole or os.path.normpath(os.path.join(os.path.dirname(path), link))
-            if not os.path.exists(os.path.join(root, target)):
+            if "NAME" not in target and not os.path.exists(os.path.join(root, target)):
                 yield f"{path}:{number}: names {target}, which does not exist"
 
 

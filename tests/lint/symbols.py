@@ -18,12 +18,13 @@ WRITABLE = re.compile(r"^(\.data(?!\.rel\.ro)|\.bss|\.tdata|\.tbss|\*COM\*)")
 
 
 def symbols(path):
-    """Symbols of an object as (name, class, section)."""
-    listed = subprocess.run(["nm", "-f", "sysv", path], capture_output=True, text=True, check=True)
-    for line in listed.stdout.splitlines():
-        cells = [cell.strip() for cell in line.split("|")]
-        if len(cells) == 7 and cells[0] != "Name":
-            yield cells[0], cells[2], cells[6]
+    """Symbols of an object as (name, is defined, is exported, section)."""
+    def listed(*options):
+        lines = subprocess.run(["nm", "-f", "sysv", *options, path], capture_output=True, text=True, check=True).stdout.splitlines()
+        rows = [[cell.strip() for cell in line.split("|")] for line in lines]
+        return [(row[0], row[2], row[6]) for row in rows if len(row) == 7 and row[0] != "Name"]
+    exported = {name for name, _, _ in listed("-g")}
+    return [(name, kind != "U", name in exported, section) for name, kind, section in listed()]
 
 
 def lint_object(path, module):
@@ -31,15 +32,15 @@ def lint_object(path, module):
     source = re.sub(r"\.o(bj)?$", "", os.path.basename(path))
     first_word = re.match(r"[A-Za-z0-9]+", source).group(0)
     prefix = f"rc_{first_word}"
-    for name, kind, section in symbols(path):
+    for name, is_defined, is_exported, section in symbols(path):
         plain = name.split(".")[0]
-        if kind == "U":
+        if not is_defined:
             if module != "cli" and plain in FORBIDDEN:
                 yield f"{module}/{source}: uses {plain}; only the command line prints, ends the process or handles signals"
             if module in COMPUTES_ONLY and plain in FILES:
                 yield f"{module}/{source}: uses {plain}; {module} computes and touches no files"
             continue
-        if kind in "TWDBRVGSi" and not name.startswith("__") and \
+        if is_exported and not name.startswith("__") and \
                 not (module == "cli" and plain == "main") and plain != prefix and not plain.startswith(prefix + "_"):
             yield f"{module}/{source}: exports {plain}, which does not begin with {prefix}_"
         if module != "cli" and WRITABLE.match(section) and plain and not plain.startswith("__"):
