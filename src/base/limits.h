@@ -8,6 +8,8 @@ enum {
     RC_MAX_UNIT = 16,           /* longest unit, with its NUL                                */
     RC_MAX_BUNDLE_FILES = 16,   /* a campaign and its tables                                 */
     RC_MAX_FILE_BYTES = 4 << 20,/* largest campaign or table file                            */
+    RC_MAX_JSON_DEPTH = 16,     /* objects and lists inside each other in a campaign         */
+    RC_MAX_JSON_VALUES = 20000, /* values of a campaign file                                 */
     RC_MAX_UNCERTAIN = 256,     /* uncertain quantities of one campaign                      */
     RC_MAX_CRITERIA = 32,       /* criteria of one campaign                                  */
     RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */

@@ -1,0 +1,194 @@
+/* Makes and frees the campaign handle: text, settings, quantities, tables, criteria, checks, model, in this order. A campaign from a
+ * file and one from a store's bundle take the same way; they differ only in where tables may come from. */
+#include <locale.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "campaign_handle.h"
+#include "checks.h"
+#include "criteria.h"
+#include "platform/platform.h"
+#include "setup.h"
+#include "walk.h"
+
+enum {
+    N_SAMPLES = 15,        /* designs that show the model what is uncertain      */
+    N_CHECKED = 256        /* drawn flights whose relations are checked          */
+};
+
+/* Samples and checks are drawn at this seed whatever the run's, so that the model and the verdict on the file do not depend on it. */
+static const uint64_t sample_seed = 1;
+
+static void fill_layout(struct rc_campaign *campaign)
+{
+    const struct rc_settings *settings = &campaign->settings;
+    struct rc_layout *layout = &campaign->layout;
+    *layout = (struct rc_layout){.n_fin_sets = settings->n_fin_sets,
+                                 .nose_shape = (enum rc_nose_shape)settings->nose_shape,
+                                 .drive_kind = rc_platform_drive_at(settings->drive_kind)->name,
+                                 .below_floor = (enum rc_below_floor)settings->below_floor,
+                                 .gyro_mount = (enum rc_gyro_mount)settings->gyro_mount,
+                                 .gyro_rate = (int)settings->gyro_rate,
+                                 .control_mode = (enum rc_control_mode)settings->acts_on,
+                                 .turns_mode = (enum rc_turns_mode)settings->turns,
+                                 .control_rate = (int)settings->control_rate,
+                                 .n_cameras = settings->n_cameras,
+                                 .band_interval = settings->band_interval,
+                                 .n_band_times = (int)(settings->time_limit / settings->band_interval) + 1,
+                                 .time_limit = settings->time_limit,
+                                 .step_scale = 1};
+    for (int set = 0; set < settings->n_fin_sets; set++)
+        layout->n_fins[set] = (int)settings->fins[set].count;
+    for (int camera = 0; camera < settings->n_cameras; camera++) {
+        layout->frame_rate[camera] = (int)settings->cameras[camera].frame_rate;
+        layout->width_px[camera] = (int)settings->cameras[camera].width;
+    }
+    rc_tables_lend(&campaign->tables, layout);
+}
+
+/* Do drawn flights keep the relations the base design keeps? The first that does not is reported. */
+static void check_drawn(const struct rc_campaign *campaign, const struct rc_reader *reader)
+{
+    double drawn[RC_MAX_UNCERTAIN];
+    int n_broken = 0;
+    const char *first_path = "";
+    const char *first_wanted = NULL;
+    for (uint64_t flight = 0; flight < N_CHECKED; flight++) {
+        struct rc_design design;
+        const char *path = "";
+        campaign->plan->draw(&campaign->values.sampling, sample_seed, flight, drawn);
+        rc_values_design(&design, &campaign->values, drawn);
+        const char *wanted = rc_checks_flight(&design, &campaign->settings, &path);
+        n_broken += wanted != NULL;
+        if (wanted && !first_wanted) {
+            first_wanted = wanted;
+            first_path = path;
+        }
+    }
+    if (first_wanted)
+        rc_read_report(reader, first_path, NULL, "drawn at random, %d of %d flights break what every flight must keep: wanted %s; narrow the "
+                       "distributions", n_broken, N_CHECKED, first_wanted);
+}
+
+static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader *reader)
+{
+    struct rc_design *samples = calloc(N_SAMPLES, sizeof *samples);
+    if (!samples)
+        return RC_NO_MEMORY;
+    double drawn[RC_MAX_UNCERTAIN];
+    for (int sample = 0; sample < N_SAMPLES; sample++) {
+        campaign->plan->draw(&campaign->values.sampling, sample_seed, (uint64_t)sample, drawn);
+        rc_values_design(&samples[sample], &campaign->values, drawn);
+    }
+    struct rc_error err = {.status = RC_OK};
+    const rc_status status = rc_model_create(&campaign->model, &campaign->values.base, &campaign->layout, samples, N_SAMPLES, &err);
+    if (status != RC_OK && status != RC_NO_MEMORY)
+        rc_read_report(reader, "", NULL, "%s%s%s", err.where, err.where[0] != '\0' ? ": " : "", err.what);
+    free(samples);
+    return status;
+}
+
+/* Everything after the text is in the bundle. Each stage starts only when the one before it left no errors it would repeat. */
+static rc_status make(struct rc_campaign *campaign, const char *folder, struct rc_issues *issues)
+{
+    struct rc_reader reader = {0};
+    rc_status status = rc_read_parse(&reader, &campaign->bundle.file[0], issues);
+    if (status != RC_OK)
+        return status;
+    rc_walk_keys(&reader);
+    rc_setup_read(&campaign->settings, &reader);
+    rc_values_read(&campaign->values, &reader, &campaign->settings);
+    rc_criteria_make(campaign->criterion, &campaign->together, &reader, &campaign->settings);
+    status = rc_tables_read(&campaign->tables, &campaign->bundle, &reader, &campaign->settings, folder);
+    if (status == RC_OK && issues->n_errors == 0) {
+        campaign->plan = rc_plan_at(campaign->settings.plan);
+        rc_checks_run(&reader, &campaign->settings, &campaign->values);
+    }
+    if (status == RC_OK && issues->n_errors == 0)
+        check_drawn(campaign, &reader);
+    if (status == RC_OK && issues->n_errors == 0) {
+        fill_layout(campaign);
+        status = make_model(campaign, &reader);
+    }
+    rc_read_free(&reader);
+    return status == RC_OK && issues->n_errors > 0 ? RC_BAD_INPUT : status;
+}
+
+/* The same under the "C" locale of this thread, so that numbers have points whatever the program's locale. */
+static rc_status make_in_c_locale(struct rc_campaign *campaign, const char *folder, struct rc_issues *issues)
+{
+    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    if (c_locale == (locale_t)0)
+        return RC_NO_MEMORY;
+    const locale_t before = uselocale(c_locale);
+    const rc_status status = make(campaign, folder, issues);
+    (void)uselocale(before);
+    freelocale(c_locale);
+    return status;
+}
+
+rc_status rc_campaign_from_bundle(rc_campaign **campaign, const struct rc_bundle *bundle, struct rc_issues *issues)
+{
+    *issues = (struct rc_issues){0};
+    struct rc_error err = {.status = RC_OK};
+    rc_status status = RC_OK;
+    struct rc_campaign *made = calloc(1, sizeof *made);
+    if (!made)
+        return RC_NO_MEMORY;
+    for (int index = 0; index < bundle->n_files && status == RC_OK; index++) {
+        const struct rc_bundle_file *file = &bundle->file[index];
+        status = rc_bundle_add(&made->bundle, file->name, file->bytes, file->n_bytes, &err);
+    }
+    if (status == RC_OK && made->bundle.n_files == 0) {
+        rc_issues_add(issues, "", "there is no campaign text; wanted at least one file");
+        status = RC_BAD_INPUT;
+    }
+    if (status == RC_OK)
+        status = make_in_c_locale(made, NULL, issues);
+    if (status == RC_OK)
+        *campaign = made;
+    else
+        rc_campaign_free(made);
+    return status;
+}
+
+rc_status rc_campaign_load(rc_campaign **campaign, const char *path, struct rc_issues *issues)
+{
+    *issues = (struct rc_issues){0};
+    struct rc_error err = {.status = RC_OK};
+    struct rc_text folder = {0};
+    char *bytes = NULL;
+    size_t n_bytes = 0;
+    struct rc_campaign *made = calloc(1, sizeof *made);
+    rc_status status = made ? rc_file_read(&bytes, &n_bytes, path, RC_MAX_FILE_BYTES, &err) : RC_NO_MEMORY;
+    if (status == RC_NO_FILE || status == RC_BAD_INPUT)
+        rc_issues_add(issues, err.where, "%s", err.what);
+    if (status != RC_OK)
+        goto done;
+    const char *slash = strrchr(path, '/');
+    const char *name = strcmp(path, "-") == 0 ? "standard-input.json" : slash ? slash + 1 : path;
+    rc_text_add_bytes(&folder, path, slash ? (size_t)(slash - path) + 1 : 0);
+    rc_text_add(&folder, "%s", "");
+    status = folder.failed ? RC_NO_MEMORY : rc_bundle_add(&made->bundle, name, bytes ? bytes : "", n_bytes, &err);
+    if (status == RC_OK)
+        status = make_in_c_locale(made, folder.bytes ? folder.bytes : "", issues);
+    if (status == RC_OK) {
+        *campaign = made;
+        made = NULL;
+    }
+done:
+    rc_text_free(&folder);
+    free(bytes);
+    rc_campaign_free(made);
+    return status;
+}
+
+void rc_campaign_free(rc_campaign *campaign)
+{
+    if (!campaign)
+        return;
+    rc_model_free(campaign->model);
+    rc_tables_free(&campaign->tables);
+    rc_bundle_free(&campaign->bundle);
+    free(campaign);
+}

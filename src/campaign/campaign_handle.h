@@ -1,0 +1,22 @@
+/* What the public campaign handle holds. Made by campaign.c, read by campaign_view.c. */
+#ifndef RC_CAMPAIGN_HANDLE_H
+#define RC_CAMPAIGN_HANDLE_H
+
+#include "campaign.h"
+#include "settings.h"
+#include "tables.h"
+#include "values.h"
+
+struct rc_campaign {
+    struct rc_bundle bundle;
+    struct rc_settings settings;
+    struct rc_values values;
+    struct rc_tables tables;
+    struct rc_layout layout;          /* borrows from settings and tables */
+    struct rc_model *model;           /* borrows layout                   */
+    const struct rc_plan_kind *plan;
+    struct rc_criterion criterion[RC_MAX_CRITERIA];
+    struct rc_criterion together;
+};
+
+#endif

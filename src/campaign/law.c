@@ -1,0 +1,166 @@
+/* Reads distribution objects by the registry of kinds. Kinds, their parameters and their checks are numeric's. */
+#include "law.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "suggest.h"
+
+/* Share of flights that may fall outside the allowed range (and are then held at its edge) without a complaint. */
+#define OUTSIDE_MOST 1e-6
+
+static const struct rc_distribution_kind *read_kind(const struct rc_reader *reader, const cJSON *node, const char *path)
+{
+    const cJSON *name = cJSON_GetObjectItemCaseSensitive(node, "distribution");
+    char got[RC_READ_GOT];
+    if (!name) {
+        rc_read_report(reader, path, "distribution", "the entry \"distribution\" is missing; an uncertain number needs it, "
+                                                     "e.g. {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 1}");
+        return NULL;
+    }
+    rc_read_describe(name, got);
+    if (!cJSON_IsString(name)) {
+        rc_read_report(reader, path, "distribution", "got %s, wanted the name of a distribution", got);
+        return NULL;
+    }
+    const struct rc_distribution_kind *kind = rc_distribution_find(name->valuestring);
+    if (kind)
+        return kind;
+    struct rc_suggest search = {.wanted = name->valuestring};
+    char words[256] = "";
+    for (int index = 0; index < rc_distribution_count(); index++) {
+        const char *word = rc_distribution_at(index)->name;
+        rc_suggest_offer(&search, word, strlen(word));
+        const size_t n = strlen(words);
+        (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
+    }
+    char hint[128];
+    rc_suggest_text(&search, hint, sizeof hint);
+    rc_read_report(reader, path, "distribution", "unknown distribution %s, wanted one of %s%s", got, words, hint);
+    return NULL;
+}
+
+static int parameter_index(const struct rc_distribution_kind *kind, const char *key)
+{
+    for (int index = 0; index < kind->n_parameters; index++) {
+        if (strcmp(kind->parameter[index].key, key) == 0)
+            return index;
+    }
+    return -1;
+}
+
+static bool is_doubled(const cJSON *object, const cJSON *node)
+{
+    for (const cJSON *other = object->child; other != node; other = other->next) {
+        if (strcmp(other->string, node->string) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* Read one entry of the object. ends false after reporting */
+static bool read_parameter(double *p, const struct rc_distribution_kind *kind, const struct rc_reader *reader, const cJSON *entry,
+                           const char *path)
+{
+    const int index = parameter_index(kind, entry->string);
+    char got[RC_READ_GOT];
+    rc_read_describe(entry, got);
+    if (index < 0) {
+        struct rc_suggest search = {.wanted = entry->string};
+        char words[160] = "";
+        for (int known = 0; known < kind->n_parameters; known++) {
+            const char *word = kind->parameter[known].key;
+            rc_suggest_offer(&search, word, strlen(word));
+            const size_t n = strlen(words);
+            (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
+        }
+        char hint[128];
+        rc_suggest_text(&search, hint, sizeof hint);
+        rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name, words, hint);
+        return false;
+    }
+    if (!cJSON_IsNumber(entry)) {
+        rc_read_report(reader, path, entry->string, "got %s, wanted a number: %s", got, kind->parameter[index].meaning);
+        return false;
+    }
+    if (!isfinite(entry->valuedouble)) {
+        rc_read_report(reader, path, entry->string, "got a number too large for a double, wanted a finite one");
+        return false;
+    }
+    p[index] = entry->valuedouble;
+    return true;
+}
+
+static bool read_parameters(double *p, const struct rc_distribution_kind *kind, const struct rc_reader *reader, const cJSON *node,
+                            const char *path)
+{
+    bool is_good = true;
+    int n_entries = 0;
+    for (const cJSON *entry = node->child; entry && n_entries < 32; entry = entry->next, n_entries++) {
+        if (is_doubled(node, entry)) {
+            rc_read_report(reader, path, entry->string, "the key \"%.60s\" stands here twice; keep one", entry->string);
+            is_good = false;
+        } else if (strcmp(entry->string, "distribution") != 0 && !read_parameter(p, kind, reader, entry, path)) {
+            is_good = false;
+        }
+    }
+    for (int index = 0; index < kind->n_parameters; index++) {
+        const char *key = kind->parameter[index].key;
+        if (cJSON_GetObjectItemCaseSensitive(node, key))
+            continue;
+        rc_read_report(reader, path, key, "the parameter \"%s\" of %s is missing; add it: %s", key, kind->name,
+                       kind->parameter[index].meaning);
+        is_good = false;
+    }
+    return is_good;
+}
+
+/* Hold a distribution against the allowed range. */
+static bool check_range(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
+                        const struct rc_quantity_row *row)
+{
+    char text[160];
+    rc_law_text(text, sizeof text, d);
+    const double median = rc_distribution_value(d, 0.5);
+    if (!(median >= row->low && median <= row->high)) {
+        rc_read_report(reader, path, NULL, "the median %.6g of %s is outside the allowed %.10g to %.10g %s", median, text, row->low,
+                       row->high, row->unit);
+        return false;
+    }
+    const double below = d->kind->cdf(d->p, row->low);
+    const double above = 1.0 - d->kind->cdf(d->p, row->high);
+    if (below + above <= OUTSIDE_MOST)
+        return true;
+    rc_read_report(reader, path, NULL,
+                   "%s leaves the allowed %.10g to %.10g %s with probability %.2g (below %.2g, above %.2g), at most %g is accepted; "
+                   "use a distribution with limits, such as truncated_normal",
+                   text, row->low, row->high, row->unit, below + above, below, above, OUTSIDE_MOST);
+    return false;
+}
+
+bool rc_law_read(struct rc_distribution *distribution, const struct rc_reader *reader, const cJSON *node, const char *path,
+                 const struct rc_quantity_row *row)
+{
+    struct rc_distribution read = {.kind = read_kind(reader, node, path)};
+    if (!read.kind || !read_parameters(read.p, read.kind, reader, node, path))
+        return false;
+    struct rc_error err = {.status = RC_OK};
+    if (read.kind->check(read.p, &err) != RC_OK) {
+        rc_read_report(reader, path, err.where[0] != '\0' ? err.where : NULL, "%s", err.what);
+        return false;
+    }
+    if (!check_range(&read, reader, path, row))
+        return false;
+    *distribution = read;
+    return true;
+}
+
+void rc_law_text(char *text, size_t n, const struct rc_distribution *distribution)
+{
+    const struct rc_distribution_kind *kind = distribution->kind;
+    size_t at = (size_t)snprintf(text, n, "%s(", kind->name);
+    for (int index = 0; index < kind->n_parameters && at < n; index++)
+        at += (size_t)snprintf(text + at, n - at, "%s%s %.6g", index > 0 ? ", " : "", kind->parameter[index].key, distribution->p[index]);
+    if (at < n)
+        (void)snprintf(text + at, n - at, ")");
+}

@@ -1,0 +1,33 @@
+/* The table of quantities as data. Reading values by it is left to values.c. */
+#include "quantities.h"
+
+#include <string.h>
+
+#define RC_DEG 0.017453292519943295 /* pi / 180 */
+
+#define REQUIRED {RC_DEFAULT_NONE, 0, 0}
+#define VALUE(x) {RC_DEFAULT_VALUE, x, 0}
+#define TIMES(field, factor) {RC_DEFAULT_TIMES, factor, offsetof(struct rc_design, field)}
+
+static const struct rc_quantity_row rows[] = {
+#define RC_QUANTITY(path, unit, to_si, low, high, fallback, field, when, meaning) \
+    {path, unit, to_si, low, high, fallback, offsetof(struct rc_design, field), RC_WHEN_##when, meaning},
+#include "quantities.def"
+#undef RC_QUANTITY
+};
+
+int rc_quantities_count(void)
+{
+    return (int)(sizeof rows / sizeof rows[0]);
+}
+
+const struct rc_quantity_row *rc_quantities_row(int index)
+{
+    return &rows[index];
+}
+
+bool rc_quantities_is_per_fin(const struct rc_quantity_row *row)
+{
+    const size_t n = strlen(row->path);
+    return n > 2 && strcmp(row->path + n - 2, "[]") == 0;
+}

@@ -1,0 +1,42 @@
+/* The table of quantities: every number of a campaign that may be uncertain, and where it lives in struct rc_design. */
+#ifndef RC_QUANTITIES_H
+#define RC_QUANTITIES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "flight/design.h"
+
+/* When a row applies; the others are not known to that campaign. */
+enum rc_when { RC_WHEN_ALWAYS = 0, RC_WHEN_WIND_POWER_LAW, RC_WHEN_WIND_TABLE, RC_WHEN_ACTS_ON_RATE, RC_WHEN_ACTS_ON_ANGLE };
+
+enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };
+
+/* What stands for an entry that the file does not give. */
+struct rc_default {
+    enum rc_default_kind kind;
+    double value;    /* the number, in the row's unit, or the factor of RC_DEFAULT_TIMES */
+    size_t offset;   /* RC_DEFAULT_TIMES: of the field it follows, in struct rc_design   */
+};
+
+struct rc_quantity_row {
+    const char *path;      /* pattern, e.g. "fins[].misalignment_deg[]"  */
+    const char *unit;      /* e.g. "deg"; "1" for a plain number         */
+    double to_si;          /* SI value = value * to_si                   */
+    double low, high;      /* allowed range, in the unit                 */
+    struct rc_default fallback;
+    size_t offset;         /* of the field, of the first list members    */
+    enum rc_when when;
+    const char *meaning;
+};
+
+/* How many rows the table has. */
+int rc_quantities_count(void);
+
+/* One row; borrowed. in index 0 .. count-1 */
+const struct rc_quantity_row *rc_quantities_row(int index);
+
+/* Has the row one entry per fin? (its path ends in []) */
+bool rc_quantities_is_per_fin(const struct rc_quantity_row *row);
+
+#endif

@@ -1,0 +1,242 @@
+/* Parsing with cJSON, and finding and naming places in the tree. What cJSON lets pass is caught before or after it: depth,
+ * number of values, NUL bytes and doubled keys (walk.c), numbers beyond the range of a double (infinite afterwards). */
+#include "read.h"
+
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Where a byte of a text stands; lines and columns count from 1, columns in bytes. */
+struct position {
+    int line, column;
+};
+
+static struct position position_of(const char *bytes, size_t at)
+{
+    struct position position = {1, 1};
+    for (size_t i = 0; i < at; i++) {
+        position.column++;
+        if (bytes[i] == '\n') {
+            position.line++;
+            position.column = 1;
+        }
+    }
+    return position;
+}
+
+RC_PRINTF(4, 5)
+static rc_status refuse(struct rc_issues *issues, const struct rc_bundle_file *file, size_t at, const char *format, ...)
+{
+    char what[RC_ERROR_WHAT];
+    va_list arguments;
+    va_start(arguments, format);
+    (void)vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    const struct position position = position_of(file->bytes, at);
+    char where[RC_ERROR_WHERE];
+    (void)snprintf(where, sizeof where, "%.250s:%d:%d", file->name, position.line, position.column);
+    rc_issues_add(issues, where, "%s", what);
+    return RC_BAD_INPUT;
+}
+
+/* What would make the parser work too long or too deep, before it starts. */
+static rc_status scan(const struct rc_bundle_file *file, struct rc_issues *issues)
+{
+    int depth = 0;
+    int n_values = 0;
+    bool is_text = false;
+    for (size_t at = 0; at < file->n_bytes; at++) {
+        const char c = file->bytes[at];
+        if (c == '\0')
+            return refuse(issues, file, at, "got a NUL byte, wanted JSON text; save the file as UTF-8");
+        if (is_text) {
+            if (c == '\\' && at + 1 < file->n_bytes && file->bytes[at + 1] != '\0')
+                at++;
+            else if (c == '"')
+                is_text = false;
+            continue;
+        }
+        is_text = c == '"';
+        depth += (c == '{' || c == '[') - (c == '}' || c == ']');
+        n_values += c == ',' || c == '{' || c == '[';
+        if (depth > RC_MAX_JSON_DEPTH)
+            return refuse(issues, file, at, "nested deeper than %d levels; no entry of a campaign needs that", RC_MAX_JSON_DEPTH);
+        if (n_values > RC_MAX_JSON_VALUES)
+            return refuse(issues, file, at, "more than %d values; put long tables into CSV files", RC_MAX_JSON_VALUES);
+    }
+    return RC_OK;
+}
+
+static bool begins_with(const char *text, const char *word)
+{
+    return strncmp(text, word, strlen(word)) == 0;
+}
+
+/* Say what is wrong where the parser stopped. */
+static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t at, struct rc_issues *issues)
+{
+    static const char *const not_numbers[] = {"NaN", "nan", "Infinity", "-Infinity", "inf", "-inf", "Inf", "-NaN", "-nan", "+"};
+    const char *rest = file->bytes + at;
+    for (size_t word = 0; word < sizeof not_numbers / sizeof not_numbers[0]; word++) {
+        if (begins_with(rest, not_numbers[word]))
+            return refuse(issues, file, at, "got %s, which is not a JSON number; give a finite number without a plus sign",
+                          not_numbers[word]);
+    }
+    if (begins_with(rest, "//") || begins_with(rest, "/*") || *rest == '#')
+        return refuse(issues, file, at, "not JSON: comments are not allowed; put the remark into \"purpose\"");
+    if (at + 1 >= file->n_bytes)
+        return refuse(issues, file, at, "not JSON: the text ends too early; look for a missing } or ] or \"");
+    int n = 0;
+    while (n < 20 && rest[n] != '\0' && rest[n] != '\n')
+        n++;
+    return refuse(issues, file, at, "not JSON near `%.*s`; look for a missing or doubled comma, colon, quote or bracket here or just before",
+                  n, rest);
+}
+
+rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *file, struct rc_issues *issues)
+{
+    *reader = (struct rc_reader){.file = file->name, .issues = issues};
+    const size_t n_mark = file->n_bytes >= 3 && memcmp(file->bytes, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+    if (file->n_bytes == n_mark || strspn(file->bytes + n_mark, " \t\r\n") == file->n_bytes - n_mark)
+        return refuse(issues, file, 0, "the file is empty, wanted a campaign: a JSON object with name, run, vehicle and so on");
+    if (file->n_bytes > RC_MAX_FILE_BYTES)
+        return refuse(issues, file, 0, "has %zu bytes, at most %d are accepted; put tables into CSV files", file->n_bytes,
+                      RC_MAX_FILE_BYTES);
+    rc_status status = scan(file, issues);
+    if (status != RC_OK)
+        return status;
+    const char *end = file->bytes;
+    cJSON *root = cJSON_ParseWithLengthOpts(file->bytes, file->n_bytes + 1, &end, true);
+    if (!root)
+        return refuse_syntax(file, (size_t)(end - file->bytes), issues);
+    if (!cJSON_IsObject(root)) {
+        cJSON_Delete(root);
+        return refuse(issues, file, 0, "wanted a JSON object { ... } at the top of a campaign");
+    }
+    reader->root = root;
+    const cJSON *acts_on = rc_read_node(reader, "controller.acts_on");
+    reader->has_wind_table = rc_read_node(reader, "wind.table_csv") != NULL;
+    reader->acts_on_angle = cJSON_IsString(acts_on) && strcmp(acts_on->valuestring, "angle") == 0;
+    return RC_OK;
+}
+
+void rc_read_free(struct rc_reader *reader)
+{
+    cJSON_Delete((cJSON *)reader->root);
+    reader->root = NULL;
+}
+
+bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
+{
+    switch (when) {
+    case RC_WHEN_WIND_POWER_LAW:
+        return !reader->has_wind_table;
+    case RC_WHEN_WIND_TABLE:
+        return reader->has_wind_table;
+    case RC_WHEN_ACTS_ON_RATE:
+        return !reader->acts_on_angle;
+    case RC_WHEN_ACTS_ON_ANGLE:
+        return reader->acts_on_angle;
+    case RC_WHEN_ALWAYS:
+        break;
+    }
+    return true;
+}
+
+const cJSON *rc_read_node(const struct rc_reader *reader, const char *path)
+{
+    const cJSON *node = reader->root;
+    while (node && *path != '\0') {
+        if (*path == '[') {
+            node = cJSON_IsArray(node) ? cJSON_GetArrayItem(node, atoi(path + 1)) : NULL;
+            path += strcspn(path, "]") + 1;
+        } else {
+            path += *path == '.';
+            char key[RC_MAX_PATH_TEXT];
+            const size_t n = strcspn(path, ".[");
+            (void)snprintf(key, sizeof key, "%.*s", (int)n, path);
+            node = cJSON_IsObject(node) ? cJSON_GetObjectItemCaseSensitive(node, key) : NULL;
+            path += n;
+        }
+    }
+    return node;
+}
+
+void rc_read_path(char *path, const char *pattern, int member, int fin)
+{
+    const int index[] = {member, fin};
+    int n_lists = 0;
+    size_t n = 0;
+    for (const char *c = pattern; *c != '\0' && n + 12 < RC_MAX_PATH_TEXT; c++) {
+        if (*c != '[') {
+            path[n++] = *c;
+            continue;
+        }
+        if (n_lists < 2 && index[n_lists] >= 0)
+            n += (size_t)snprintf(path + n, RC_MAX_PATH_TEXT - n, "[%d]", index[n_lists]);
+        n_lists++;
+        c++; /* the closing bracket */
+    }
+    path[n] = '\0';
+}
+
+/* Path and key as a JSON pointer. source RFC 6901: ~ and / inside a key are written ~0 and ~1 */
+static void name_place(const struct rc_reader *reader, const char *path, const char *key, char *where)
+{
+    size_t n = (size_t)snprintf(where, RC_ERROR_WHERE, "%.120s: ", reader->file);
+    if (*path != '\0')
+        where[n++] = '/';
+    for (const char *c = path; *c != '\0' && n + 3 < RC_ERROR_WHERE; c++) {
+        if (*c != ']')
+            where[n++] = *c == '.' || *c == '[' ? '/' : *c;
+    }
+    if (key)
+        where[n++] = '/';
+    for (const char *c = key ? key : ""; *c != '\0' && n + 3 < RC_ERROR_WHERE; c++) {
+        if (*c == '~' || *c == '/')
+            where[n++] = '~';
+        where[n++] = *c;
+        if (*c == '~' || *c == '/')
+            where[n - 1] = *c == '~' ? '0' : '1';
+    }
+    if (*path == '\0' && !key)
+        where[n++] = '/';
+    where[n] = '\0';
+}
+
+void rc_read_report(const struct rc_reader *reader, const char *path, const char *key, const char *format, ...)
+{
+    char what[RC_ERROR_WHAT];
+    char where[RC_ERROR_WHERE];
+    va_list arguments;
+    va_start(arguments, format);
+    (void)vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    name_place(reader, path, key, where);
+    rc_issues_add(reader->issues, where, "%s", what);
+}
+
+void rc_read_warn(const struct rc_reader *reader, const char *path, const char *format, ...)
+{
+    char what[RC_ERROR_WHAT];
+    char where[RC_ERROR_WHERE];
+    va_list arguments;
+    va_start(arguments, format);
+    (void)vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    name_place(reader, path, NULL, where);
+    rc_issues_warn(reader->issues, where, "%s", what);
+}
+
+void rc_read_describe(const cJSON *node, char *text)
+{
+    if (cJSON_IsNumber(node))
+        (void)snprintf(text, RC_READ_GOT, "%.10g", node->valuedouble);
+    else if (cJSON_IsString(node))
+        (void)snprintf(text, RC_READ_GOT, "\"%.40s%s\"", node->valuestring, strlen(node->valuestring) > 40 ? "..." : "");
+    else if (cJSON_IsBool(node))
+        (void)snprintf(text, RC_READ_GOT, "%s", cJSON_IsTrue(node) ? "true" : "false");
+    else
+        (void)snprintf(text, RC_READ_GOT, "%s",
+                       cJSON_IsArray(node) ? "a list" : cJSON_IsObject(node) ? "an object" : "null");
+}

@@ -1,0 +1,82 @@
+/* The table of settings: every entry of a campaign that cannot be uncertain (names, counts, kinds, rates, table files,
+ * limits of criteria), and where it lives in struct rc_settings. Also the lists a campaign may hold. */
+#ifndef RC_SETTINGS_H
+#define RC_SETTINGS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "quantities.h"
+
+enum { RC_MAX_SETTING_TEXT = 192 }; /* longest text with its NUL */
+
+struct rc_fin_settings {
+    int64_t count;
+};
+struct rc_camera_settings {
+    char name[RC_MAX_SETTING_TEXT];
+    int64_t frame_rate; /* [Hz] */
+    int64_t width;      /* [px] */
+};
+struct rc_criterion_settings {
+    char name[RC_MAX_SETTING_TEXT];
+    char measure[RC_MAX_SETTING_TEXT];
+    double at_least, at_most; /* infinite where not given */
+    double odds, confidence;
+};
+
+/* Read once; entries that could not be read keep zero. */
+struct rc_settings {
+    char name[RC_MAX_SETTING_TEXT];
+    char purpose[RC_MAX_SETTING_TEXT];
+    int64_t flights, seed;
+    int plan;                              /* index in the registry of plans */
+    double band_interval, time_limit;      /* [s] */
+    int nose_shape;                        /* enum rc_nose_shape */
+    char thrust_file[RC_MAX_SETTING_TEXT];
+    char aero_file[RC_MAX_SETTING_TEXT];
+    char wind_file[RC_MAX_SETTING_TEXT];   /* empty: power law */
+    int drive_kind;                        /* index in the registry of drives */
+    int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
+    int64_t gyro_rate, control_rate;       /* [Hz] */
+    int n_fin_sets, n_cameras, n_criteria; /* as many as stand in the file, at most what fits */
+    struct rc_fin_settings fins[RC_MAX_FIN_SETS];
+    struct rc_camera_settings cameras[RC_MAX_CAMERAS];
+    struct rc_criterion_settings criteria[RC_MAX_CRITERIA];
+    struct rc_criterion_settings all_together;
+};
+
+enum rc_setting_kind { RC_SETTING_TEXT = 0, RC_SETTING_FILE, RC_SETTING_INTEGER, RC_SETTING_NUMBER, RC_SETTING_CHOICE };
+
+struct rc_setting_row {
+    const char *path;                  /* pattern, e.g. "cameras[].width_px"           */
+    enum rc_setting_kind kind;
+    double low, high;                  /* allowed range, or length of a text           */
+    struct rc_default fallback;        /* RC_DEFAULT_NONE or RC_DEFAULT_VALUE          */
+    const char *(*choice)(int index);  /* word `index` of a CHOICE, NULL beyond        */
+    size_t offset;                     /* in struct rc_settings, of the first member   */
+    const char *meaning;
+};
+
+/* A list that a campaign may hold. */
+struct rc_list_row {
+    const char *name;        /* top-level key                       */
+    int n_max;               /* most members; at least one must be  */
+    size_t settings_stride;  /* between members in rc_settings      */
+    size_t design_stride;    /* the same in rc_design, 0 if none    */
+    size_t count_offset;     /* of the number of members, an int in rc_settings */
+};
+
+/* How many rows the table has. */
+int rc_settings_count(void);
+
+/* One row; borrowed. in index 0 .. count-1 */
+const struct rc_setting_row *rc_settings_row(int index);
+
+/* The list that a path pattern goes through ("fins[].cant_deg": the row of fins), or NULL; borrowed. */
+const struct rc_list_row *rc_settings_list(const char *pattern);
+
+/* Members of a list as read. */
+int rc_settings_list_count(const struct rc_settings *settings, const struct rc_list_row *list);
+
+#endif

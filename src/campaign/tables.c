@@ -1,0 +1,144 @@
+/* What each table must look like, where it is found, and what its numbers mean. Reading the text is left to csv.c. */
+#include "tables.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct rc_csv_form thrust_form = {
+    "thrust table", 2, 2, {{"time_s", true, 0, 600}, {"thrust_N", true, 0, 1e7}}};
+
+/* after mach in the order of enum rc_aero_column */
+static const struct rc_csv_form aero_form = {"aerodynamic table",
+                                             1,
+                                             1 + RC_N_AERO_COLUMNS,
+                                             {{"mach", true, 0, 20},
+                                              {"ca_on", false, 0, 10},
+                                              {"ca_off", true, 0, 10},
+                                              {"cn_alpha_per_rad", false, 0, 200},
+                                              {"xcp_m", false, 0, 30},
+                                              {"cmq", false, -1e6, 0},
+                                              {"cl_delta_per_rad", false, 0, 1000},
+                                              {"cl_p", false, -1e4, 0}}};
+
+static const struct rc_csv_form wind_form = {
+    "wind table", 1, 3, {{"height_m", true, 0, 1e5}, {"speed_mps", true, 0, 200}, {"from_deg", true, -720, 720}}};
+
+/* Is the name acceptable as one relative to the campaign's folder? Reports if not. */
+static bool is_good_name(const struct rc_reader *reader, const char *path, const char *name)
+{
+    const size_t n = strlen(name);
+    const char *last = strrchr(name, '/');
+    last = last ? last + 1 : name;
+    if (name[0] == '/')
+        rc_read_report(reader, path, NULL, "got the absolute path \"%.80s\", wanted one relative to the campaign's folder", name);
+    else if (name[n - 1] == '/' || strcmp(last, ".") == 0 || strcmp(last, "..") == 0)
+        rc_read_report(reader, path, NULL, "got the folder \"%.80s\", wanted a CSV file", name);
+    else
+        return true;
+    return false;
+}
+
+/* Where tables come from. */
+struct source {
+    struct rc_bundle *bundle;
+    const struct rc_reader *reader;
+    const char *folder; /* NULL: only from the bundle */
+};
+
+/* Read a table from disk into the bundle. ends RC_NO_MEMORY, else RC_OK with an issue if it cannot be read */
+static rc_status fetch(const struct source *source, const char *path, const char *name)
+{
+    struct rc_text file = {0};
+    struct rc_error err = {.status = RC_OK};
+    char *bytes = NULL;
+    size_t n_bytes = 0;
+    rc_text_add(&file, "%s%s", source->folder, name);
+    rc_status status = file.failed ? RC_NO_MEMORY : rc_file_read(&bytes, &n_bytes, file.bytes, RC_MAX_FILE_BYTES, &err);
+    if (status == RC_OK)
+        status = rc_bundle_add(source->bundle, name, bytes ? bytes : "", n_bytes, &err);
+    if (status != RC_OK && status != RC_NO_MEMORY) {
+        rc_read_report(source->reader, path, NULL, "%.300s %s", file.bytes, err.what);
+        status = RC_OK;
+    }
+    free(bytes);
+    rc_text_free(&file);
+    return status;
+}
+
+/* One table: found in the bundle or on disk, then read. in path of the entry that names it */
+static rc_status read_table(struct rc_csv *csv, const struct rc_csv_form *form, const struct source *source, const char *path,
+                            const char *name)
+{
+    if (name[0] == '\0' || !is_good_name(source->reader, path, name))
+        return RC_OK;
+    if (source->folder && !rc_bundle_find(source->bundle, name)) {
+        const int n_errors = source->reader->issues->n_errors;
+        const rc_status status = fetch(source, path, name);
+        if (status != RC_OK || source->reader->issues->n_errors > n_errors)
+            return status;
+    }
+    const struct rc_bundle_file *file = rc_bundle_find(source->bundle, name);
+    if (!file || file == &source->bundle->file[0]) {
+        rc_read_report(source->reader, path, NULL, "got \"%.80s\", which is %s; wanted the %s", name,
+                       file ? "the campaign itself" : "not among the campaign's files", form->what);
+        return RC_OK;
+    }
+    const rc_status status = rc_csv_read(csv, file, form, source->reader->issues);
+    if (status != RC_OK) /* a table with errors is as good as none */
+        rc_csv_free(csv);
+    return status == RC_NO_MEMORY ? status : RC_OK;
+}
+
+static void check_thrust(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
+{
+    const double *time = tables->thrust.column[0];
+    const double *thrust = tables->thrust.column[1];
+    const int n = tables->thrust.n_rows;
+    double impulse = 0;
+    double peak = n > 0 ? thrust[0] : 0;
+    for (int row = 1; row < n; row++) {
+        impulse += 0.5 * (thrust[row] + thrust[row - 1]) * (time[row] - time[row - 1]);
+        peak = fmax(peak, thrust[row]);
+    }
+    if (n > 0 && !(impulse > 0))
+        rc_read_report(reader, "motor.thrust_csv", NULL, "the thrust in \"%.80s\" is zero all over; wanted a total impulse above 0", name);
+    else if (n > 0 && thrust[n - 1] > 0.05 * peak)
+        rc_read_warn(reader, "motor.thrust_csv",
+                     "\"%.80s\" ends at %.4g N, %.0f %% of its peak, and thrust is zero after it; add rows down to 0 if the tail was cut off",
+                     name, thrust[n - 1], 100 * thrust[n - 1] / peak);
+}
+
+rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, const struct rc_reader *reader,
+                         const struct rc_settings *settings, const char *folder)
+{
+    *tables = (struct rc_tables){0};
+    const struct source source = {bundle, reader, folder};
+    rc_status status = read_table(&tables->thrust, &thrust_form, &source, "motor.thrust_csv", settings->thrust_file);
+    if (status == RC_OK)
+        status = read_table(&tables->aero, &aero_form, &source, "aero.table_csv", settings->aero_file);
+    if (status == RC_OK)
+        status = read_table(&tables->wind, &wind_form, &source, "wind.table_csv", settings->wind_file);
+    check_thrust(tables, reader, settings->thrust_file);
+    for (int row = 0; row < tables->wind.n_rows; row++)
+        tables->wind.column[2][row] *= 0.017453292519943295; /* degrees to radians */
+    return status;
+}
+
+void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
+{
+    layout->thrust = (struct rc_thrust_points){tables->thrust.n_rows, tables->thrust.column[0], tables->thrust.column[1]};
+    layout->aero = (struct rc_aero_points){.n = tables->aero.n_rows, .mach = tables->aero.column[0]};
+    for (int column = 0; column < RC_N_AERO_COLUMNS; column++)
+        layout->aero.column[column] = tables->aero.column[1 + column];
+    if (!layout->aero.column[RC_AERO_CA_ON])
+        layout->aero.column[RC_AERO_CA_ON] = layout->aero.column[RC_AERO_CA_OFF];
+    layout->wind = (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2]};
+}
+
+void rc_tables_free(struct rc_tables *tables)
+{
+    rc_csv_free(&tables->thrust);
+    rc_csv_free(&tables->aero);
+    rc_csv_free(&tables->wind);
+}

@@ -1,0 +1,29 @@
+/* The CSV tables a campaign names: found, read, checked, in SI. */
+#ifndef RC_TABLES_H
+#define RC_TABLES_H
+
+#include "csv.h"
+#include "read.h"
+
+struct rc_tables {
+    struct rc_csv thrust; /* time [s], thrust [N]                        */
+    struct rc_csv aero;   /* mach, then the columns of enum rc_aero_column */
+    struct rc_csv wind;   /* height [m], speed [m/s], from [rad]; no rows = power law */
+};
+
+/* Find and read the tables that the settings name.
+ * out    tables  caller frees with rc_tables_free, also on error
+ * in/out bundle  files that are not in it yet are read from `folder` and added
+ * in     folder  where the campaign's file lies ("" = here), or NULL: everything must be in the bundle
+ * out    reader->issues  unreadable files, bad rows, a thrust table without impulse
+ * ends RC_NO_MEMORY, RC_OK also when issues were found */
+rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, const struct rc_reader *reader,
+                         const struct rc_settings *settings, const char *folder) RC_MUST_CHECK;
+
+/* Let a layout borrow the tables. */
+void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout);
+
+/* Release the tables. */
+void rc_tables_free(struct rc_tables *tables);
+
+#endif
