@@ -29,8 +29,8 @@ struct rc_aero_point {
 void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_aero_design *factors, const struct rc_layout *layout,
                       double mach, struct rc_aero_point *out);
 
-/* Mach numbers between which every coefficient may be taken as linear to 0.2 %: the user's knots and those of the estimate
- * (denser around Mach 1), rising from 0, the last one at least mach_max.
+/* Mach numbers between which every coefficient may be taken as linear: the user's knots exactly, the estimate to 0.3 % for
+ * usual fins (1 % at the steepest place of unswept ones of high aspect ratio); rising from 0, the last one at least mach_max.
  * in   layout    tables
  * in   mach_max  > 0
  * out  knots     (n_max); of too many only the first n_max are kept

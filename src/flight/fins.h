@@ -1,5 +1,5 @@
 /* Coefficients of one trapezoidal fin set from geometry: normal force, centre of pressure, roll forcing and damping, from
- * slender-body theory below and strip theory with tip loss above Mach 1, joined without a jump. */
+ * slender-body theory bent to strip theory below Mach 1, linear theory with tip loss above, joined without a jump. */
 #ifndef RC_FINS_H
 #define RC_FINS_H
 
@@ -42,7 +42,7 @@ struct rc_fins_slender {
 };
 
 /* Slender-body values for a fin count.
- * in     n      fins, 1 .. RC_MAX_FINS
+ * in     n      fins, 1 .. RC_MAX_FINS; the normal force of 1 or 2 fins is the mean over the roll angle
  * in     ratio  body radius over fin tip radius, 0 .. below 1
  * source conformal map of a star of n fins on a circle, docs/theory.md "Aerodynamics"; planar and cruciform: R1088, TN2270;
  *        roll values interpolated from a table of that map, within 0.1 % for ratio >= 0.1 */
@@ -64,10 +64,7 @@ struct rc_fins_coefficients {
  * in     diameter  reference [m]
  * in     mach      >= 0
  * source DIEDERICH1951, R1307, BARROWMAN1967, HARMON1949; joining through Mach 1 is ours, docs/theory.md "Aerodynamics"
- * cost   about a microsecond */
+ * cost   some microseconds */
 struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set, int n, double diameter, double mach);
-
-/* Mach number from which the supersonic theory holds unblended for this set: mirrored aspect ratio times beta is 1. */
-double rc_fins_joining_mach(const struct rc_fin_set *set);
 
 #endif

@@ -1,0 +1,131 @@
+/* One vehicle's coefficients at one Mach number: components summed, the user's tables put over the estimate, factors applied.
+ * How components get their values is in body.c and fins.c; the axial force always comes from a table. */
+#include "aero.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include "body.h"
+#include "fins.h"
+
+/* A column of the user's table at a Mach number: linear between knots, end values held. */
+static double column_at(const struct rc_aero_points *table, enum rc_aero_column column, double mach)
+{
+    const double *value = table->column[column];
+    int above = 0;
+    while (above < table->n && table->mach[above] <= mach)
+        above++;
+    if (above == 0 || above == table->n)
+        return value[above == 0 ? 0 : table->n - 1];
+    const double low = table->mach[above - 1];
+    const double weight = (mach - low) / (table->mach[above] - low);
+    return value[above - 1] + weight * (value[above] - value[above - 1]);
+}
+
+/* The same, or the estimate where the user gave none. */
+static double column_or(const struct rc_aero_points *table, enum rc_aero_column column, double mach, double estimate)
+{
+    return table->n > 0 && table->column[column] ? column_at(table, column, mach) : estimate;
+}
+
+static void add_force(struct rc_aero_point *out, struct rc_body_force force, double diameter)
+{
+    out->cn += force.slope;
+    out->cn_x += force.slope * force.station;
+    rc_body_damping(force, diameter, out->damp);
+}
+
+/* Everything from geometry alone, no factor applied. */
+static void estimate_point(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach,
+                           struct rc_aero_point *out)
+{
+    memset(out, 0, sizeof *out);
+    add_force(out, rc_body_nose(v, layout->nose_shape), v->diameter);
+    for (int set = 0; set < layout->n_fin_sets; set++) {
+        const struct rc_fins_coefficients fins = rc_fins_coefficients_at(&v->fins[set], layout->n_fins[set], v->diameter, mach);
+        add_force(out, (struct rc_body_force){.slope = fins.normal, .station = fins.station}, v->diameter);
+        out->cl_p += fins.cl_p;
+        out->cl_delta[set] = fins.cl_delta;
+        out->fin_slope[set] = fins.own;
+        out->fin_x[set] = fins.station;
+    }
+}
+
+static void put_tables(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
+{
+    const double station = column_or(table, RC_AERO_XCP, mach, out->cn_x / out->cn);
+    out->ca_on = column_or(table, RC_AERO_CA_ON, mach, 0.0);
+    out->ca_off = column_or(table, RC_AERO_CA_OFF, mach, out->ca_on);
+    out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
+    out->cn_x = out->cn * station;
+    out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
+    out->cl_delta[0] = column_or(table, RC_AERO_CL_DELTA, mach, out->cl_delta[0]);
+    if (table->n > 0 && table->column[RC_AERO_CMQ]) {
+        out->damp[0] = column_at(table, RC_AERO_CMQ, mach);
+        out->damp[1] = out->damp[2] = 0.0;
+    }
+}
+
+static void apply_factors(const struct rc_aero_design *factors, struct rc_aero_point *out)
+{
+    out->ca_on *= factors->axial_factor;
+    out->ca_off *= factors->axial_factor;
+    out->cn_x = (out->cn_x + out->cn * factors->cp_shift) * factors->normal_factor;
+    out->cn *= factors->normal_factor;
+    for (int power = 0; power < 3; power++)
+        out->damp[power] *= factors->pitch_damping_factor;
+    out->cl_p *= factors->roll_damping_factor;
+    for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
+        out->cl_delta[set] *= factors->roll_forcing_factor;
+        out->fin_slope[set] *= factors->normal_factor;
+    }
+}
+
+void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_aero_design *factors, const struct rc_layout *layout,
+                      double mach, struct rc_aero_point *out)
+{
+    estimate_point(v, layout, mach, out);
+    put_tables(&layout->aero, mach, out);
+    apply_factors(factors, out);
+}
+
+/* Spacing of the estimate's knots up to a Mach number. */
+struct knot_band {
+    double end, step;
+};
+static const struct knot_band BANDS[] = {
+    {0.6, 0.1}, {0.8, 0.05}, {0.9, 0.025}, {1.3, 0.02}, {2.0, 0.035}, {3.0, 0.05}, {6.0, 0.1}, {1e9, 0.5},
+};
+
+/* The estimate's next knot after one. Counted in whole steps, so that rounding does not add up. */
+static double next_estimate_knot(double mach)
+{
+    int band = 0;
+    while (BANDS[band].end <= mach + 1e-9)
+        band++;
+    const double start = band > 0 ? BANDS[band - 1].end : 0.0;
+    const double steps = floor((mach - start) / BANDS[band].step + 1e-6) + 1.0;
+    return fmin(start + steps * BANDS[band].step, BANDS[band].end);
+}
+
+/* Knots closer than this are one, the user's. */
+static const double NEAR = 1e-6;
+
+int rc_aero_knots(const struct rc_layout *layout, double mach_max, double *knots, int n_max)
+{
+    int n = 0, row = 0;
+    double estimate = 0.0;
+    while (n < n_max && (n == 0 || knots[n - 1] < mach_max)) {
+        while (row < layout->aero.n && n > 0 && layout->aero.mach[row] <= knots[n - 1])
+            row++;
+        const double here = estimate;
+        const double user = row < layout->aero.n ? layout->aero.mach[row] : INFINITY;
+        const bool is_user = user < estimate + NEAR;
+        if (!is_user || user > estimate - NEAR)
+            estimate = next_estimate_knot(estimate);
+        knots[n] = is_user ? user : here;
+        n++;
+    }
+    return n;
+}
