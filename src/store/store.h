@@ -33,6 +33,7 @@ struct rc_store_plan {
     uint64_t seed;
     int64_t n_flights;                    /* asked for                                             */
     const char *campaign_name;
+    const char *version;                  /* of the program; rows of two versions are never mixed  */
     const char *host_facts;               /* build and host, one "key: value" per line             */
     int n_columns;
     const struct rc_store_column *column; /* (n_columns) all doubles                               */
@@ -55,8 +56,15 @@ rc_status rc_store_create(struct rc_store **store, const char *path, const struc
  * ends RC_NO_FILE, RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is writing), RC_NO_MEMORY */
 rc_status rc_store_resume(struct rc_store **store, const char *path, const struct rc_store_plan *plan, struct rc_error *err) RC_MUST_CHECK;
 
+/* Largest number of columns and signals a store takes, and of bins of a signal. */
+enum { RC_STORE_MAX_COLUMNS = 1024, RC_STORE_MAX_SIGNALS = 64, RC_STORE_MAX_BINS = 65535 };
+
 /* Rows that are safe: flights 0 .. n-1. */
 int64_t rc_store_flights(const struct rc_store *store);
+
+/* Fold the journal into the HDF5 file now; appending does it by itself as the journal grows.
+ * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY; the rows are safe in any case */
+rc_status rc_store_fold(struct rc_store *store, struct rc_error *err) RC_MUST_CHECK;
 
 /* Append the next rows; they must follow the ones before. On error the store still holds everything up to the last success.
  * in   n     rows

@@ -1,0 +1,319 @@
+/* The journal file: head, records, checksums, and what survives a torn end. What the columns mean is the caller's. */
+#include "journal.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/base.h"
+#include "disk.h"
+
+#define JOURNAL_MAGIC "RCJOURN"
+enum { JOURNAL_VERSION = 1, JOURNAL_ORDER = 0x01020304, RECORD_MAGIC = 0x57524352 };
+
+/* On disk: little-endian, no padding (checked below). */
+struct disk_head {
+    char magic[8];
+    uint32_t order, version;
+    uint64_t fingerprint, seed, columns;
+    uint32_t n_columns, n_signals, n_times, reserved;
+    int64_t first, n_asked;
+    uint64_t checksum;      /* of all before */
+};
+struct disk_record {
+    uint32_t magic, n;
+    int64_t first;
+    uint64_t n_bytes;       /* of rows and bins                   */
+    uint64_t checksum;      /* of the three above                 */
+};
+_Static_assert(sizeof(struct disk_head) == 80, "the journal's head has no padding");
+_Static_assert(sizeof(struct disk_record) == 32, "a record's head has no padding");
+
+/* FNV-1a over 64-bit words, the last one filled up with zeros: eight times as fast as over bytes and, as every step is a
+ * bijection of the running value, no single changed word goes unseen. */
+static uint64_t checksum(uint64_t hash, const void *bytes, size_t n_bytes)
+{
+    const char *from = bytes;
+    for (size_t at = 0; at < n_bytes; at += 8) {
+        uint64_t word = 0;
+        memcpy(&word, from + at, n_bytes - at < 8 ? n_bytes - at : 8);
+        hash = (hash ^ word) * 1099511628211ULL;
+        hash ^= hash >> 32U;
+    }
+    return hash;
+}
+
+static size_t row_bytes(const struct rc_journal_shape *shape, uint64_t n)
+{
+    return (size_t)n * shape->n_columns * sizeof(double);
+}
+
+static size_t bin_bytes(const struct rc_journal_shape *shape, uint64_t n)
+{
+    return (size_t)n * shape->n_signals * shape->n_times * sizeof(uint16_t);
+}
+
+static struct disk_head head_on_disk(const struct rc_journal_head *head)
+{
+    struct disk_head disk = {.magic = JOURNAL_MAGIC, .order = JOURNAL_ORDER, .version = JOURNAL_VERSION};
+    disk.fingerprint = head->shape.fingerprint;
+    disk.seed = head->shape.seed;
+    disk.columns = head->shape.columns;
+    disk.n_columns = head->shape.n_columns;
+    disk.n_signals = head->shape.n_signals;
+    disk.n_times = head->shape.n_times;
+    disk.first = head->first;
+    disk.n_asked = head->n_asked;
+    disk.checksum = checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
+    return disk;
+}
+
+static rc_status path_copy(struct rc_journal *journal, const char *path, struct rc_error *err)
+{
+    const size_t n = strlen(path) + 1;
+    journal->path = malloc(n);
+    if (!journal->path)
+        return rc_error_fill(err, RC_NO_MEMORY, path, "no memory for the journal");
+    memcpy(journal->path, path, n);
+    return RC_OK;
+}
+
+rc_status rc_journal_create(struct rc_journal *journal, const char *path, const struct rc_journal_head *head,
+                            struct rc_error *err)
+{
+    *journal = RC_JOURNAL_CLOSED;
+    rc_status status = path_copy(journal, path, err);
+    if (status != RC_OK)
+        return status;
+    if (unlink(path) != 0 && errno != ENOENT) {
+        status = rc_disk_fail(err, path, "the journal before cannot be removed", errno);
+        goto done;
+    }
+    journal->file = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (journal->file < 0) {
+        status = rc_disk_fail(err, path, "the journal cannot be made", errno);
+        goto done;
+    }
+    const struct disk_head disk = head_on_disk(head);
+    const int code = rc_disk_write(journal->file, &disk, sizeof disk, 0);
+    if (code != 0) {
+        status = rc_disk_fail(err, path, "the journal cannot be begun", code);
+        goto done;
+    }
+    journal->head = *head;
+    journal->next = head->first;
+    journal->length = (int64_t)sizeof disk;
+done:
+    if (status != RC_OK)
+        rc_journal_close(journal);
+    return status;
+}
+
+static rc_status note_record(struct rc_journal *journal, uint32_t n, struct rc_error *err)
+{
+    if (journal->n_records == journal->capacity) {
+        const size_t capacity = journal->capacity ? 2 * journal->capacity : 64;
+        struct rc_journal_record *record = realloc(journal->record, capacity * sizeof *record);
+        if (!record)
+            return rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory for the list of records");
+        journal->record = record;
+        journal->capacity = capacity;
+    }
+    const size_t payload = row_bytes(&journal->head.shape, n) + bin_bytes(&journal->head.shape, n);
+    const int64_t offset = journal->length + (int64_t)sizeof(struct disk_record);
+    journal->record[journal->n_records++] = (struct rc_journal_record){.first = journal->next, .offset = offset, .n = n};
+    journal->next += n;
+    journal->length = offset + (int64_t)(payload + sizeof(uint64_t));
+    return RC_OK;
+}
+
+/* Is a whole record's head at this place? */
+static bool is_record_head(const struct rc_journal *journal, const struct disk_record *record)
+{
+    return record->magic == RECORD_MAGIC && record->checksum == checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
+           record->first == journal->next && record->n > 0 && record->n <= RC_JOURNAL_MAX_ROWS &&
+           record->n_bytes == row_bytes(&journal->head.shape, record->n) + bin_bytes(&journal->head.shape, record->n);
+}
+
+/* Note whole records one after another until the file ends or one is torn or damaged. */
+static rc_status scan(struct rc_journal *journal, int64_t size, struct rc_error *err)
+{
+    rc_status status = RC_OK;
+    char *payload = NULL;
+    while (status == RC_OK) {
+        struct disk_record record;
+        int64_t got = rc_disk_read(journal->file, &record, sizeof record, journal->length);
+        if (got < 0) {
+            status = rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
+            break;
+        }
+        const int64_t left = size - journal->length - (int64_t)(sizeof record + sizeof(uint64_t));
+        if (got < (int64_t)sizeof record || !is_record_head(journal, &record) || left < (int64_t)record.n_bytes)
+            break;
+        char *larger = realloc(payload, record.n_bytes + sizeof(uint64_t));
+        if (!larger) {
+            status = rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory to check a record");
+            break;
+        }
+        payload = larger;
+        got = rc_disk_read(journal->file, payload, record.n_bytes + sizeof(uint64_t), journal->length + (int64_t)sizeof record);
+        if (got < 0) {
+            status = rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
+            break;
+        }
+        uint64_t sum = 0;
+        memcpy(&sum, payload + record.n_bytes, sizeof sum);
+        if (got < (int64_t)(record.n_bytes + sizeof sum) || sum != checksum(record.checksum, payload, record.n_bytes))
+            break;
+        status = note_record(journal, record.n, err);
+    }
+    free(payload);
+    return status;
+}
+
+/* Read and judge the head. out is_whole  false: torn or damaged, there is nothing to use */
+static rc_status read_head(struct rc_journal *journal, bool *is_whole, const struct rc_journal_shape *shape, struct rc_error *err)
+{
+    struct disk_head disk = {0};
+    const int64_t got = rc_disk_read(journal->file, &disk, sizeof disk, 0);
+    if (got < 0)
+        return rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
+    *is_whole = got == (int64_t)sizeof disk && memcmp(disk.magic, JOURNAL_MAGIC, sizeof disk.magic) == 0 &&
+                disk.order == JOURNAL_ORDER && disk.version == JOURNAL_VERSION &&
+                disk.checksum == checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
+    if (!*is_whole)
+        return RC_OK;
+    if (disk.fingerprint != shape->fingerprint || disk.seed != shape->seed || disk.columns != shape->columns ||
+        disk.n_columns != shape->n_columns || disk.n_signals != shape->n_signals || disk.n_times != shape->n_times)
+        return rc_error_fill(err, RC_OTHER_STORE, journal->path,
+                             "is the journal of another run than the store beside it; move it away to go on from the store alone");
+    journal->head = (struct rc_journal_head){.shape = *shape, .first = disk.first, .n_asked = disk.n_asked};
+    journal->next = disk.first;
+    journal->length = (int64_t)sizeof disk;
+    return RC_OK;
+}
+
+rc_status rc_journal_open(struct rc_journal *journal, const char *path, const struct rc_journal_shape *shape, bool is_writer,
+                          struct rc_error *err)
+{
+    *journal = RC_JOURNAL_CLOSED;
+    bool is_whole = false;
+    rc_status status = path_copy(journal, path, err);
+    if (status != RC_OK)
+        return status;
+    journal->file = open(path, (is_writer ? O_RDWR : O_RDONLY) | O_CLOEXEC);
+    if (journal->file < 0) {
+        if (errno != ENOENT)
+            status = rc_disk_fail(err, path, "the journal cannot be opened", errno);
+        goto done;
+    }
+    struct stat facts;
+    if (fstat(journal->file, &facts) != 0) {
+        status = rc_disk_fail(err, path, "the journal cannot be read", errno);
+        goto done;
+    }
+    status = read_head(journal, &is_whole, shape, err);
+    if (status != RC_OK || !is_whole)
+        goto done;
+    status = scan(journal, (int64_t)facts.st_size, err);
+    if (status == RC_OK && is_writer && ftruncate(journal->file, (off_t)journal->length) != 0)
+        status = rc_disk_fail(err, path, "the torn end of the journal cannot be cut off", errno);
+done:
+    if (status != RC_OK || !is_whole)
+        rc_journal_close(journal);
+    return status;
+}
+
+rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double *rows, const uint16_t *bins,
+                            struct rc_error *err)
+{
+    const size_t n_row_bytes = row_bytes(&journal->head.shape, n);
+    const size_t n_bin_bytes = bin_bytes(&journal->head.shape, n);
+    struct disk_record record = {.magic = RECORD_MAGIC, .n = n, .first = journal->next, .n_bytes = n_row_bytes + n_bin_bytes};
+    record.checksum = checksum(RC_FNV_START, &record, offsetof(struct disk_record, checksum));
+    char *bytes = malloc(sizeof record + record.n_bytes + sizeof(uint64_t));
+    if (!bytes)
+        return rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory to append a record");
+    char *payload = bytes + sizeof record;
+    memcpy(bytes, &record, sizeof record);
+    memcpy(payload, rows, n_row_bytes);
+    if (n_bin_bytes > 0)
+        memcpy(payload + n_row_bytes, bins, n_bin_bytes);
+    const uint64_t sum = checksum(record.checksum, payload, record.n_bytes);
+    memcpy(payload + record.n_bytes, &sum, sizeof sum);
+    const int code = rc_disk_write(journal->file, bytes, sizeof record + record.n_bytes + sizeof sum, journal->length);
+    free(bytes);
+    rc_status status = code == 0 ? note_record(journal, n, err)
+                                 : rc_disk_fail(err, journal->path, "the journal cannot be written", code);
+    if (status != RC_OK && ftruncate(journal->file, (off_t)journal->length) != 0) {
+        /* A torn record may stay: its checksum tells, and the next append writes over it. */
+    }
+    return status;
+}
+
+rc_status rc_journal_sync(const struct rc_journal *journal, struct rc_error *err)
+{
+    if (fdatasync(journal->file) != 0)
+        return rc_disk_fail(err, journal->path, "the journal cannot be flushed to the device", errno);
+    return RC_OK;
+}
+
+/* The record that holds a flight. */
+static const struct rc_journal_record *find_record(const struct rc_journal *journal, int64_t flight)
+{
+    size_t low = 0;
+    size_t high = journal->n_records;
+    while (high - low > 1) {
+        const size_t middle = low + (high - low) / 2;
+        if (journal->record[middle].first <= flight)
+            low = middle;
+        else
+            high = middle;
+    }
+    return &journal->record[low];
+}
+
+static rc_status read_exactly(const struct rc_journal *journal, void *bytes, size_t n_bytes, int64_t offset, struct rc_error *err)
+{
+    const int64_t got = rc_disk_read(journal->file, bytes, n_bytes, offset);
+    if (got < 0)
+        return rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
+    if (got < (int64_t)n_bytes)
+        return rc_error_fill(err, RC_IO, journal->path, "the journal became shorter while it was read; try again");
+    return RC_OK;
+}
+
+rc_status rc_journal_rows(const struct rc_journal *journal, int64_t first, int64_t n, double *rows, struct rc_error *err)
+{
+    const size_t n_row_bytes = row_bytes(&journal->head.shape, 1);
+    rc_status status = RC_OK;
+    while (n > 0 && status == RC_OK) {
+        const struct rc_journal_record *record = find_record(journal, first);
+        const int64_t skip = first - record->first;
+        const int64_t take = record->n - skip < n ? record->n - skip : n;
+        status = read_exactly(journal, rows, (size_t)take * n_row_bytes, record->offset + skip * (int64_t)n_row_bytes, err);
+        rows += take * journal->head.shape.n_columns;
+        first += take;
+        n -= take;
+    }
+    return status;
+}
+
+rc_status rc_journal_bins(const struct rc_journal *journal, const struct rc_journal_record *record, uint16_t *bins,
+                          struct rc_error *err)
+{
+    const struct rc_journal_shape *shape = &journal->head.shape;
+    return read_exactly(journal, bins, bin_bytes(shape, record->n), record->offset + (int64_t)row_bytes(shape, record->n), err);
+}
+
+void rc_journal_close(struct rc_journal *journal)
+{
+    if (journal->file >= 0)
+        (void)close(journal->file); /* every write was checked, and flushed where it must be */
+    free(journal->path);
+    free(journal->record);
+    *journal = RC_JOURNAL_CLOSED;
+}
