@@ -1,0 +1,79 @@
+# `odds`: structure of the text, and the JSON against a recomputation from the store by h5py, NumPy and SciPy.
+. "$(dirname "$0")/expect.sh"
+take_campaign
+here=$root/tests/cli
+
+run fly good.json -o s.h5 --flights 800 --quiet
+expect_code 0
+
+run odds s.h5
+expect_code 0
+expect_silent_err
+ok 'the first line is no verdict' sh -c 'head -1 out | grep -E -q "^(GO|NO-GO|NOT YET KNOWN): "'
+expect_out '^Flights    800, seed '
+expect_out '^Criterion +odds +exact interval +verdict$'
+expect_out '^all together .* % .* to .* % +(GO|NO-GO|NOT YET KNOWN)$'
+expect_out 'asked in [0-9.]+ % of flights @ [0-9.]+ % confidence'
+expect_out '^Measure +median +90 % range \(5th to 95th percentile\)$'
+expect_out '^apogee_m +[0-9,]+ m +[0-9,]+ to [0-9,]+ m$'
+expect_out 'Caution: these figures estimate the odds'
+expect_out 'sampling error only'
+ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
+ok 'colour on a stream that is no terminal' [ -z "$(grep -l "$(printf '\033')" out)" ]
+
+run odds s.h5 --json
+expect_code 0
+expect_silent_err
+cp out odds.json
+ok 'the JSON differs from a recomputation' "$python" "$here/recompute.py" odds.json s.h5 good.json
+"$python" "$here/recompute.py" odds.json s.h5 good.json || true
+
+# --strict: 1 unless the verdict is GO. Criteria that every flight meets and that none meets, by construction.
+edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.5, "confidence": 0.9}]
+c["all_together"] = {"odds": 0.5, "confidence": 0.9}'
+run fly bad.json -o go.h5 --flights 64 --quiet
+run odds go.h5 --strict
+expect_code 0
+expect_out '^GO: '
+edit 'c["criteria"] = [{"name": "reaches the moon", "measure": "apogee_m", "at_least": 3e8, "odds": 0.5, "confidence": 0.9}]
+c["all_together"] = {"odds": 0.5, "confidence": 0.9}'
+run fly bad.json -o no.h5 --flights 64 --quiet
+run odds no.h5 --strict
+expect_code 1
+expect_out '^NO-GO: .*reaches the moon'
+expect_out ' 0(\.0+)? % +0(\.0+)? to '
+run odds no.h5
+expect_code 0
+edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.999, "confidence": 0.99}]
+c["all_together"] = {"odds": 0.5, "confidence": 0.9}'
+run fly bad.json -o few.h5 --flights 64 --quiet
+run odds few.h5 --strict
+expect_code 1
+expect_out '^NOT YET KNOWN: about [0-9,]+ more flights would settle it if the odds stay'
+
+# Not a store, half a store, an answer that cannot be written.
+printf 'something else' >other.h5
+run odds other.h5
+expect_refusal 4 'other\.h5'
+: >empty.h5
+run odds empty.h5
+expect_refusal 4 'empty\.h5'
+head -c 3000 s.h5 >half.h5
+run odds half.h5
+expect_refusal 4 'half\.h5'
+"$python" -c 'import h5py; h5py.File("foreign.h5", "w")["x"] = 1'
+run odds foreign.h5
+expect_refusal 4 'foreign\.h5'
+mkdir folder
+run odds folder
+expect_err_lines 1
+expect_silent_out
+if [ -w /dev/full ]; then
+    what='rollcast odds >/dev/full'
+    code=0
+    "$program" odds s.h5 >/dev/full 2>err || code=$?
+    : >out
+    expect_refusal 4 'standard output: No space left on device'
+fi
+
+finish

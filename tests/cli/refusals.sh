@@ -1,0 +1,110 @@
+# Each class of bad input, end to end through check and fly: one line with file, place, value and what is wanted; exit 3;
+# no store made.
+. "$(dirname "$0")/expect.sh"
+take_campaign
+
+# refused PATTERN: bad.json is refused by both commands in the same words.
+refused() {
+    for verb in check 'fly -o s.h5 --flights 1'; do
+        # shellcheck disable=SC2086
+        run $verb bad.json
+        expect_refusal 3 "$1"
+    done
+    ok 'a store was made' [ ! -e s.h5 ]
+}
+
+run check good.json
+expect_code 0
+expect_silent_err
+
+printf 'not json' >bad.json
+refused 'bad\.json:1:.*not JSON'
+: >bad.json
+refused 'bad\.json.*empty'
+printf '{"name": "x", ' >bad.json
+refused 'bad\.json:1:.*(ends too early|not JSON)'
+printf '[1, 2]' >bad.json
+refused 'bad\.json.*object'
+head -c 100 /dev/urandom | tr -d '\000' >bad.json
+refused 'bad\.json'
+sed 's/"seed": *[0-9]*/"seed": NaN/' good.json >bad.json
+refused 'bad\.json:[0-9]+:[0-9]+: got NaN'
+sed 's/"seed": *[0-9]*/"seed": 1e999/' good.json >bad.json
+refused '/run/seed: '
+edit 'c["vehicle"]["diametre_m"] = c["vehicle"].pop("diameter_m")'
+run check bad.json
+expect_code 3
+expect_silent_out
+expect_err '^rollcast: bad\.json: /vehicle/diametre_m: .*diameter_m'
+edit 'del c["rail"]["length_m"]'
+refused '/rail/length_m: .*missing'
+edit 'c["rail"]["length_m"] = "long"'
+refused '/rail/length_m: got "long"'
+edit 'c["rail"]["length_m"] = -3'
+refused '/rail/length_m: got -3.*0\.1 to 100'
+edit 'c["wind"]["speed_mps"] = {"distribution": "normal", "mean": 5, "sd": -1}'
+refused '/wind/speed_mps/sd: '
+edit 'c["wind"]["speed_mps"] = {"distribution": "nromal", "mean": 5, "sd": 1}'
+refused '/wind/speed_mps/distribution: .*normal'
+edit 'c["criteria"][0]["measure"] = "held_fracton"'
+refused '/criteria/0/measure: .*held_fraction'
+edit 'c["motor"]["thrust_csv"] = "nowhere.csv"'
+refused 'nowhere\.csv'
+
+# Several mistakes are all said at once, a line each.
+edit 'c["rail"]["length_m"] = -3; c["pad"]["wait_s"] = "soon"; c["name"] = 7'
+run check bad.json
+expect_code 3
+expect_err_lines 3
+expect_silent_out
+
+# The thrust table.
+edit 'c["motor"]["thrust_csv"] = "bad.csv"'
+printf 'time_s,thrust_N\n0,0\n2,900\n1,900\n3,0\n' >bad.csv
+refused 'bad\.csv.*(rise|order|sorted)'
+printf 'time_s,thrust_N\n' >bad.csv
+refused 'bad\.csv'
+: >bad.csv
+refused 'bad\.csv.*empty'
+printf 'time_s,thrust_N\n0,0\n1,many\n2,0\n' >bad.csv
+refused 'bad\.csv.*many'
+printf 'time_s,thrust_N\n0,0\n1,nan\n2,0\n' >bad.csv
+refused 'bad\.csv.*nan'
+rm bad.csv && mkdir bad.csv
+refused 'bad\.csv'
+rmdir bad.csv
+# A byte-order mark and CRLF are how some spreadsheets write: taken as they are meant.
+"$python" - <<'END'
+import json
+name = json.load(open("good.json"))["motor"]["thrust_csv"]
+text = open(name, newline="").read().replace("\r\n", "\n")
+open("bad.csv", "w", newline="", encoding="utf-8").write("\ufeff" + text.replace("\n", "\r\n"))
+END
+run check bad.json
+expect_code 0
+expect_silent_err
+
+# Unreadable, a folder, standard input.
+mkdir folder
+run check folder
+expect_refusal 3 'folder'
+if [ "$(id -u)" -ne 0 ]; then
+    cp good.json locked.json && chmod 000 locked.json
+    run check locked.json
+    expect_refusal 3 'locked\.json.*[Pp]ermission'
+fi
+what='rollcast check - <good.json'
+code=0
+"$program" check - <good.json >out 2>err || code=$?
+expect_code 0
+run check good.json --json
+expect_code 0
+ok 'check --json is no JSON' "$python" -c 'import json; d = json.load(open("out")); assert d["schema"] == "rollcast-campaign/1" and d["quantities"]'
+run check good.json
+expect_code 0
+ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
+for section in Layout Asked 'Uncertain, drawn anew' Fixed; do
+    expect_out "^$section"
+done
+
+finish
