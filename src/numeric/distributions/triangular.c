@@ -24,14 +24,21 @@ static rc_status check(const double *p, struct rc_error *err)
     return RC_OK;
 }
 
+/* Each side is a square root seen from its own bound; near the mode the same root is written as a distance from the mode, so
+ * that a mode on a bound, where that is the tail, keeps its digits. */
 static double quantile(const double *p, double u, double upper)
 {
     const double width = p[HIGH] - p[LOW];
     const double rise = p[MODE] - p[LOW];
     const double fall = p[HIGH] - p[MODE];
-    if (u <= rise / width) /* roots apart, so that the product of two widths cannot overflow */
-        return p[LOW] + sqrt(u * width) * sqrt(rise);
-    return p[HIGH] - sqrt(upper * width) * sqrt(fall);
+    if (u <= rise / width) {
+        if (u * width < 0.5 * rise)
+            return p[LOW] + sqrt(u * width) * sqrt(rise);
+        return p[MODE] - fmax(upper * width - fall, 0.0) / (1.0 + sqrt(u * width / rise));
+    }
+    if (upper * width < 0.5 * fall)
+        return p[HIGH] - sqrt(upper * width) * sqrt(fall);
+    return p[MODE] + fmax(u * width - rise, 0.0) / (1.0 + sqrt(upper * width / fall));
 }
 
 static double cdf(const double *p, double x)
