@@ -1,0 +1,260 @@
+/* Flying a campaign into a store: units of flights over threads, appended in order of flight number.
+ *
+ * The store is touched in the ordered region only, one unit after the other. Once a unit is not appended, none after it
+ * is, so that the store always holds flights 0 .. n-1. What a unit's rows are depends on the flight numbers alone. */
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/utsname.h>
+#include <time.h>
+
+#include "rollcast/rollcast.h"
+#include "worker.h"
+
+enum { UNIT_FLIGHTS = 256, LEG_UNITS = 4096 };
+
+/* One run. Written in the ordered region only, apart from `is_over`, which is read by all threads. */
+struct run {
+    const struct rc_run_options *options;
+    struct rc_worker_plan plan;
+    struct rc_columns columns;
+    struct rc_store *store;
+    const char *path;
+    int n_threads, n_unit;
+    int64_t begun_with, n_flights, passed;
+    struct timespec begun, shown;
+    rc_status status;
+    struct rc_error err;
+    int is_over;        /* no further unit is flown or appended */
+};
+
+static double seconds_between(const struct timespec *from, const struct timespec *to)
+{
+    return (double)(to->tv_sec - from->tv_sec) + 1e-9 * (double)(to->tv_nsec - from->tv_nsec);
+}
+
+static struct rc_progress progress_of(const struct run *run)
+{
+    struct timespec now = run->begun;
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (struct rc_progress){.done = run->store ? rc_store_flights(run->store) : run->begun_with,
+                                .asked = run->n_flights,
+                                .begun_with = run->begun_with,
+                                .seconds = seconds_between(&run->begun, &now),
+                                .passed = run->passed};
+}
+
+static void show_progress(struct run *run)
+{
+    struct timespec now;
+    if (!run->options->progress || clock_gettime(CLOCK_MONOTONIC, &now) != 0 || seconds_between(&run->shown, &now) < 0.2)
+        return;
+    run->shown = now;
+    const struct rc_progress progress = progress_of(run);
+    run->options->progress(run->options->user, &progress);
+}
+
+static void end_run(struct run *run, rc_status status)
+{
+    if (run->status == RC_OK)
+        run->status = status;
+#pragma omp atomic write
+    run->is_over = 1;
+}
+
+static int is_over(const struct run *run)
+{
+    int over = 0;
+#pragma omp atomic read
+    over = run->is_over;
+    return over;
+}
+
+/* In the ordered region: append a unit, or end the run where it is not whole. */
+static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_whole)
+{
+    if (is_over(run))
+        return;
+    if (!is_whole) {
+        end_run(run, rc_error_fill(&run->err, RC_STOPPED, run->path, "stopped after %lld of %lld flights; resume to go on",
+                                   (long long)rc_store_flights(run->store), (long long)run->n_flights));
+        return;
+    }
+    const rc_status status = rc_store_append(run->store, unit->n, unit->rows, unit->bins, &run->err);
+    if (status != RC_OK) {
+        end_run(run, status);
+        return;
+    }
+    run->passed += unit->passed;
+    show_progress(run);
+}
+
+/* Memory and first steps of one thread. ends whether it can work */
+static bool begin_thread(struct run *run, struct rc_worker *worker, struct rc_worker_unit *unit)
+{
+    struct rc_error err = {0};
+    rc_status status = rc_worker_begin(worker, &run->plan, &err);
+    unit->rows = malloc((size_t)run->n_unit * (size_t)run->columns.n * sizeof *unit->rows);
+    unit->bins = run->plan.n_cells > 0 ? malloc((size_t)run->n_unit * (size_t)run->plan.n_cells * sizeof *unit->bins) : NULL;
+    if (status == RC_OK && (!unit->rows || (run->plan.n_cells > 0 && !unit->bins)))
+        status = rc_error_fill(&err, RC_NO_MEMORY, NULL, "no memory for a thread's unit of flights");
+    if (status == RC_OK)
+        return true;
+#pragma omp critical(rc_run_begin)
+    {
+        if (run->status == RC_OK)
+            run->err = err;
+        end_run(run, status);
+    }
+    return false;
+}
+
+/* Fly all units. Legs keep the loops short, so that a stop does not have to run through millions of empty turns. */
+static void fly_units(struct run *run)
+{
+    const int64_t n_units = (run->n_flights - run->begun_with + run->n_unit - 1) / run->n_unit;
+#pragma omp parallel num_threads(run->n_threads)
+    {
+        struct rc_worker worker = {.block = NULL};
+        struct rc_worker_unit unit = {.n = 0};
+        (void)begin_thread(run, &worker, &unit);
+#pragma omp barrier
+        for (int64_t leg = 0; leg < n_units && !is_over(run); leg += LEG_UNITS) {
+            const int64_t leg_end = leg + LEG_UNITS < n_units ? leg + LEG_UNITS : n_units;
+#pragma omp barrier
+#pragma omp for ordered schedule(dynamic, 1)
+            for (int64_t index = leg; index < leg_end; index++) {
+                bool is_whole = false;
+                unit.first = run->begun_with + index * run->n_unit;
+                unit.n = run->n_flights - unit.first < run->n_unit ? (int)(run->n_flights - unit.first) : run->n_unit;
+                if (!is_over(run))
+                    is_whole = rc_worker_fly(&worker, &run->plan, &unit);
+#pragma omp ordered
+                hand_in(run, &unit, is_whole);
+            }
+        }
+        free(unit.rows);
+        free(unit.bins);
+        rc_worker_free(&worker);
+    }
+}
+
+/* Build and host, one "key: value" a line. */
+static void add_host_facts(struct rc_text *facts)
+{
+    struct utsname host;
+#if defined(__VERSION__)
+    rc_text_add(facts, "compiler: %s\n", __VERSION__);
+#endif
+    rc_text_add(facts, "lanes: %d\n", rc_block_lanes());
+    if (uname(&host) >= 0)
+        rc_text_add(facts, "system: %s %s %s\n", host.sysname, host.release, host.machine);
+}
+
+/* Flights and seed: as the options say, else as the store to be resumed says, else as the campaign says. */
+static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
+{
+    const struct rc_run_options *options = run->options;
+    rc_results *results = NULL;
+    run->n_flights = options->n_flights > 0 ? options->n_flights : rc_campaign_flights(run->plan.campaign);
+    *seed = options->has_seed ? options->seed : rc_campaign_seed(run->plan.campaign);
+    if (!options->resume)
+        return RC_OK;
+    const rc_status status = rc_results_open(&results, run->path, err);
+    if (status != RC_OK)
+        return status;
+    if (!options->has_seed)
+        *seed = rc_results_seed(results);
+    if (options->n_flights <= 0)
+        run->n_flights = rc_results_flights_asked(results);
+    rc_results_close(results);
+    return RC_OK;
+}
+
+static rc_status open_store(struct run *run, struct rc_error *err)
+{
+    const rc_campaign *campaign = run->plan.campaign;
+    const struct rc_layout *layout = rc_campaign_layout(campaign);
+    struct rc_store_signal signals[RC_N_SIGNALS];
+    struct rc_text facts = {0};
+    double *edges = malloc((RC_BAND_BINS + 1) * sizeof *edges);
+    rc_status status = RC_OK;
+    for (int signal = 0; signal < RC_N_SIGNALS; signal++) {
+        const struct rc_measure_row *row = rc_measures_signal_row(signal);
+        signals[signal] = (struct rc_store_signal){row->name, row->unit, row->meaning};
+    }
+    add_host_facts(&facts);
+    if (!edges || facts.failed) {
+        status = rc_error_fill(err, RC_NO_MEMORY, run->path, "no memory for the plan of a store");
+        goto done;
+    }
+    for (int bin = 0; bin <= RC_BAND_BINS; bin++)
+        edges[bin] = rc_measures_bin_edge(bin);
+    const struct rc_store_plan plan = {
+        .bundle = rc_campaign_bundle(campaign), .fingerprint = rc_campaign_fingerprint(campaign), .seed = run->plan.seed,
+        .n_flights = run->n_flights, .campaign_name = rc_campaign_name(campaign), .version = rc_version(),
+        .host_facts = facts.bytes, .n_columns = run->columns.n, .column = run->columns.column, .n_signals = RC_N_SIGNALS,
+        .n_times = layout->n_band_times, .n_bins = RC_BAND_BINS, .signal = signals, .time_step = layout->band_interval,
+        .bin_edge = edges};
+    status = run->options->resume ? rc_store_resume(&run->store, run->path, &plan, err)
+                                  : rc_store_create(&run->store, run->path, &plan, err);
+done:
+    rc_text_free(&facts);
+    free(edges);
+    return status;
+}
+
+/* Threads, and flights of one unit: few flights are still shared by all threads. */
+static void settle_units(struct run *run)
+{
+    const int n_lanes = rc_block_lanes();
+    const int64_t left = run->n_flights - run->begun_with;
+    run->n_threads = run->options->n_threads > 0 ? run->options->n_threads : omp_get_max_threads();
+    int64_t n_unit = left / ((int64_t)run->n_threads * 4) / n_lanes * n_lanes;
+    if (n_unit < n_lanes)
+        n_unit = n_lanes;
+    run->n_unit = n_unit < UNIT_FLIGHTS ? (int)n_unit : UNIT_FLIGHTS;
+}
+
+/* Fly what is missing; the store is open. */
+static void fly(struct run *run)
+{
+    run->begun_with = rc_store_flights(run->store);
+    (void)clock_gettime(CLOCK_MONOTONIC, &run->begun);
+    run->shown = run->begun;
+    settle_units(run);
+    if (run->begun_with < run->n_flights)
+        fly_units(run);
+}
+
+rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
+                     struct rc_progress *ended, struct rc_error *err)
+{
+    const struct rc_layout *layout = rc_campaign_layout(campaign);
+    struct run run = {.options = options, .path = path, .status = RC_OK};
+    struct rc_error close_err = {0};
+    run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = &run.columns,
+                                       .n_cells = RC_N_SIGNALS * layout->n_band_times, .stop = options->stop};
+    rc_status status = settle(&run, &run.plan.seed, err);
+    if (status == RC_OK)
+        status = rc_columns_list(&run.columns, campaign, err);
+    if (status == RC_OK)
+        status = open_store(&run, err);
+    if (status != RC_OK)
+        goto done;
+    fly(&run);
+    status = run.status;
+    if (err)
+        *err = run.err;
+    if (ended)
+        *ended = progress_of(&run);
+    const rc_status closed = rc_store_close(run.store, &close_err);
+    if (closed != RC_OK && (status == RC_OK || status == RC_STOPPED)) { /* else the first failure is the one to tell */
+        status = closed;
+        if (err)
+            *err = close_err;
+    }
+done:
+    rc_columns_free(&run.columns);
+    return status;
+}

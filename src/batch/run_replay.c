@@ -1,0 +1,126 @@
+/* One stored flight again, from what the store keeps: the same draw, a block with one live lane, every stored number
+ * compared bit by bit, the history as CSV. */
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "rollcast/rollcast.h"
+#include "worker.h"
+
+static const double degrees = 57.29577951308232; /* in one radian */
+
+/* Where the moments go. */
+struct history {
+    FILE *csv;
+    double interval;   /* least time between rows [s]  */
+    double next;       /* no row before this time [s]  */
+};
+
+static const char header[] =
+    "time_s,east_m,north_m,height_m,east_mps,north_mps,up_mps,axis_east,axis_north,axis_up,mach,q_Pa,alpha_deg,thrust_N,mass_kg,"
+    "pitch_rate_dps,yaw_rate_dps,roll_rate_dps,roll_angle_deg,residual_dps,drive_rate_dps,command_dps,gyro_dps,drive_state\n";
+
+static void write_moment(void *user, const struct rc_moment *moment)
+{
+    struct history *history = user;
+    if (moment->time < history->next)
+        return;
+    history->next = moment->time + history->interval * (1.0 - 1e-9);
+    const double column[] = {
+        moment->time, moment->position[0], moment->position[1], moment->position[2], moment->velocity[0], moment->velocity[1],
+        moment->velocity[2], moment->axis[0], moment->axis[1], moment->axis[2], moment->mach, moment->q,
+        moment->alpha * degrees, moment->thrust, moment->mass, moment->pitch_rate * degrees, moment->yaw_rate * degrees,
+        moment->roll_rate * degrees, moment->roll_angle * degrees, moment->residual * degrees, moment->drive_rate * degrees,
+        moment->command * degrees, moment->gyro * degrees, moment->drive_state};
+    const size_t n = sizeof column / sizeof column[0];
+    for (size_t index = 0; index < n; index++)
+        (void)fprintf(history->csv, "%.10g%c", column[index], index + 1 < n ? ',' : '\n'); /* ferror() tells at the end */
+}
+
+/* Fly it with one live lane. out row  every number the store should hold */
+static rc_status fly_one(const struct rc_worker_plan *plan, int64_t flight, struct history *history, double *row,
+                         struct rc_error *err)
+{
+    struct rc_worker worker = {.block = NULL};
+    const uint64_t number = (uint64_t)flight;
+    const rc_status status = rc_worker_begin(&worker, plan, err);
+    if (status == RC_OK) {
+        rc_worker_draw(plan, number, row, &worker.designs[0]);
+        worker.records[0].bin = NULL;
+        rc_block_fly(worker.block, worker.designs, plan->seed, &number, 1, worker.records, history->csv ? write_moment : NULL,
+                     history);
+        (void)rc_columns_fill(plan->columns, plan->campaign, &worker.records[0], row);
+    }
+    rc_worker_free(&worker);
+    return status;
+}
+
+/* Bits, not values: a NAN is to be the same NAN, and -0 is not 0. */
+static rc_status compare(const rc_results *results, int64_t flight, const struct rc_columns *columns, const double *row,
+                         int *n_differing, struct rc_error *err)
+{
+    int n = 0;
+    for (int index = 0; index < columns->n; index++) {
+        double stored = 0.0;
+        const rc_status status = rc_results_column(results, columns->column[index].name, flight, 1, &stored, err);
+        if (status != RC_OK)
+            return status;
+        n += memcmp(&stored, &row[index], sizeof stored) != 0;
+    }
+    *n_differing = n;
+    return RC_OK;
+}
+
+static rc_status campaign_of(rc_campaign **campaign, const rc_results *results, struct rc_error *err)
+{
+    struct rc_issues *issues = calloc(1, sizeof *issues);
+    if (!issues)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory to read the store's campaign");
+    const rc_status status = rc_run_campaign(campaign, results, issues);
+    if (status != RC_OK)
+        (void)rc_error_fill(err, status, issues->n_kept > 0 ? issues->item[0].where : NULL,
+                            "the campaign that the store keeps is not accepted by this program: %s",
+                            issues->n_kept > 0 ? issues->item[0].what : rc_status_text(status));
+    free(issues);
+    return status;
+}
+
+rc_status rc_run_campaign(rc_campaign **campaign, const rc_results *results, struct rc_issues *issues)
+{
+    return rc_campaign_from_bundle(campaign, rc_results_bundle(results), issues);
+}
+
+rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, double interval, int *n_differing,
+                        struct rc_error *err)
+{
+    rc_campaign *campaign = NULL;
+    struct rc_columns columns = {0};
+    struct history history = {.csv = csv, .interval = interval > 0.0 ? interval : 0.0, .next = -1e300};
+    double *row = NULL;
+    rc_status status = RC_OK;
+    if (flight < 0 || flight >= rc_results_flights(results))
+        return rc_error_fill(err, RC_BAD_INPUT, NULL, "there is no flight %lld; the store holds flights 0 to %lld", (long long)flight,
+                             (long long)rc_results_flights(results) - 1);
+    status = campaign_of(&campaign, results, err);
+    if (status == RC_OK)
+        status = rc_columns_list(&columns, campaign, err);
+    if (status != RC_OK)
+        goto done;
+    row = malloc((size_t)columns.n * sizeof *row);
+    if (!row || (csv && fputs(header, csv) == EOF)) {
+        status = row ? rc_error_fill(err, RC_IO, NULL, "the history cannot be written: %s", strerror(errno))
+                     : rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a flight's numbers");
+        goto done;
+    }
+    const struct rc_worker_plan plan = {.campaign = campaign, .columns = &columns, .seed = rc_results_seed(results)};
+    status = fly_one(&plan, flight, &history, row, err);
+    if (status == RC_OK)
+        status = compare(results, flight, &columns, row, n_differing, err);
+    if (status == RC_OK && csv && (fflush(csv) == EOF || ferror(csv)))
+        status = rc_error_fill(err, errno == ENOSPC ? RC_NO_SPACE : RC_IO, NULL, "the history cannot be written: %s", strerror(errno));
+done:
+    free(row);
+    rc_columns_free(&columns);
+    rc_campaign_free(campaign);
+    return status;
+}

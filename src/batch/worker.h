@@ -1,0 +1,52 @@
+/* One thread's work: flight numbers in, rows and bins out. */
+#ifndef RC_WORKER_H
+#define RC_WORKER_H
+
+#include <signal.h>
+
+#include "columns.h"
+
+/* What all workers of a run share; constant while they work. */
+struct rc_worker_plan {
+    const rc_campaign *campaign;
+    const struct rc_columns *columns;
+    uint64_t seed;
+    int n_cells;                        /* band bins of one flight: signals x times */
+    const volatile sig_atomic_t *stop;  /* may be NULL                              */
+};
+
+/* Working memory of one thread. */
+struct rc_worker {
+    struct rc_block *block;
+    struct rc_design *designs;    /* (lanes) */
+    uint64_t *flights;            /* (lanes) */
+    struct rc_record *records;    /* (lanes) */
+};
+
+/* Make a worker.
+ * out  worker  ends with rc_worker_free, also on error
+ * ends RC_NO_MEMORY */
+rc_status rc_worker_begin(struct rc_worker *worker, const struct rc_worker_plan *plan, struct rc_error *err) RC_MUST_CHECK;
+
+/* Release its memory. */
+void rc_worker_free(struct rc_worker *worker);
+
+/* Where a unit's results go. */
+struct rc_worker_unit {
+    int64_t first;     /* flight number of row 0                            */
+    int n;             /* flights                                           */
+    double *rows;      /* (n x columns->n)                                  */
+    uint16_t *bins;    /* (n x n_cells); NULL where n_cells is 0            */
+    int64_t passed;    /* out: flights that met all criteria                */
+};
+
+/* Fly a unit block by block.
+ * ends false if a stop was asked for: the unit is then not whole and is to be thrown away */
+bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, struct rc_worker_unit *unit);
+
+/* Draw one flight: values into the row's head, design.
+ * in   flight  its number
+ * out  row     (plan->columns->n_quantities) in the campaign's units */
+void rc_worker_draw(const struct rc_worker_plan *plan, uint64_t flight, double *row, struct rc_design *design);
+
+#endif
