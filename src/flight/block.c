@@ -1,0 +1,308 @@
+/* Flying a block: lanes set up at lift-off, the loop of steps, and the events that end a flight. */
+#include "flight.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "advance.h"
+#include "base/base.h"
+#include "lanes.h"
+#include "numeric/lane_math.h"
+#include "observe.h"
+
+int rc_block_lanes(void)
+{
+    return RC_LANES;
+}
+
+rc_status rc_block_create(struct rc_block **block, const struct rc_model *model, struct rc_error *err)
+{
+    struct rc_block *made = aligned_alloc(64, (sizeof *made + 63) / 64 * 64);
+    if (made == NULL)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a block of %d flights", RC_LANES);
+    memset(made, 0, sizeof *made);
+    made->model = model;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        made->own_air[lane] = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof(double));
+        made->own_aero[lane] = malloc((size_t)model->mach.n_knots * 2 * RC_N_AERO_TABLE * sizeof(double));
+        if (made->own_air[lane] == NULL || made->own_aero[lane] == NULL) {
+            rc_block_free(made);
+            return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the tables of a block of %d flights", RC_LANES);
+        }
+    }
+    *block = made;
+    return RC_OK;
+}
+
+void rc_block_free(struct rc_block *block)
+{
+    if (block == NULL)
+        return;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        free(block->own_air[lane]);
+        free(block->own_aero[lane]);
+    }
+    free(block);
+}
+
+/* A lane flies with the shared tables, or with its own where its numbers differ from the base design. */
+static void begin_tables(struct rc_block *block, int lane)
+{
+    const struct rc_model *const model = block->model;
+    const struct rc_design *const design = block->design[lane];
+    const bool same_air = rc_model_same_air(design, &model->base);
+    const bool same_aero = rc_model_same_aero(design, &model->base);
+    if (!same_air)
+        rc_model_fill_air(model, &design->site, &design->wind, block->own_air[lane]);
+    if (!same_aero)
+        rc_model_fill_aero(model, &design->vehicle, block->own_aero[lane]);
+    block->air_table[lane] = same_air ? model->air : block->own_air[lane];
+    block->aero_table[lane] = same_aero ? model->aero : block->own_aero[lane];
+    struct rc_kept_cell *const cells[] = { &block->v.air_cell, &block->v.mach_cell, &block->v.motor_cell };
+    for (int i = 0; i < 3; i++) { /* no cell is kept yet: every value lies outside an empty range */
+        cells[i]->low[lane] = INFINITY;
+        cells[i]->high[lane] = -INFINITY;
+        cells[i]->knot[lane] = 0.0;
+    }
+}
+
+/* Deflections: their mean rolls the vehicle, their sum as vectors trims it sideways. */
+static void begin_fins(struct rc_block *block, int lane)
+{
+    const struct rc_layout *const layout = block->model->layout;
+    for (int set = 0; set < layout->n_fin_sets; set++) {
+        const struct rc_fin_set *const fins = &block->design[lane]->vehicle.fins[set];
+        const int n = layout->n_fins[set];
+        double sum = 0.0, side_y = 0.0, side_z = 0.0;
+        for (int fin = 0; fin < n; fin++) {
+            const double deflection = fins->cant + fins->misalignment[fin];
+            const double angle = fins->first_angle + 2.0 * RC_PI * fin / n;
+            sum += deflection;
+            side_y -= deflection * sin(angle);
+            side_z += deflection * cos(angle);
+        }
+        block->mean_deflection[lane][set] = sum / n;
+        block->trim[lane][set][0] = side_y;
+        block->trim[lane][set][1] = side_z;
+    }
+}
+
+static void begin_masses(struct rc_block *block, int lane, double liftoff)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const struct rc_design *const design = block->design[lane];
+    const struct rc_vehicle_design *const vehicle = &design->vehicle;
+    v->area[lane] = 0.25 * RC_PI * vehicle->diameter * vehicle->diameter;
+    v->diameter[lane] = vehicle->diameter;
+    v->mass_loaded[lane] = vehicle->mass_loaded;
+    v->mass_gain[lane] = vehicle->mass_burnt - vehicle->mass_loaded;
+    v->cm_loaded[lane] = vehicle->cm_loaded;
+    v->cm_gain[lane] = vehicle->cm_burnt - vehicle->cm_loaded;
+    v->ix_loaded[lane] = vehicle->ix_loaded + design->platform.inertia;
+    v->ix_gain[lane] = vehicle->ix_burnt - vehicle->ix_loaded;
+    v->iy_loaded[lane] = vehicle->iy_loaded;
+    v->iy_gain[lane] = vehicle->iy_burnt - vehicle->iy_loaded;
+    v->per_impulse[lane] = 1.0 / block->model->motor.total_impulse;
+    v->table_start[lane] = liftoff;
+    v->table_rate[lane] = 1.0 / design->motor.burn_time_factor;
+    v->thrust_scale[lane] = design->motor.impulse_factor / design->motor.burn_time_factor;
+}
+
+/* At rest on the rail, nose along it; the non-rolling frame's y axis starts horizontal. */
+static void begin_state(struct rc_block *block, int lane)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const struct rc_site_design *const site = &block->design[lane]->site;
+    const double azimuth = site->rail_azimuth, elevation = site->rail_elevation;
+    v->rail_axis[0][lane] = cos(elevation) * sin(azimuth);
+    v->rail_axis[1][lane] = cos(elevation) * cos(azimuth);
+    v->rail_axis[2][lane] = sin(elevation);
+    v->rail_length[lane] = site->rail_length;
+    v->elevation[lane] = site->elevation;
+    for (int state = 0; state < RC_N_STATE; state++)
+        v->y[state][lane] = 0.0;
+    /* Turn east about the vertical by (90 degrees - azimuth), then about the new y axis by -elevation. */
+    const double half_turn = 0.5 * (0.5 * RC_PI - azimuth), half_lift = -0.5 * elevation;
+    v->y[RC_STATE_QW][lane] = cos(half_turn) * cos(half_lift);
+    v->y[RC_STATE_QX][lane] = -sin(half_turn) * sin(half_lift);
+    v->y[RC_STATE_QY][lane] = cos(half_turn) * sin(half_lift);
+    v->y[RC_STATE_QZ][lane] = sin(half_turn) * cos(half_lift);
+    v->is_free[lane] = 0.0;
+    v->platform_momentum[lane] = 0.0;
+    v->mach_max[lane] = v->speed_max[lane] = v->q_max[lane] = v->q_max_time[lane] = 0.0;
+    v->rail_exit[lane] = v->alpha_max[lane] = v->step_phase_max[lane] = v->pace[lane] = 0.0;
+    v->margin_min[lane] = INFINITY;
+}
+
+/* End a lane's flight. The lane flies on unseen until the block is done; off the rail, so that it does not hold up the others. */
+static void end_lane(struct rc_block *block, int lane, enum rc_end end, double theta)
+{
+    const double time = block->time + theta * block->step;
+    rc_observe_finish(block, lane, end, time, rc_advance_inside(block, RC_STATE_UP, lane, theta),
+                      rc_advance_inside(block, RC_STATE_ROLL_RATE, lane, theta));
+    block->has_ended[lane] = true;
+    block->n_live--;
+    if (block->v.is_free[lane] < 0.5) {
+        block->v.is_free[lane] = 1.0;
+        block->n_on_rail--;
+    }
+}
+
+static void begin_lane(struct rc_block *block, int lane, uint64_t seed, uint64_t flight)
+{
+    const struct rc_model *const model = block->model;
+    const struct rc_design *const design = block->design[lane];
+    const double liftoff = rc_motor_liftoff(&model->motor, design);
+    const struct rc_platform_setup setup = {
+        .parts = &design->platform, .drive = &design->drive, .gyro = &design->gyro, .controller = &design->controller,
+        .camera = design->camera, .footage = &design->footage, .width_px = model->layout->width_px,
+        .idle = design->site.pad_wait + design->motor.ignition_delay + fmax(liftoff, 0.0) * design->motor.burn_time_factor,
+        .seed = seed, .flight = flight,
+    };
+    begin_tables(block, lane);
+    begin_fins(block, lane);
+    begin_masses(block, lane, fmax(liftoff, 0.0));
+    begin_state(block, lane);
+    rc_platform_begin(&block->p, lane, &model->clock, &setup);
+    if (liftoff < 0.0 && !block->has_ended[lane])
+        end_lane(block, lane, RC_END_NO_LIFTOFF, 0.0);
+}
+
+static void begin_block(struct rc_block *block, const struct rc_design *designs, uint64_t seed, const uint64_t *flights, int n, struct rc_record *records)
+{
+    const int n_bins = RC_N_SIGNALS * block->model->layout->n_band_times;
+    block->n_live = n;
+    block->n_on_rail = RC_LANES;
+    block->tick = 0;
+    block->time = block->step = 0.0;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const int which = lane < n ? lane : 0; /* spare lanes repeat the first flight, unseen */
+        block->design[lane] = &designs[which];
+        block->record[lane] = &records[which];
+        block->has_ended[lane] = lane >= n;
+        for (int i = 0; lane < n && records[lane].bin != NULL && i < n_bins; i++)
+            records[lane].bin[i] = RC_BAND_NONE;
+        begin_lane(block, lane, seed, flights[which]);
+    }
+    rc_advance_begin(block);
+}
+
+/* Where in the step just taken the vertical speed fell to zero, 0 .. 1. in it is positive at the start and not at the end */
+static double apogee_theta(const struct rc_block *block, int lane)
+{
+    double low = 0.0, high = 1.0;
+    for (int halving = 0; halving < 50; halving++) {
+        const double middle = 0.5 * (low + high);
+        if (rc_advance_inside(block, RC_STATE_V_UP, lane, middle) > 0.0)
+            low = middle;
+        else
+            high = middle;
+    }
+    return high;
+}
+
+/* Did this lane's flight end in the step just taken? out theta where in the step; ends true with *end set */
+static bool has_event(const struct rc_block *block, int lane, enum rc_end *end, double *theta)
+{
+    const struct rc_vehicle_lanes *const v = &block->v;
+    const double up = v->y[RC_STATE_UP][lane], climb = v->y[RC_STATE_V_UP][lane];
+    const double turning = v->y[RC_STATE_ROLL_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_QW][lane];
+    *theta = 1.0;
+    if (!(fabs(up) < 1e8) || !(fabs(climb) < 1e6) || !(fabs(turning) < 1e6))
+        *end = RC_END_DIVERGED;
+    else if (climb <= 0.0 && v->is_free[lane] > 0.5)
+        *end = RC_END_APOGEE;
+    else if (climb < 0.0)
+        *end = RC_END_ON_RAIL;
+    else if (up + v->elevation[lane] > 86000.0)
+        *end = RC_END_CEILING;
+    else if (block->time + block->step >= block->model->layout->time_limit)
+        *end = RC_END_TIME;
+    else
+        return false;
+    if (*end == RC_END_APOGEE)
+        *theta = apogee_theta(block, lane);
+    return true;
+}
+
+static void watch_tick(void *user, int tick)
+{
+    struct rc_block *const block = user;
+    struct rc_moment moment;
+    if (block->has_ended[0])
+        return;
+    rc_observe_moment(block, tick, &moment);
+    block->sink(block->user, &moment);
+}
+
+/* Run the platform's ticks from `done` to `until` of the step. */
+static void run_ticks(struct rc_block *block, int done, int until)
+{
+    const struct rc_platform_stretch stretch = {
+        .first = block->tick + done, .n_ticks = until - done, .n_of_step = block->step_ticks, .offset = done,
+        .watch = block->sink != NULL ? watch_tick : NULL, .user = block,
+    };
+    if (until > done)
+        block->model->drive->run(&block->p, &block->model->clock, &stretch);
+}
+
+/* The platform's share of the step. Where a flight ends inside it, the ticks are run up to that flight's last whole one, its record is
+ * finished, and the others go on: so no flight's tallies hold a tick after its end. */
+static void step_platform(struct rc_block *block)
+{
+    enum rc_end end[RC_LANES];
+    double theta[RC_LANES];
+    int last_tick[RC_LANES];
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        last_tick[lane] = block->step_ticks + 1;
+        if (!block->has_ended[lane] && has_event(block, lane, &end[lane], &theta[lane]))
+            last_tick[lane] = (int)floor(theta[lane] * block->step_ticks + 1e-9);
+    }
+    int done = 0;
+    for (int tick = 0; tick <= block->step_ticks; tick++) {
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            if (last_tick[lane] != tick)
+                continue;
+            run_ticks(block, done, tick);
+            done = tick;
+            end_lane(block, lane, end[lane], theta[lane]);
+        }
+    }
+    run_ticks(block, done, block->step_ticks);
+}
+
+/* What the platform gained in angular momentum against the vehicle, the vehicle's roll has lost: exact over the step. */
+RC_KERNEL static void couple_roll(struct rc_block *block)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const struct rc_platform_lanes *const p = &block->p;
+    RC_FOR_LANES(lane)
+    {
+        const double momentum = p->coupling[lane] * p->rate[lane];
+        v->y[RC_STATE_ROLL_RATE][lane] -= v->is_free[lane] * (momentum - v->platform_momentum[lane]) / v->now.ix[lane];
+        v->platform_momentum[lane] = momentum;
+    }
+}
+
+void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint64_t seed, const uint64_t *flights, int n,
+                  struct rc_record *records, rc_moment_sink *sink, void *user)
+{
+    const struct rc_model *const model = block->model;
+    block->sink = sink;
+    block->user = user;
+    begin_block(block, designs, seed, flights, n, records);
+    while (block->n_live > 0) {
+        block->step_ticks = rc_model_step_ticks(model, block->time, block->tick);
+        block->step = block->step_ticks * model->clock.dt;
+        rc_advance_look(block);
+        rc_observe_peaks(block);
+        if (block->tick % model->band_ticks == 0)
+            rc_observe_bands(block, (int)(block->tick / model->band_ticks));
+        rc_advance_step(block);
+        step_platform(block);
+        couple_roll(block);
+        block->tick += block->step_ticks;
+        block->time = (double)block->tick * model->clock.dt;
+    }
+}

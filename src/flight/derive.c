@@ -1,0 +1,227 @@
+/* Forces, moments and the equations of motion in lanes. Symbols: V airspeed, (along, v, w) its components on the non-rolling axes,
+ * S reference area, d diameter, x_cm station of the centre of mass. */
+#include "derive.h"
+
+#include <math.h>
+
+#include "numeric/lane_math.h"
+
+RC_KERNEL static int any_outside(const struct rc_kept_cell *cell, const rc_lane x)
+{
+    int n_outside = 0;
+#pragma omp simd reduction(+ : n_outside)
+    for (int lane = 0; lane < RC_LANES; lane++)
+        n_outside += (x[lane] < cell->low[lane]) | (x[lane] >= cell->high[lane]);
+    return n_outside;
+}
+
+/* Note the cell that x lies in; ends its number. The first cell reaches down without end, the last one up. */
+static int keep_cell(struct rc_kept_cell *kept, int lane, const struct rc_grid *grid, double x)
+{
+    const int cell = rc_table_cell(grid, x);
+    kept->knot[lane] = grid->knot[cell];
+    kept->low[lane] = cell > 0 ? grid->knot[cell] : -INFINITY;
+    kept->high[lane] = cell + 1 < grid->n_knots ? grid->knot[cell + 1] : INFINITY;
+    return cell;
+}
+
+static bool is_outside(const struct rc_kept_cell *cell, int lane, double x)
+{
+    return x < cell->low[lane] || x >= cell->high[lane];
+}
+
+void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    if (!any_outside(&v->air_cell, height))
+        return;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (!is_outside(&v->air_cell, lane, height[lane]))
+            continue;
+        const int cell = keep_cell(&v->air_cell, lane, &block->model->height, height[lane]);
+        const double *const c = block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
+        for (int i = 0; i < RC_AIR_EAST; i++)
+            v->air[i][lane] = c[i];
+        /* The table's wind blows at 1 m/s from north: scale it and turn it clockwise. */
+        const struct rc_wind_design *const wind = &block->design[lane]->wind;
+        const double cosine = wind->speed * cos(wind->from);
+        const double sine = wind->speed * sin(wind->from);
+        for (int i = 0; i < 2; i++) {
+            v->air[RC_AIR_EAST + i][lane] = c[RC_AIR_EAST + i] * cosine + c[RC_AIR_NORTH + i] * sine;
+            v->air[RC_AIR_NORTH + i][lane] = c[RC_AIR_NORTH + i] * cosine - c[RC_AIR_EAST + i] * sine;
+        }
+    }
+}
+
+/* Coefficients of one lane from its table cell: factors and deflections go in here, once per cell and not in every step. */
+static void put_coefficients(struct rc_block *block, int lane, const double *c)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const struct rc_aero_design *const factor = &block->design[lane]->aero;
+    for (int i = 0; i < 2; i++) { /* value, slope */
+        const double normal = factor->normal_factor * c[2 * RC_T_NORMAL + i];
+        const double normal_x = factor->normal_factor * c[2 * RC_T_NORMAL_X + i] + factor->cp_shift * normal;
+        double roll = 0.0;
+        double side[2] = { 0.0, 0.0 };
+        double side_x[2] = { 0.0, 0.0 };
+        for (int set = 0; set < block->model->layout->n_fin_sets; set++) {
+            roll += block->mean_deflection[lane][set] * c[2 * (RC_T_ROLL_FORCING + set) + i];
+            for (int axis = 0; axis < 2; axis++) {
+                side[axis] += factor->normal_factor * block->trim[lane][set][axis] * c[2 * (RC_T_FIN_SLOPE + set) + i];
+                side_x[axis] += factor->normal_factor * block->trim[lane][set][axis] * c[2 * (RC_T_FIN_MOMENT + set) + i];
+            }
+        }
+        v->coefficient[2 * RC_C_AXIAL_ON + i][lane] = factor->axial_factor * c[2 * RC_T_AXIAL_ON + i];
+        v->coefficient[2 * RC_C_AXIAL_OFF + i][lane] = factor->axial_factor * c[2 * RC_T_AXIAL_OFF + i];
+        v->coefficient[2 * RC_C_NORMAL + i][lane] = normal;
+        v->coefficient[2 * RC_C_NORMAL_X + i][lane] = normal_x;
+        for (int power = 0; power < 3; power++)
+            v->coefficient[2 * (RC_C_DAMP_0 + power) + i][lane] = factor->pitch_damping_factor * c[2 * (RC_T_DAMP_0 + power) + i];
+        v->coefficient[2 * RC_C_ROLL_DAMPING + i][lane] = factor->roll_damping_factor * c[2 * RC_T_ROLL_DAMPING + i];
+        v->coefficient[2 * RC_C_ROLL_FORCING + i][lane] = factor->roll_forcing_factor * roll;
+        v->coefficient[2 * RC_C_TRIM_Y + i][lane] = side[0];
+        v->coefficient[2 * RC_C_TRIM_Z + i][lane] = side[1];
+        v->coefficient[2 * RC_C_TRIM_YX + i][lane] = side_x[0];
+        v->coefficient[2 * RC_C_TRIM_ZX + i][lane] = side_x[1];
+    }
+}
+
+void rc_derive_fetch_coefficients(struct rc_block *block, const rc_lane mach)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    if (!any_outside(&v->mach_cell, mach))
+        return;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (!is_outside(&v->mach_cell, lane, mach[lane]))
+            continue;
+        const int cell = keep_cell(&v->mach_cell, lane, &block->model->mach, mach[lane]);
+        put_coefficients(block, lane, block->aero_table[lane] + cell * 2 * RC_N_AERO_TABLE);
+    }
+}
+
+void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    if (!any_outside(&v->motor_cell, table_time))
+        return;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (!is_outside(&v->motor_cell, lane, table_time[lane]))
+            continue;
+        const struct rc_motor_table *const motor = &block->model->motor;
+        const int cell = keep_cell(&v->motor_cell, lane, &motor->grid, table_time[lane]);
+        for (int i = 0; i < RC_MOTOR_COEFFICIENTS; i++)
+            v->motor[i][lane] = motor->c[cell * RC_MOTOR_COEFFICIENTS + i];
+    }
+}
+
+/* Airspeed on the non-rolling axes, Mach number, dynamic pressure; density is left in seen->q until it has been multiplied. */
+RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_lane *cross)
+{
+    RC_FOR_LANES(lane)
+    {
+        const double up = y[RC_STATE_UP][lane];
+        const double dz = rc_lane_max(up, 0.0) - v->air_cell.knot[lane];
+        const double density = v->air[RC_AIR_DENSITY][lane] + dz * (v->air[RC_AIR_DENSITY_1][lane] + dz * v->air[RC_AIR_DENSITY_2][lane]);
+        const double sound = v->air[RC_AIR_SOUND][lane] + dz * v->air[RC_AIR_SOUND_1][lane];
+        const double ve = y[RC_STATE_V_EAST][lane] - (v->air[RC_AIR_EAST][lane] + dz * v->air[RC_AIR_EAST_1][lane]);
+        const double vn = y[RC_STATE_V_NORTH][lane] - (v->air[RC_AIR_NORTH][lane] + dz * v->air[RC_AIR_NORTH_1][lane]);
+        const double vu = y[RC_STATE_V_UP][lane];
+        const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
+        const double along = (1.0 - 2.0 * (qy * qy + qz * qz)) * ve + 2.0 * (qx * qy + qw * qz) * vn + 2.0 * (qx * qz - qw * qy) * vu;
+        const double side = 2.0 * (qx * qy - qw * qz) * ve + (1.0 - 2.0 * (qx * qx + qz * qz)) * vn + 2.0 * (qy * qz + qw * qx) * vu;
+        const double down = 2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu;
+        const double speed = sqrt(along * along + side * side + down * down);
+        cross[0][lane] = side;
+        cross[1][lane] = down;
+        v->seen.along[lane] = along;
+        v->seen.cross[lane] = sqrt(side * side + down * down);
+        v->seen.speed[lane] = speed;
+        v->seen.mach[lane] = speed / sound;
+        v->seen.q[lane] = 0.5 * density * speed * speed;
+    }
+}
+
+/* A coefficient at the lane's Mach number. in dm = Mach number less the cell's knot */
+static inline double coefficient(const struct rc_vehicle_lanes *v, int which, int lane, double dm)
+{
+    return v->coefficient[2 * which][lane] + dm * v->coefficient[2 * which + 1][lane];
+}
+
+RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at, rc_lane *slope)
+{
+    RC_FOR_LANES(lane)
+    {
+        const double speed = v->seen.speed[lane], q = v->seen.q[lane];
+        const double dm = v->seen.mach[lane] - v->mach_cell.knot[lane];
+        const double qs = q * v->area[lane];
+        const double d = v->diameter[lane];
+        const double inverse_speed = 1.0 / rc_lane_max(speed, 1e-3);
+        const double qs_per_speed = qs * inverse_speed; /* half density V S */
+        const double cm = at->cm[lane];
+        const double is_free = v->is_free[lane];
+        const double p = y[RC_STATE_ROLL_RATE][lane], pitch = y[RC_STATE_PITCH_RATE][lane], yaw = y[RC_STATE_YAW_RATE][lane];
+        double sine, cosine;
+        rc_lane_sincos(y[RC_STATE_ROLL][lane], &sine, &cosine);
+
+        /* Normal force against the cross-flow, and its moment through the centre of pressure. */
+        const double normal = coefficient(v, RC_C_NORMAL, lane, dm);
+        const double arm = normal * cm - coefficient(v, RC_C_NORMAL_X, lane, dm); /* negative when stable */
+        const double side = cross[0][lane], down = cross[1][lane];
+        /* Deflected fins push sideways in directions that turn with the body. */
+        const double trim_y = coefficient(v, RC_C_TRIM_Y, lane, dm), trim_z = coefficient(v, RC_C_TRIM_Z, lane, dm);
+        const double lever_y = cm * trim_y - coefficient(v, RC_C_TRIM_YX, lane, dm);
+        const double lever_z = cm * trim_z - coefficient(v, RC_C_TRIM_ZX, lane, dm);
+        const double force_y = qs * (trim_y * cosine - trim_z * sine) - qs_per_speed * normal * side;
+        const double force_z = qs * (trim_y * sine + trim_z * cosine) - qs_per_speed * normal * down;
+        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) + cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
+        const double rate_scale = 0.5 * d * inverse_speed; /* d / (2V) */
+        const double moment_y = -qs * (lever_y * sine + lever_z * cosine) + qs_per_speed * arm * down + qs * d * damping * rate_scale * pitch;
+        const double moment_z = qs * (lever_y * cosine - lever_z * sine) - qs_per_speed * arm * side + qs * d * damping * rate_scale * yaw;
+        const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p);
+
+        /* Axial force opposes the motion along the axis, also when flying backwards. */
+        const double axial = at->is_burning[lane] > 0.5 ? coefficient(v, RC_C_AXIAL_ON, lane, dm) : coefficient(v, RC_C_AXIAL_OFF, lane, dm);
+        const double force_x = at->thrust[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
+        const double per_mass = 1.0 / at->mass[lane];
+        const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
+
+        const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
+        const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[RC_STATE_UP][lane]);
+        const double gravity = 9.80665 * ratio * ratio;
+        const double ae = (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
+        const double an = 2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
+        const double au = 2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
+        /* On the rail only the motion along it remains. */
+        const double rail = (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
+
+        slope[RC_STATE_EAST][lane] = y[RC_STATE_V_EAST][lane];
+        slope[RC_STATE_NORTH][lane] = y[RC_STATE_V_NORTH][lane];
+        slope[RC_STATE_UP][lane] = y[RC_STATE_V_UP][lane];
+        slope[RC_STATE_V_EAST][lane] = is_free * ae + rail * v->rail_axis[0][lane];
+        slope[RC_STATE_V_NORTH][lane] = is_free * an + rail * v->rail_axis[1][lane];
+        slope[RC_STATE_V_UP][lane] = is_free * au + rail * v->rail_axis[2][lane];
+        slope[RC_STATE_QW][lane] = -0.5 * (qy * pitch + qz * yaw);
+        slope[RC_STATE_QX][lane] = 0.5 * (qy * yaw - qz * pitch);
+        slope[RC_STATE_QY][lane] = 0.5 * (qw * pitch - qx * yaw);
+        slope[RC_STATE_QZ][lane] = 0.5 * (qw * yaw + qx * pitch);
+        const double per_iy = is_free / at->iy[lane];
+        const double axial_momentum = at->ix[lane] * p + v->platform_momentum[lane];
+        slope[RC_STATE_ROLL_RATE][lane] = is_free * roll_moment / at->ix[lane];
+        slope[RC_STATE_PITCH_RATE][lane] = per_iy * (moment_y - axial_momentum * yaw);
+        slope[RC_STATE_YAW_RATE][lane] = per_iy * (moment_z + axial_momentum * pitch);
+        slope[RC_STATE_ROLL][lane] = p;
+
+        v->seen.specific_force[lane] = fx;
+        v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
+        v->seen.margin[lane] = normal > 1e-9 ? -arm / normal : 0.0;
+    }
+}
+
+void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope)
+{
+    rc_lane cross[2];
+    rc_derive_fetch_air(block, y[RC_STATE_UP]);
+    see_air(&block->v, y, cross);
+    rc_derive_fetch_coefficients(block, block->v.seen.mach);
+    move(&block->v, y, cross, at, slope);
+}

@@ -1,0 +1,21 @@
+/* The right-hand side: time derivatives of the vehicle's state in all lanes. */
+#ifndef RC_DERIVE_H
+#define RC_DERIVE_H
+
+#include "lanes.h"
+
+/* Fetch the table cells of lanes that have left theirs.
+ * in  height [m], mach, table_time [s]: where each lane is now */
+void rc_derive_fetch_air(struct rc_block *block, const rc_lane height);
+void rc_derive_fetch_coefficients(struct rc_block *block, const rc_lane mach);
+void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time);
+
+/* Derivatives of a state.
+ * in   y      (RC_N_STATE) state, units as in enum rc_state
+ * in   at     thrust, mass and inertias at this moment
+ * out  slope  (RC_N_STATE) per second; may not overlap y
+ * out  block->v.seen  airspeed, Mach number and the like
+ * source docs/theory.md "Equations of motion" */
+void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope);
+
+#endif

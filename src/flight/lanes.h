@@ -1,0 +1,125 @@
+/* What changes during the flights of a block: vehicle state, per-flight constants and kept table cells, in lanes. */
+#ifndef RC_LANES_H
+#define RC_LANES_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "flight.h"
+#include "model.h"
+#include "numeric/lane.h"
+#include "platform/platform.h"
+
+/* The vehicle's state: attitude is that of a frame whose x axis is the vehicle's and which does not roll, so that the step is
+ * tied to the pitch period and not to the spin period. The roll angle turns what is fixed to the body. */
+enum rc_state {
+    RC_STATE_EAST, RC_STATE_NORTH, RC_STATE_UP,             /* from the pad [m]                      */
+    RC_STATE_V_EAST, RC_STATE_V_NORTH, RC_STATE_V_UP,       /* over the ground [m/s]                 */
+    RC_STATE_QW, RC_STATE_QX, RC_STATE_QY, RC_STATE_QZ,     /* non-rolling frame to east-north-up    */
+    RC_STATE_ROLL_RATE, RC_STATE_PITCH_RATE, RC_STATE_YAW_RATE, /* p, q, r in that frame [rad/s]     */
+    RC_STATE_ROLL,                                          /* integral of p [rad]                   */
+    RC_N_STATE
+};
+
+/* A lane's share of a table: the cell it is in and that cell's coefficients. */
+struct rc_kept_cell {
+    rc_lane low, high;   /* the cell is valid in [low, high) */
+    rc_lane knot;        /* where its polynomials start      */
+};
+
+/* Air, by height: density is quadratic in a cell, the rest linear. */
+enum rc_air_coefficient {
+    RC_AIR_DENSITY, RC_AIR_DENSITY_1, RC_AIR_DENSITY_2,
+    RC_AIR_SOUND, RC_AIR_SOUND_1,
+    RC_AIR_EAST, RC_AIR_EAST_1,
+    RC_AIR_NORTH, RC_AIR_NORTH_1,
+    RC_N_AIR_COEFFICIENTS
+};
+
+/* Coefficients over Mach as the step needs them, each with its slope: factors and deflections of the flight are put in when a cell is fetched. */
+enum rc_coefficient {
+    RC_C_AXIAL_ON, RC_C_AXIAL_OFF,
+    RC_C_NORMAL, RC_C_NORMAL_X,
+    RC_C_DAMP_0, RC_C_DAMP_1, RC_C_DAMP_2,
+    RC_C_ROLL_DAMPING, RC_C_ROLL_FORCING,
+    RC_C_TRIM_Y, RC_C_TRIM_Z,        /* body-fixed side force of the deflections                */
+    RC_C_TRIM_YX, RC_C_TRIM_ZX,      /* the same times its station [m]                          */
+    RC_N_COEFFICIENTS
+};
+
+/* Constants of the flight at one moment of the step. */
+struct rc_moment_lanes {
+    rc_lane thrust;      /* [N]                                     */
+    rc_lane mass, cm;    /* [kg], [m]                               */
+    rc_lane ix, iy;      /* ix with the platform carried along [kg m2] */
+    rc_lane is_burning;  /* 1 while the thrust table lasts          */
+};
+
+/* What the right-hand side saw on its way, for measures. */
+struct rc_seen {
+    rc_lane speed;            /* airspeed [m/s]                           */
+    rc_lane mach;
+    rc_lane q;                /* dynamic pressure [Pa]                    */
+    rc_lane cross;            /* airspeed across the axis [m/s]           */
+    rc_lane along;            /* airspeed along the axis [m/s]            */
+    rc_lane specific_force;   /* along the axis, thrust and drag [m/s2]   */
+    rc_lane pitch_stiffness;  /* square of the pitch frequency, negative if unstable [rad2/s2] */
+    rc_lane margin;           /* centre of pressure behind centre of mass [m] */
+};
+
+struct rc_vehicle_lanes {
+    rc_lane y[RC_N_STATE];
+    rc_lane k[4][RC_N_STATE];      /* slopes of the Runge-Kutta stages                         */
+    rc_lane stage[RC_N_STATE];
+    rc_lane start[RC_N_STATE];     /* state at the step's start                                */
+    struct rc_moment_lanes now, middle, then;
+    struct rc_seen seen;
+    /* Kept cells. */
+    struct rc_kept_cell air_cell, mach_cell, motor_cell;
+    rc_lane air[RC_N_AIR_COEFFICIENTS];
+    rc_lane coefficient[2 * RC_N_COEFFICIENTS];   /* value, slope                              */
+    rc_lane motor[RC_MOTOR_COEFFICIENTS];
+    /* Constants of the flight. */
+    rc_lane area, diameter;
+    rc_lane mass_loaded, mass_gain, cm_loaded, cm_gain, ix_loaded, ix_gain, iy_loaded, iy_gain; /* gain: burnt minus loaded */
+    rc_lane per_impulse;           /* burnt share per table impulse [1/(N s)]                  */
+    rc_lane table_start;           /* table time at lift-off [s]                               */
+    rc_lane table_rate;            /* table seconds per second [1]                             */
+    rc_lane thrust_scale;          /* on the table's thrust [1]                                */
+    rc_lane rail_axis[3], rail_length;
+    rc_lane elevation;             /* pad above sea level [m]                                  */
+    rc_lane platform_momentum;     /* about the axis beyond what turns with the vehicle [kg m2/s] */
+    rc_lane is_free;               /* 1 once off the rail                                      */
+    rc_lane travelled;             /* along the rail [m]                                       */
+    rc_lane impulse;               /* table impulse delivered at the step's start [N s]        */
+    /* Peaks. */
+    rc_lane mach_max, speed_max, q_max, q_max_time, rail_exit, alpha_max, margin_min, step_phase_max;
+    rc_lane pace;                  /* what the step rule looks at: sqrt(pitch^2 + (roll/3)^2) [rad/s] */
+};
+
+/* Working memory of one thread. Lanes first, scalars last. */
+struct rc_block {
+    struct rc_vehicle_lanes v;
+    struct rc_platform_lanes p;
+    const struct rc_model *model;
+    const struct rc_design *design[RC_LANES];
+    struct rc_record *record[RC_LANES];
+    bool has_ended[RC_LANES];
+    const double *air_table[RC_LANES];    /* shared or the lane's own                          */
+    const double *aero_table[RC_LANES];
+    double *own_air[RC_LANES];            /* made when a flight's numbers differ from the base */
+    double *own_aero[RC_LANES];
+    double trim[RC_LANES][RC_MAX_FIN_SETS][2];   /* sum over fins of deflection times direction */
+    double mean_deflection[RC_LANES][RC_MAX_FIN_SETS];
+    int n_live;                           /* lanes whose flight goes on                        */
+    int n_on_rail;                        /* lanes still on the rail                           */
+    int64_t tick;                         /* since lift-off                                    */
+    double time;                          /* since lift-off [s]                                */
+    double step;                          /* of the step in work [s]                           */
+    int step_ticks;
+    double *pace_log;                     /* NULL, or (n_pace_log) greatest pace per schedule slot */
+    rc_moment_sink *sink;
+    void *user;
+};
+
+#endif

@@ -1,0 +1,263 @@
+/* Building a campaign's constant model: tables, clock, schedule. */
+#include "model.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "aero.h"
+#include "atmosphere.h"
+#include "base/base.h"
+#include "lanes.h"
+#include "wind.h"
+
+enum { MAX_HEIGHT_KNOTS = 640 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
+
+/* Highest Mach number of the aerodynamic tables; their last values are held beyond. */
+static const double mach_top = 6.0;
+
+/* Ticks are at least this frequent, so that the bearing's free motion and the camera's frames are followed closely. */
+static const double least_tick_rate = 400.0;
+
+static int compare_numbers(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Sort, and drop knots closer than `gap` to the one before. ends how many are left */
+static int tidy_knots(double *knot, int n, double gap)
+{
+    qsort(knot, (size_t)n, sizeof *knot, compare_numbers);
+    int kept = 1;
+    for (int i = 1; i < n; i++)
+        if (knot[i] - knot[kept - 1] > gap)
+            knot[kept++] = knot[i];
+    return kept;
+}
+
+/* Heights between which air and wind are interpolated: close together near the ground, where the power law bends, then every 250 m;
+ * the standard atmosphere's layer bounds and the rows of a wind table are knots of their own. */
+static int choose_heights(const struct rc_design *base, const struct rc_layout *layout, double *knot)
+{
+    static const double layer_geopotential[] = { 11000.0, 20000.0, 32000.0, 47000.0, 51000.0, 71000.0 };
+    const double radius = 6356766.0;
+    const double top = 86000.0 - base->site.elevation;
+    int n = 0;
+    knot[n++] = 0.0;
+    for (double z = 0.1; z < 2500.0; z *= 1.12)
+        knot[n++] = z;
+    for (double z = 2500.0; z < top; z += 250.0)
+        knot[n++] = z;
+    knot[n++] = top;
+    for (size_t i = 0; i < sizeof layer_geopotential / sizeof layer_geopotential[0]; i++) {
+        const double geometric = radius * layer_geopotential[i] / (radius - layer_geopotential[i]) - base->site.elevation;
+        if (geometric > 0.0)
+            knot[n++] = geometric;
+    }
+    for (int row = 0; row < layout->wind.n; row++)
+        if (layout->wind.height[row] > 0.0 && layout->wind.height[row] < top)
+            knot[n++] = layout->wind.height[row];
+    return tidy_knots(knot, n, 1e-6);
+}
+
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air)
+{
+    const struct rc_grid *const grid = &model->height;
+    const int n = grid->n_knots;
+    const int n_fine = 2 * n - 1; /* knots and the middles between them: density is a parabola through all three */
+    double height[2 * MAX_HEIGHT_KNOTS], east[2 * MAX_HEIGHT_KNOTS], north[2 * MAX_HEIGHT_KNOTS];
+    struct rc_air at[2 * MAX_HEIGHT_KNOTS];
+    for (int i = 0; i < n_fine; i++)
+        height[i] = i % 2 == 0 ? grid->knot[i / 2] : 0.5 * (grid->knot[i / 2] + grid->knot[i / 2 + 1]);
+    struct rc_wind_design unit = *wind;
+    unit.speed = 1.0;
+    unit.from = 0.0;
+    rc_atmosphere_profile(site, height, n_fine, at);
+    rc_wind_profile(&unit, model->layout, height, n_fine, east, north);
+    for (int i = 0; i < n; i++) {
+        double *const c = air + i * RC_N_AIR_COEFFICIENTS;
+        const int low = 2 * i;
+        const int is_last = i == n - 1;
+        const int high = is_last ? low : low + 2;
+        const double width = is_last ? 1.0 : grid->knot[i + 1] - grid->knot[i];
+        const double middle = is_last ? at[low].density : at[low + 1].density;
+        c[RC_AIR_DENSITY] = at[low].density;
+        c[RC_AIR_DENSITY_1] = (4.0 * middle - 3.0 * at[low].density - at[high].density) / width;
+        c[RC_AIR_DENSITY_2] = 2.0 * (at[low].density - 2.0 * middle + at[high].density) / (width * width);
+        c[RC_AIR_SOUND] = at[low].sound_speed;
+        c[RC_AIR_SOUND_1] = (at[high].sound_speed - at[low].sound_speed) / width;
+        c[RC_AIR_EAST] = east[low];
+        c[RC_AIR_EAST_1] = (east[high] - east[low]) / width;
+        c[RC_AIR_NORTH] = north[low];
+        c[RC_AIR_NORTH_1] = (north[high] - north[low]) / width;
+    }
+}
+
+/* One row of the aerodynamic table, values only. */
+static void aero_row(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double mach, double *value)
+{
+    static const struct rc_aero_design unit = { .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0,
+                                                .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0 };
+    struct rc_aero_point point;
+    rc_aero_point_at(vehicle, &unit, model->layout, mach, &point);
+    value[RC_T_AXIAL_ON] = point.ca_on;
+    value[RC_T_AXIAL_OFF] = point.ca_off;
+    value[RC_T_NORMAL] = point.cn;
+    value[RC_T_NORMAL_X] = point.cn_x;
+    for (int power = 0; power < 3; power++)
+        value[RC_T_DAMP_0 + power] = point.damp[power];
+    value[RC_T_ROLL_DAMPING] = point.cl_p;
+    for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
+        value[RC_T_ROLL_FORCING + set] = point.cl_delta[set];
+        value[RC_T_FIN_SLOPE + set] = point.fin_slope[set];
+        value[RC_T_FIN_MOMENT + set] = point.fin_slope[set] * point.fin_x[set];
+    }
+}
+
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double *aero)
+{
+    const struct rc_grid *const grid = &model->mach;
+    double here[RC_N_AERO_TABLE], next[RC_N_AERO_TABLE];
+    aero_row(model, vehicle, grid->knot[0], here);
+    for (int i = 0; i < grid->n_knots; i++) {
+        const int is_last = i == grid->n_knots - 1;
+        if (!is_last)
+            aero_row(model, vehicle, grid->knot[i + 1], next);
+        for (int column = 0; column < RC_N_AERO_TABLE; column++) {
+            double *const c = aero + 2 * (i * RC_N_AERO_TABLE + column);
+            c[0] = here[column];
+            c[1] = is_last ? 0.0 : (next[column] - here[column]) / (grid->knot[i + 1] - grid->knot[i]);
+        }
+        memcpy(here, next, sizeof here);
+    }
+}
+
+bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b)
+{
+    return a->site.elevation == b->site.elevation && a->site.temperature_offset == b->site.temperature_offset &&
+        a->site.pressure_offset == b->site.pressure_offset && a->wind.exponent == b->wind.exponent &&
+        a->wind.reference_height == b->wind.reference_height;
+}
+
+bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b)
+{
+    const struct rc_vehicle_design *const u = &a->vehicle;
+    const struct rc_vehicle_design *const v = &b->vehicle;
+    bool is_same = u->diameter == v->diameter && u->length == v->length && u->nose_length == v->nose_length;
+    for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
+        const struct rc_fin_set *const f = &u->fins[set];
+        const struct rc_fin_set *const g = &v->fins[set];
+        is_same = is_same && f->root_chord == g->root_chord && f->tip_chord == g->tip_chord && f->span == g->span && f->sweep == g->sweep &&
+            f->thickness == g->thickness && f->station == g->station && f->root_radius == g->root_radius;
+    }
+    return is_same;
+}
+
+int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick)
+{
+    const int slot = (int)(time / model->slot);
+    const int ticks = model->slot_ticks[slot < model->n_slots ? slot : model->n_slots - 1];
+    const int to_band = model->band_ticks - (int)(tick % model->band_ticks);
+    return ticks < to_band ? ticks : to_band;
+}
+
+static int greatest_common_divisor(int a, int b)
+{
+    while (b != 0) {
+        const int rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+static void set_clock(struct rc_model *model)
+{
+    const struct rc_layout *const layout = model->layout;
+    struct rc_platform_clock *const clock = &model->clock;
+    const int common = layout->gyro_rate / greatest_common_divisor(layout->gyro_rate, layout->control_rate) * layout->control_rate;
+    const int finer = (int)ceil(1.0 / layout->step_scale - 1e-9);
+    const int multiple = (int)ceil(least_tick_rate / common) * finer;
+    clock->tick_rate = common * multiple;
+    clock->dt = 1.0 / clock->tick_rate;
+    clock->gyro_every = clock->tick_rate / layout->gyro_rate;
+    clock->control_every = clock->tick_rate / layout->control_rate;
+    clock->n_cameras = layout->n_cameras;
+    memcpy(clock->frame_rate, layout->frame_rate, sizeof clock->frame_rate);
+    clock->gyro_mount = layout->gyro_mount;
+    clock->control_mode = layout->control_mode;
+    clock->turns_mode = layout->turns_mode;
+    clock->below_floor = layout->below_floor;
+    const double ticks = layout->band_interval * clock->tick_rate;
+    model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
+}
+
+static rc_status make_tables(struct rc_model *model, struct rc_error *err)
+{
+    double knot[MAX_HEIGHT_KNOTS];
+    rc_status status = rc_motor_table_create(&model->motor, &model->layout->thrust, err);
+    if (status == RC_OK)
+        status = rc_table_grid_create(&model->height, knot, choose_heights(&model->base, model->layout, knot), err);
+    if (status == RC_OK)
+        status = rc_table_grid_create(&model->mach, knot, rc_aero_knots(model->layout, mach_top, knot, MAX_MACH_KNOTS), err);
+    if (status != RC_OK)
+        return status;
+    model->air = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof *model->air);
+    model->aero = malloc((size_t)model->mach.n_knots * 2 * RC_N_AERO_TABLE * sizeof *model->aero);
+    if (model->air == NULL || model->aero == NULL)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the tables of the model");
+    rc_model_fill_air(model, &model->base.site, &model->base.wind, model->air);
+    rc_model_fill_aero(model, &model->base.vehicle, model->aero);
+    return RC_OK;
+}
+
+rc_status rc_model_create(struct rc_model **model, const struct rc_design *base, const struct rc_layout *layout,
+                          const struct rc_design *samples, int n_samples, struct rc_error *err)
+{
+    rc_status status = RC_OK;
+    const struct rc_design **pilots = NULL;
+    struct rc_model *made = calloc(1, sizeof *made);
+    if (made == NULL)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the model");
+    made->base = *base;
+    made->layout = layout;
+    made->drive = rc_platform_drive_find(layout->drive_kind);
+    if (made->drive == NULL) {
+        status = rc_error_fill(err, RC_BAD_INPUT, NULL, "there is no drive of the kind \"%.40s\"", layout->drive_kind);
+        goto done;
+    }
+    set_clock(made);
+    status = make_tables(made, err);
+    if (status != RC_OK)
+        goto done;
+    pilots = malloc((size_t)(n_samples + 1) * sizeof(*pilots));
+    if (pilots == NULL) {
+        status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for %d pilot flights", n_samples + 1);
+        goto done;
+    }
+    pilots[0] = base;
+    for (int i = 0; i < n_samples; i++)
+        pilots[i + 1] = &samples[i];
+    status = rc_schedule_make(made, pilots, n_samples + 1, err);
+done:
+    free(pilots);
+    if (status == RC_OK)
+        *model = made;
+    else
+        rc_model_free(made);
+    return status;
+}
+
+void rc_model_free(struct rc_model *model)
+{
+    if (model == NULL)
+        return;
+    rc_motor_table_free(&model->motor);
+    rc_table_grid_free(&model->height);
+    rc_table_grid_free(&model->mach);
+    free(model->air);
+    free(model->aero);
+    free(model->slot_ticks);
+    free(model);
+}

@@ -1,0 +1,59 @@
+/* The constant model of a campaign: tables over height, Mach and burn time, the platform's clock, the schedule of steps. */
+#ifndef RC_MODEL_H
+#define RC_MODEL_H
+
+#include <stdbool.h>
+
+#include "design.h"
+#include "flight.h"
+#include "motor.h"
+#include "numeric/table.h"
+#include "platform/platform.h"
+
+/* Columns of the shared table over Mach, before any flight's factors and deflections; each is followed by its slope. */
+enum rc_aero_table_column {
+    RC_T_AXIAL_ON, RC_T_AXIAL_OFF, RC_T_NORMAL, RC_T_NORMAL_X, RC_T_DAMP_0, RC_T_DAMP_1, RC_T_DAMP_2, RC_T_ROLL_DAMPING,
+    RC_T_ROLL_FORCING,                                   /* RC_MAX_FIN_SETS of them */
+    RC_T_FIN_SLOPE = RC_T_ROLL_FORCING + RC_MAX_FIN_SETS,
+    RC_T_FIN_MOMENT = RC_T_FIN_SLOPE + RC_MAX_FIN_SETS,  /* slope times station [m] */
+    RC_N_AERO_TABLE = RC_T_FIN_MOMENT + RC_MAX_FIN_SETS
+};
+
+struct rc_model {
+    struct rc_design base;
+    const struct rc_layout *layout;
+    struct rc_motor_table motor;
+    struct rc_grid height;          /* knots above the pad [m]                                        */
+    double *air;                    /* (height.n_knots x RC_N_AIR_COEFFICIENTS), unit wind from north */
+    struct rc_grid mach;
+    double *aero;                   /* (mach.n_knots x 2 RC_N_AERO_TABLE)                             */
+    struct rc_platform_clock clock;
+    const struct rc_drive_kind *drive;
+    int band_ticks;                 /* ticks between band times                                       */
+    double slot;                    /* width of a schedule slot [s]                                   */
+    int n_slots;
+    int *slot_ticks;                /* (n_slots) ticks of a step that starts in this slot             */
+};
+
+/* Fill the air table of a site and wind of unit strength.
+ * out  air  (height.n_knots x RC_N_AIR_COEFFICIENTS) */
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air);
+
+/* Fill the aerodynamic table of a vehicle with all factors one.
+ * out  aero  (mach.n_knots x 2 RC_N_AERO_TABLE) */
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double *aero);
+
+/* Do two designs share a table? */
+bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b);
+bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b);
+
+/* Ticks of the next step at a time, so that it also ends on the next band time if that comes first.
+ * in   time [s], tick = number of ticks since lift-off */
+int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick);
+
+/* Make the schedule from pilot flights (schedule.c).
+ * in   designs  (n) the base and designs that span what is uncertain
+ * ends RC_NO_MEMORY */
+rc_status rc_schedule_make(struct rc_model *model, const struct rc_design *const *designs, int n, struct rc_error *err) RC_MUST_CHECK;
+
+#endif

@@ -1,0 +1,165 @@
+/* Measures of the vehicle's flight, band samples and the moments of a replay. The platform counts for itself in its ticks. */
+#include "observe.h"
+
+#include <math.h>
+
+#include "advance.h"
+#include "numeric/lane_math.h"
+
+RC_KERNEL static void take_peaks(struct rc_block *block)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const double time = block->time;
+    const double step = block->step;
+    RC_FOR_LANES(lane)
+    {
+        const double is_free = v->is_free[lane];
+        const double ve = v->y[RC_STATE_V_EAST][lane], vn = v->y[RC_STATE_V_NORTH][lane], vu = v->y[RC_STATE_V_UP][lane];
+        const double speed = sqrt(ve * ve + vn * vn + vu * vu);
+        const double fastest = rc_lane_max(v->speed_max[lane], speed);
+        const double is_fast = is_free * (speed > 0.25 * fastest ? 1.0 : 0.0);
+        /* Sine of the total angle of attack while flying nose first, one while flying backwards. */
+        const double along = v->seen.along[lane];
+        const double sine = along > 0.0 ? v->seen.cross[lane] / rc_lane_max(v->seen.speed[lane], 1e-3) : 1.0;
+        const double stiffness = v->seen.pitch_stiffness[lane];
+        const double roll = (1.0 / 3.0) * v->y[RC_STATE_ROLL_RATE][lane];
+        const double pitch_square = stiffness < 0.0 ? -stiffness : stiffness;
+        v->speed_max[lane] = fastest;
+        v->mach_max[lane] = rc_lane_max(v->mach_max[lane], v->seen.mach[lane]);
+        v->q_max_time[lane] = v->seen.q[lane] > v->q_max[lane] ? time : v->q_max_time[lane];
+        v->q_max[lane] = rc_lane_max(v->q_max[lane], v->seen.q[lane]);
+        v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * sine);
+        v->margin_min[lane] = is_fast > 0.5 ? rc_lane_min(v->margin_min[lane], v->seen.margin[lane]) : v->margin_min[lane];
+        v->step_phase_max[lane] = rc_lane_max(v->step_phase_max[lane], step * sqrt(pitch_square));
+        /* On the rail nothing swings; a pace of 24 rad/s there keeps the schedule's steps at about 10 ms while thrust builds up. */
+        v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 24.0;
+    }
+}
+
+void rc_observe_peaks(struct rc_block *block)
+{
+    take_peaks(block);
+    if (block->pace_log == NULL)
+        return;
+    const int slot = (int)(block->time / block->model->slot);
+    for (int lane = 0; lane < RC_LANES; lane++)
+        if (!block->has_ended[lane] && slot < block->model->n_slots && block->v.pace[lane] > block->pace_log[slot])
+            block->pace_log[slot] = block->v.pace[lane];
+}
+
+void rc_observe_bands(struct rc_block *block, int index)
+{
+    const struct rc_vehicle_lanes *const v = &block->v;
+    const int n_times = block->model->layout->n_band_times;
+    if (index >= n_times)
+        return;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (block->has_ended[lane] || block->record[lane]->bin == NULL)
+            continue;
+        const double roll_rate = v->y[RC_STATE_ROLL_RATE][lane];
+        const double drive_rate = block->p.rate[lane];
+        const double value[RC_N_SIGNALS] = {
+            [RC_SIGNAL_HEIGHT] = v->y[RC_STATE_UP][lane],
+            [RC_SIGNAL_MACH] = v->seen.mach[lane],
+            [RC_SIGNAL_ROLL] = roll_rate / RC_DEGREE,
+            [RC_SIGNAL_RESIDUAL] = (roll_rate + drive_rate) / RC_DEGREE,
+            [RC_SIGNAL_DRIVE] = drive_rate / RC_DEGREE,
+            [RC_SIGNAL_ALPHA] = atan2(v->seen.cross[lane], v->seen.along[lane]) / RC_DEGREE,
+        };
+        for (int signal = 0; signal < RC_N_SIGNALS; signal++)
+            block->record[lane]->bin[signal * n_times + index] = rc_measures_bin(value[signal]);
+    }
+}
+
+/* The footage measures of one lane: those of its worst camera. in time = length of the window [s] */
+static void finish_footage(const struct rc_block *block, int lane, double *measure)
+{
+    const struct rc_tally *const tally = &block->p.tally;
+    const struct rc_layout *const layout = block->model->layout;
+    double usable = INFINITY, share = INFINITY, longest = INFINITY;
+    for (int camera = 0; camera < layout->n_cameras; camera++) {
+        const double frames = tally->frames[camera][lane];
+        usable = fmin(usable, tally->usable[camera][lane] / layout->frame_rate[camera]);
+        longest = fmin(longest, tally->longest[camera][lane] / layout->frame_rate[camera]);
+        share = fmin(share, frames > 0.0 ? tally->usable[camera][lane] / frames : 0.0);
+    }
+    measure[RC_MEASURE_usable_s] = usable;
+    measure[RC_MEASURE_usable_fraction] = share;
+    measure[RC_MEASURE_longest_clip_s] = longest;
+}
+
+static void finish_platform(const struct rc_block *block, int lane, double time, double *measure)
+{
+    const struct rc_tally *const tally = &block->p.tally;
+    const double turn = 2.0 * RC_PI;
+    finish_footage(block, lane, measure);
+    measure[RC_MEASURE_held_fraction] = time > 0.0 ? tally->held[lane] / time : 0.0;
+    measure[RC_MEASURE_residual_rms_dps] = time > 0.0 ? sqrt(tally->square[lane] / time) / RC_DEGREE : 0.0;
+    measure[RC_MEASURE_residual_peak_dps] = tally->residual_peak[lane] / RC_DEGREE;
+    measure[RC_MEASURE_turns_drifted] = tally->drift[lane] / turn;
+    measure[RC_MEASURE_below_floor_s] = tally->below_floor[lane];
+    measure[RC_MEASURE_asleep_s] = tally->asleep[lane];
+    measure[RC_MEASURE_drive_starts] = tally->starts[lane];
+    measure[RC_MEASURE_drive_reversals] = tally->reversals[lane];
+    measure[RC_MEASURE_gyro_saturated_s] = tally->saturated[lane];
+    measure[RC_MEASURE_gathered_turns] = tally->gathered_peak[lane] / turn;
+    measure[RC_MEASURE_roll_peak_dps] = tally->roll_peak[lane] / RC_DEGREE;
+}
+
+void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double time, double height, double roll_rate)
+{
+    const struct rc_vehicle_lanes *const v = &block->v;
+    struct rc_record *const record = block->record[lane];
+    const bool has_left = v->is_free[lane] > 0.5;
+    const bool at_apogee = end == RC_END_APOGEE;
+    double *const measure = record->measure;
+    record->end = end;
+    /* The platform's tallies end with its last whole tick. */
+    finish_platform(block, lane, floor(time / block->model->clock.dt + 1e-9) * block->model->clock.dt, measure);
+    measure[RC_MEASURE_roll_apogee_dps] = at_apogee ? roll_rate / RC_DEGREE : NAN;
+    measure[RC_MEASURE_apogee_m] = at_apogee ? height : NAN;
+    measure[RC_MEASURE_ascent_s] = at_apogee ? time : NAN;
+    measure[RC_MEASURE_mach_max] = v->mach_max[lane];
+    measure[RC_MEASURE_speed_max_mps] = v->speed_max[lane];
+    measure[RC_MEASURE_q_max_Pa] = v->q_max[lane];
+    measure[RC_MEASURE_q_max_time_s] = v->q_max_time[lane];
+    measure[RC_MEASURE_rail_exit_mps] = has_left ? v->rail_exit[lane] : NAN;
+    measure[RC_MEASURE_alpha_max_deg] = has_left ? asin(fmin(v->alpha_max[lane], 1.0)) / RC_DEGREE : NAN;
+    measure[RC_MEASURE_static_margin_min_cal] = has_left ? v->margin_min[lane] / v->diameter[lane] : NAN;
+    measure[RC_MEASURE_step_phase_max] = v->step_phase_max[lane];
+    if (end == RC_END_DIVERGED || end == RC_END_NO_LIFTOFF)
+        for (int i = 0; i < RC_N_MEASURES; i++)
+            measure[i] = NAN;
+}
+
+void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment *moment)
+{
+    const struct rc_vehicle_lanes *const v = &block->v;
+    const double theta = (double)tick / block->step_ticks;
+    double y[RC_N_STATE];
+    for (int state = 0; state < RC_N_STATE; state++)
+        y[state] = rc_advance_inside(block, state, 0, theta);
+    moment->time = (double)(block->tick + tick) * block->model->clock.dt;
+    for (int axis = 0; axis < 3; axis++) {
+        moment->position[axis] = y[RC_STATE_EAST + axis];
+        moment->velocity[axis] = y[RC_STATE_V_EAST + axis];
+    }
+    const double qw = y[RC_STATE_QW], qx = y[RC_STATE_QX], qy = y[RC_STATE_QY], qz = y[RC_STATE_QZ];
+    moment->axis[0] = 1.0 - 2.0 * (qy * qy + qz * qz);
+    moment->axis[1] = 2.0 * (qx * qy + qw * qz);
+    moment->axis[2] = 2.0 * (qx * qz - qw * qy);
+    moment->mach = v->seen.mach[0];
+    moment->q = v->seen.q[0];
+    moment->alpha = atan2(v->seen.cross[0], v->seen.along[0]);
+    moment->thrust = v->now.thrust[0];
+    moment->mass = v->now.mass[0];
+    moment->pitch_rate = y[RC_STATE_PITCH_RATE];
+    moment->yaw_rate = y[RC_STATE_YAW_RATE];
+    moment->roll_rate = y[RC_STATE_ROLL_RATE];
+    moment->roll_angle = y[RC_STATE_ROLL];
+    moment->residual = block->p.residual[0];
+    moment->drive_rate = block->p.rate[0];
+    moment->command = block->p.command[0];
+    moment->gyro = block->p.reading[0];
+    moment->drive_state = block->p.mode[0];
+}

@@ -1,0 +1,79 @@
+/* The schedule of steps: how long a step may be at each time after lift-off. It is the same for all flights of a campaign, so that the
+ * lanes of a block stay in step, and comes from pilot flights of the base design and of designs that span what is uncertain. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/base.h"
+#include "lanes.h"
+#include "model.h"
+#include "numeric/lane_math.h"
+
+/* Pitch phase per step aimed at [rad], and the margin for flights that swing faster than every pilot. */
+static const double step_phase = 0.30;
+static const double pilot_margin = 1.25;
+static const double longest_step = 0.060; /* [s] */
+static const double pilot_step = 0.010;   /* [s] */
+static const double slot_width = 0.1;     /* [s] */
+/* A pilot's pace counts for this long before and after: others are earlier or later. */
+static const double spread_time = 0.5; /* [s] */
+
+static int ticks_of(const struct rc_model *model, double step)
+{
+    /* The convergence setting refines the ticks, and the steps with them. */
+    const double scaled = step * model->layout->step_scale;
+    const double ticks = floor(fmin(scaled, longest_step) * model->clock.tick_rate + 1e-9);
+    return ticks < 1.0 ? 1 : (int)ticks;
+}
+
+static rc_status fly_pilots(struct rc_model *model, const struct rc_design *const *designs, int n, double *pace, struct rc_error *err)
+{
+    struct rc_block *block = NULL;
+    struct rc_record records[RC_LANES];
+    struct rc_design group[RC_LANES];
+    uint64_t flights[RC_LANES];
+    const rc_status status = rc_block_create(&block, model, err);
+    if (status != RC_OK)
+        return status;
+    block->pace_log = pace;
+    for (int first = 0; first < n; first += RC_LANES) {
+        const int count = n - first < RC_LANES ? n - first : RC_LANES;
+        for (int lane = 0; lane < count; lane++) {
+            group[lane] = *designs[first + lane];
+            flights[lane] = (uint64_t)(first + lane);
+            records[lane].bin = NULL;
+        }
+        rc_block_fly(block, group, 0, flights, count, records, NULL, NULL);
+    }
+    rc_block_free(block);
+    return RC_OK;
+}
+
+rc_status rc_schedule_make(struct rc_model *model, const struct rc_design *const *designs, int n, struct rc_error *err)
+{
+    model->slot = slot_width;
+    model->n_slots = (int)ceil(model->layout->time_limit / slot_width) + 1;
+    model->slot_ticks = malloc((size_t)model->n_slots * sizeof *model->slot_ticks);
+    double *const pace = calloc((size_t)model->n_slots, sizeof *pace);
+    rc_status status = RC_OK;
+    if (model->slot_ticks == NULL || pace == NULL) {
+        status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a schedule of %d slots", model->n_slots);
+        goto done;
+    }
+    for (int slot = 0; slot < model->n_slots; slot++)
+        model->slot_ticks[slot] = ticks_of(model, pilot_step);
+    status = fly_pilots(model, designs, n, pace, err);
+    if (status != RC_OK)
+        goto done;
+    const int reach = (int)ceil(spread_time / slot_width);
+    for (int slot = 0; slot < model->n_slots; slot++) {
+        double fastest = 0.0;
+        for (int near = slot - reach; near <= slot + reach; near++)
+            if (near >= 0 && near < model->n_slots)
+                fastest = fmax(fastest, pace[near]);
+        /* No pilot was still flying: be as careful as a pilot. */
+        model->slot_ticks[slot] = ticks_of(model, fastest > 0.0 ? step_phase / (pilot_margin * fastest) : pilot_step);
+    }
+done:
+    free(pace);
+    return status;
+}
