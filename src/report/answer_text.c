@@ -1,6 +1,7 @@
 /* The answer for people, 80 columns: verdict, flights, criteria, measures, what the figures are and are not. */
 #include "answer.h"
 #include "figures.h"
+#include "wording.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -11,11 +12,6 @@ enum { NAME_COLUMNS = 26, FIGURE_COLUMNS = 12, INTERVAL_COLUMNS = 26, MEASURE_CO
 
 /* More decimals of a percentage than this do not fit; outward rounding keeps the interval honest. */
 enum { PERCENT_DECIMALS_MAX = 5 };
-
-static const char *unit_text(const char *unit)
-{
-    return strcmp(unit, "1") == 0 ? "" : unit;
-}
 
 /* "NO-GO: ..." with the names of the criteria that fall short. */
 static void write_no_go(FILE *out, const struct rc_answer *answer)
@@ -94,24 +90,17 @@ static struct rc_figure percent_of(const struct rc_odds *odds, int decimals)
     return rc_figures_number(percent, decimals, rounding);
 }
 
-/* A limit in words: "usable_s at least 20 s". */
-static void write_limit(FILE *out, const struct rc_criterion *criterion)
+/* What the one-sided bounds show, in the words of the verdict. */
+static void write_shown(FILE *out, const struct rc_odds *odds, int decimals)
 {
-    const struct rc_measure_row *measure = rc_measures_row(criterion->measure);
-    const char *blank = *unit_text(measure->unit) != '\0' ? " " : "";
-    const int has_low = isfinite(criterion->at_least);
-    const int has_high = isfinite(criterion->at_most);
-
-    fputs(measure->name, out);
-    if (has_low) {
-        fprintf(out, " at least %s%s%s", rc_figures_plain(criterion->at_least).text, blank, unit_text(measure->unit));
-    }
-    if (has_high) {
-        fprintf(out, "%s at most %s%s%s", has_low ? " and" : "", rc_figures_plain(criterion->at_most).text, blank,
-                unit_text(measure->unit));
-    }
-    if (!has_low && !has_high) {
-        fputs(" without a limit", out);
+    if (odds->verdict == RC_VERDICT_GO) {
+        fprintf(out, "shown: at least %s %%\n", rc_figures_number(100.0 * odds->bound_low, decimals, RC_ROUND_DOWN).text);
+    } else if (odds->verdict == RC_VERDICT_NO_GO) {
+        fprintf(out, "shown: at most %s %%\n", rc_figures_number(100.0 * odds->bound_high, decimals, RC_ROUND_UP).text);
+    } else if (odds->more_flights > 0) {
+        fprintf(out, "about %s more flights\n", rc_figures_count(odds->more_flights).text);
+    } else {
+        fprintf(out, "too close to settle\n");
     }
 }
 
@@ -136,12 +125,14 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     fprintf(out, "%*s  %-*s %s\n  ", FIGURE_COLUMNS, percent.text, INTERVAL_COLUMNS, interval.text,
             rc_odds_verdict_text(odds->verdict));
     if (row < n_criteria) {
-        write_limit(out, criterion);
+        rc_wording_limit(out, criterion);
     } else {
         fputs("every criterion met in one flight", out);
     }
-    fprintf(out, "\n  asked in %s %% of flights @ %s %% confidence\n", rc_figures_plain(100.0 * criterion->odds).text,
-            rc_figures_plain(100.0 * criterion->confidence).text);
+    fputs("\n  ", out);
+    rc_wording_asked(out, criterion);
+    fputs("; ", out);
+    write_shown(out, odds, decimals);
 }
 
 /* A measure's figure; one that did not vary over the flights stands as it is. */
@@ -152,7 +143,7 @@ static struct rc_figure measure_figure(double value, double width)
 
 static void write_measure(FILE *out, const struct rc_measure_row *row, const struct rc_spread *spread)
 {
-    const char *unit = unit_text(row->unit);
+    const char *unit = rc_wording_unit(row->unit);
     if (spread->n == 0) {
         fprintf(out, "%-*s%*s\n", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, "none");
         return;

@@ -79,9 +79,13 @@ int rc_figures_columns(const char *text)
 
 void rc_figures_name(FILE *out, const char *text, int columns)
 {
-    for (const char *at = text; *at != '\0'; at++) {
-        const unsigned char byte = (unsigned char)*at;
-        fputc(byte < 0x20 || byte == 0x7f ? '?' : byte, out);
+    for (const unsigned char *at = (const unsigned char *)text; *at != 0; at++) {
+        if (at[0] == 0xc2 && at[1] >= 0x80 && at[1] < 0xa0) { /* C1 controls as UTF-8: terminals obey them too */
+            at++;
+            fputc('?', out);
+        } else {
+            fputc(*at < 0x20 || *at == 0x7f ? '?' : *at, out);
+        }
     }
     const int n_blanks = columns - rc_figures_columns(text);
     if (n_blanks > 0) {

@@ -9,14 +9,10 @@
 #include "figures.h"
 #include "json.h"
 #include "measures/measures.h"
+#include "wording.h"
 
 /* Columns of the lists: indent, path or name, value with unit; the meaning takes the rest. */
-enum { PATH_COLUMNS = 36, VALUE_COLUMNS = 18 };
-
-static const char *unit_text(const char *unit)
-{
-    return strcmp(unit, "1") == 0 ? "" : unit;
-}
+enum { PATH_COLUMNS = 34, VALUE_COLUMNS = 14 };
 
 /* Total impulse of the thrust table as given, linear between rows [N s]. */
 static double table_impulse(const struct rc_thrust_points *thrust)
@@ -67,30 +63,27 @@ static void write_layout_platform(FILE *out, const struct rc_layout *layout)
     }
 }
 
-/* One line (or more) per number: path, value and unit or distribution, meaning. */
+/* A number of the campaign: path, value and unit or distribution, then its meaning, on the same line where it fits. */
 static void write_quantity(FILE *out, const struct rc_quantity_view *view)
 {
-    struct rc_figure value;
-    const struct rc_figure number = rc_figures_plain(view->value);
-    snprintf(value.text, sizeof value.text, "%.30s %.16s%s", number.text, unit_text(view->unit), view->is_default ? " *" : "");
+    char left[RC_FIGURES_COLUMNS + 2 * RC_FIGURES_TEXT + sizeof view->path + sizeof view->distribution];
+    const char *unit = rc_wording_unit(view->unit);
 
-    fputs("  ", out);
-    rc_figures_name(out, view->path, PATH_COLUMNS);
     if (view->is_uncertain) {
-        fprintf(out, " %s %s\n%*s", view->distribution, unit_text(view->unit), 6, "");
-        rc_figures_wrap(out, view->meaning, 6, 6);
-        return;
+        snprintf(left, sizeof left, "%-*s %s %s", PATH_COLUMNS, view->path, view->distribution, unit);
+    } else {
+        snprintf(left, sizeof left, "%-*s %s%s%.16s%s", PATH_COLUMNS, view->path, rc_figures_plain(view->value).text,
+                 *unit != '\0' ? " " : "", unit, view->is_default ? " *" : "");
     }
-    fputc(' ', out);
-    rc_figures_name(out, value.text, VALUE_COLUMNS - 1);
-    const int n_path = rc_figures_columns(view->path);
-    const int n_value = rc_figures_columns(value.text);
-    const int used = 2 + (n_path > PATH_COLUMNS ? n_path : PATH_COLUMNS) + 1
-                     + (n_value > VALUE_COLUMNS - 1 ? n_value : VALUE_COLUMNS - 1);
-    if (used + 1 + rc_figures_columns(view->meaning) <= RC_FIGURES_COLUMNS) {
+    fputs("  ", out);
+    const int n_left = rc_figures_columns(left);
+    const int start = 2 + (n_left > PATH_COLUMNS + VALUE_COLUMNS ? n_left : PATH_COLUMNS + VALUE_COLUMNS) + 1;
+    if (start + rc_figures_columns(view->meaning) <= RC_FIGURES_COLUMNS) {
+        rc_figures_name(out, left, PATH_COLUMNS + VALUE_COLUMNS);
         fprintf(out, " %s\n", view->meaning);
     } else {
-        fprintf(out, "\n%*s", 6, "");
+        rc_figures_name(out, left, 0);
+        fprintf(out, "\n      ");
         rc_figures_wrap(out, view->meaning, 6, 6);
     }
 }
@@ -114,33 +107,24 @@ static void write_quantities(FILE *out, const rc_campaign *campaign)
     }
 }
 
-static void write_asked(FILE *out, const struct rc_criterion *criterion)
-{
-    fprintf(out, "      in %s %% of flights @ %s %% confidence\n", rc_figures_plain(100.0 * criterion->odds).text,
-            rc_figures_plain(100.0 * criterion->confidence).text);
-}
-
 static void write_criteria(FILE *out, const rc_campaign *campaign)
 {
     fprintf(out, "\nAsked\n");
     for (int row = 0; row < rc_campaign_criteria_count(campaign); row++) {
         const struct rc_criterion *criterion = rc_campaign_criterion(campaign, row);
-        const struct rc_measure_row *measure = rc_measures_row(criterion->measure);
         fputs("  ", out);
         rc_figures_name(out, criterion->name, 0);
-        fprintf(out, ": %s", measure->name);
-        if (isfinite(criterion->at_least)) {
-            fprintf(out, " at least %s %s", rc_figures_plain(criterion->at_least).text, unit_text(measure->unit));
-        }
-        if (isfinite(criterion->at_most)) {
-            fprintf(out, " at most %s %s", rc_figures_plain(criterion->at_most).text, unit_text(measure->unit));
-        }
         fprintf(out, "\n      ");
-        rc_figures_wrap(out, measure->meaning, 6, 6);
-        write_asked(out, criterion);
+        rc_wording_limit(out, criterion);
+        fprintf(out, "\n      ");
+        rc_figures_wrap(out, rc_measures_row(criterion->measure)->meaning, 6, 6);
+        fprintf(out, "      ");
+        rc_wording_asked(out, criterion);
+        fputc('\n', out);
     }
-    fprintf(out, "  all together: every criterion met in one flight\n");
-    write_asked(out, rc_campaign_all_together(campaign));
+    fprintf(out, "  all together\n      every criterion met in one flight\n      ");
+    rc_wording_asked(out, rc_campaign_all_together(campaign));
+    fputc('\n', out);
 }
 
 static void write_text(FILE *out, const rc_campaign *campaign)

@@ -60,7 +60,8 @@ for signal in INT TERM; do
     what="fly stopped by SIG$signal"
     expect_code 5
     expect_silent_out
-    expect_err "^rollcast: stopped after [1-9][0-9]* flights; go on with: rollcast fly good\.json -o 'stop $signal\.h5' --flights 2000000 --threads 2 --resume\$"
+    again="rollcast fly good\.json -o 'stop $signal\.h5' --flights 2000000 --threads 2 --resume"
+    expect_err "^rollcast: stopped after [1-9][0-9]* flights; go on with: $again\$"
     n_stopped=$(sed -n 's/.*stopped after \([0-9]*\) flights.*/\1/p' err)
     run odds "stop $signal.h5"
     expect_code 0

@@ -31,7 +31,8 @@ for verb in verbs:
                for m in re.finditer(r"^\| `(?:(-\w), )?--([a-z-]+)(?: ([A-Z]+))?` \|", sections.get(verb, ""), re.M)}
     n_options += len(helped)
     if helped != written:
-        problems.append(f"{verb}: only in the help {sorted(helped - written)}, only in docs/commands.md {sorted(written - helped)}")
+        problems.append(f"{verb}: only in the help {sorted(helped - written)}, "
+                        f"only in docs/commands.md {sorted(written - helped)}")
     usage = help_of(verb).splitlines()[0].replace("Usage: ", "")
     if usage not in page:
         problems.append(f"{verb}: docs/commands.md lacks '{usage}'")

@@ -99,7 +99,9 @@ code=0
 expect_code 0
 run check good.json --json
 expect_code 0
-ok 'check --json is no JSON' "$python" -c 'import json; d = json.load(open("out")); assert d["schema"] == "rollcast-campaign/1" and d["quantities"]'
+ok 'check --json is no JSON' "$python" -c 'import json
+d = json.load(open("out"))
+assert d["schema"] == "rollcast-campaign/1" and d["quantities"]'
 run check good.json
 expect_code 0
 ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]

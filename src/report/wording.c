@@ -1,0 +1,39 @@
+/* Shared words of the text answers. Layout is left to the callers. */
+#include "wording.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "figures.h"
+#include "measures/measures.h"
+
+const char *rc_wording_unit(const char *unit)
+{
+    return strcmp(unit, "1") == 0 ? "" : unit;
+}
+
+void rc_wording_limit(FILE *out, const struct rc_criterion *criterion)
+{
+    const struct rc_measure_row *measure = rc_measures_row(criterion->measure);
+    const char *unit = rc_wording_unit(measure->unit);
+    const char *blank = *unit != '\0' ? " " : "";
+    const int has_low = isfinite(criterion->at_least);
+    const int has_high = isfinite(criterion->at_most);
+
+    fputs(measure->name, out);
+    if (has_low) {
+        fprintf(out, " at least %s%s%s", rc_figures_plain(criterion->at_least).text, blank, unit);
+    }
+    if (has_high) {
+        fprintf(out, "%s at most %s%s%s", has_low ? " and" : "", rc_figures_plain(criterion->at_most).text, blank, unit);
+    }
+    if (!has_low && !has_high) {
+        fputs(" without a limit", out);
+    }
+}
+
+void rc_wording_asked(FILE *out, const struct rc_criterion *criterion)
+{
+    fprintf(out, "asked in %s %% of flights @ %s %% confidence", rc_figures_plain(100.0 * criterion->odds).text,
+            rc_figures_plain(100.0 * criterion->confidence).text);
+}

@@ -1,0 +1,18 @@
+/* Words that more than one text answer needs: units, limits, what is asked. */
+#ifndef RC_WORDING_H
+#define RC_WORDING_H
+
+#include <stdio.h>
+
+#include "rollcast/campaign.h"
+
+/* A unit as printed after a number: nothing for the plain number's "1". */
+const char *rc_wording_unit(const char *unit);
+
+/* A limit: "usable_s at least 20 s". No line end. */
+void rc_wording_limit(FILE *out, const struct rc_criterion *criterion);
+
+/* What is asked: "asked in 90 % of flights @ 95 % confidence". No line end. */
+void rc_wording_asked(FILE *out, const struct rc_criterion *criterion);
+
+#endif
