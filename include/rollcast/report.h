@@ -19,6 +19,7 @@ rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *
                          enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
 
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
-rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign, struct rc_error *err) RC_MUST_CHECK;
+rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
+                             struct rc_error *err) RC_MUST_CHECK;
 
 #endif
