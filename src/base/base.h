@@ -77,7 +77,8 @@ struct rc_bundle {
 
 /* Add a copy of a file to a bundle. A name that is there already keeps its first bytes.
  * ends RC_NO_MEMORY, RC_BAD_INPUT (too many files) */
-rc_status rc_bundle_add(struct rc_bundle *bundle, const char *name, const char *bytes, size_t n_bytes, struct rc_error *err) RC_MUST_CHECK;
+rc_status rc_bundle_add(struct rc_bundle *bundle, const char *name, const char *bytes, size_t n_bytes,
+                        struct rc_error *err) RC_MUST_CHECK;
 
 /* The file of that name, or NULL; borrowed, lives as long as the bundle. */
 const struct rc_bundle_file *rc_bundle_find(const struct rc_bundle *bundle, const char *name);

@@ -14,13 +14,14 @@ struct rc_parameter_row {
     const char *meaning;
 };
 
-/* A kind of distribution: one file in distributions/, one row in kinds.def. p is the array of parameters, in the quantity's unit. */
+/* A kind of distribution: one file in distributions/, one row in kinds.def. p is the array of parameters, in the unit of the
+ * quantity. */
 struct rc_distribution_kind {
     const char *name;      /* key in a campaign, e.g. "normal" */
     const char *summary;   /* one line for the reference page  */
     int n_parameters;
     struct rc_parameter_row parameter[RC_MAX_PARAMETERS];
-    /* Are the parameters acceptable? ends RC_OK, or RC_BAD_INPUT with err->where = the offending key and err->what = got, wanted */
+    /* Are the parameters acceptable? ends RC_OK, or RC_BAD_INPUT with err->where the offending key and err->what got, wanted */
     rc_status (*check)(const double *p, struct rc_error *err);
     /* Value with lower-tail probability u; both tails accurate. in u in (0, 1); upper = 1 - u, exact */
     double (*quantile)(const double *p, double u, double upper);

@@ -69,8 +69,8 @@ static double stirling_rest(double z)
 {
     if (z < 16.0)
         return lgamma(z) - (z - 0.5) * log(z) + z - 0.5 * log(2.0 * pi);
-    const double r = 1.0 / (z * z);
-    return (1.0 / 12.0 - r * (1.0 / 360.0 - r * (1.0 / 1260.0 - r * (1.0 / 1680.0 - r * (1.0 / 1188.0 - r * 691.0 / 360360.0))))) / z;
+    static const double series[6] = {1.0 / 12.0, -1.0 / 360.0, 1.0 / 1260.0, -1.0 / 1680.0, 1.0 / 1188.0, -691.0 / 360360.0};
+    return polynomial(series, 6, 1.0 / (z * z)) / z;
 }
 
 /* k log(k/m) + m - k without the cancellation near k = m. source Loader 2000, "Fast and accurate computation of binomial

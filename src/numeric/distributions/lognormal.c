@@ -25,7 +25,8 @@ static rc_status check(const double *p, struct rc_error *err)
         return status;
     if (p[SPREAD] > greatest_spread)
         return rc_error_fill(err, RC_BAD_INPUT, "spread",
-                             "got %.15g, wanted at most %g: it is the standard deviation of the natural logarithm, 0.1 is about 10 %%",
+                             "got %.15g, wanted at most %g: it is the standard deviation of the natural logarithm, "
+                             "0.1 is about 10 %%",
                              p[SPREAD], greatest_spread);
     return RC_OK;
 }

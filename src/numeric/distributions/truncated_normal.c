@@ -27,7 +27,8 @@ static rc_status check(const double *p, struct rc_error *err)
     const double outside = fmax(fmax(p[LOW] - p[MEAN], p[MEAN] - p[HIGH]), 0.0) / p[SD];
     if (!(outside <= farthest_window))
         return rc_error_fill(err, RC_BAD_INPUT, "mean",
-                             "got %.15g, which lies %.3g sd outside low %.15g to high %.15g, wanted at most %g; move it or use uniform",
+                             "got %.15g, which lies %.3g sd outside low %.15g to high %.15g, wanted at most %g; "
+                             "move it or use uniform",
                              p[MEAN], outside, p[LOW], p[HIGH], farthest_window);
     return RC_OK;
 }
@@ -81,7 +82,7 @@ static double near_distance(double edge, double mass, double guess)
     return delta;
 }
 
-/* Where the normal is cut so that u of the window lies below: right to about one rounding of z, not of its distance to a bound. */
+/* Where the normal is cut so that u of the window lies below: right to about a rounding of z, not of its distance to a bound. */
 static double cut_at(double alpha, double beta, double u, double upper)
 {
     const double below = rc_special_normal_cdf(alpha) * upper + rc_special_normal_cdf(beta) * u;
@@ -121,7 +122,8 @@ static double cdf(const double *p, double x)
 static void moments(const double *p, double *origin, double *mean_from_origin, double *sd_of_cut)
 {
     static const double node[5] = {-0.906179845938664, -0.538469310105683, 0.0, 0.538469310105683, 0.906179845938664};
-    static const double weight[5] = {0.236926885056189, 0.478628670499366, 0.568888888888889, 0.478628670499366, 0.236926885056189};
+    static const double weight[5] = {0.236926885056189, 0.478628670499366, 0.568888888888889, 0.478628670499366,
+                                     0.236926885056189};
     enum { N_PANELS = 64 };
     const double alpha = (p[LOW] - p[MEAN]) / p[SD];
     const double beta = (p[HIGH] - p[MEAN]) / p[SD];

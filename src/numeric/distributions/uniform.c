@@ -16,7 +16,7 @@ static rc_status check(const double *p, struct rc_error *err)
     if (!(p[HIGH] > p[LOW]))
         return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, wanted a number above low, which is %.15g", p[HIGH], p[LOW]);
     if (!isfinite(p[HIGH] - p[LOW]))
-        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, too far above low, which is %.15g, for the range to be a number",
+        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, too far above low, which is %.15g: the range is no number",
                              p[HIGH], p[LOW]);
     return RC_OK;
 }
