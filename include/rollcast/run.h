@@ -26,7 +26,8 @@ struct rc_run_options {
     int n_threads;           /* 0 = all cores                                                          */
     int resume;              /* go on with an existing store                                           */
     const volatile sig_atomic_t *stop;  /* not NULL: checked between blocks; non-zero ends the run     */
-    void (*progress)(void *user, const struct rc_progress *progress); /* NULL or called about 5 times a second, never concurrently */
+    void (*progress)(void *user,
+                     const struct rc_progress *progress); /* NULL or called about 5 times a second, never concurrently */
     void *user;
 };
 

@@ -41,7 +41,8 @@ static void criterion_text(struct rc_columns_text *text, const struct rc_criteri
                        row->unit);
     criterion_name(text->name, sizeof text->name, criterion->name);
     (void)snprintf(text->unit, sizeof text->unit, "1");
-    (void)snprintf(text->long_name, sizeof text->long_name, "1 where the flight reached apogee with %s%s, else 0", row->name, limits);
+    (void)snprintf(text->long_name, sizeof text->long_name, "1 where the flight reached apogee with %s%s, else 0", row->name,
+                   limits);
 }
 
 static void end_text(struct rc_columns_text *text)

@@ -99,8 +99,8 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
     double *row = NULL;
     rc_status status = RC_OK;
     if (flight < 0 || flight >= rc_results_flights(results))
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "there is no flight %lld; the store holds flights 0 to %lld", (long long)flight,
-                             (long long)rc_results_flights(results) - 1);
+        return rc_error_fill(err, RC_BAD_INPUT, NULL, "there is no flight %lld; the store holds flights 0 to %lld",
+                             (long long)flight, (long long)rc_results_flights(results) - 1);
     status = campaign_of(&campaign, results, err);
     if (status == RC_OK)
         status = rc_columns_list(&columns, campaign, err);
@@ -117,7 +117,8 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
     if (status == RC_OK)
         status = compare(results, flight, &columns, row, n_differing, err);
     if (status == RC_OK && csv && (fflush(csv) == EOF || ferror(csv)))
-        status = rc_error_fill(err, errno == ENOSPC ? RC_NO_SPACE : RC_IO, NULL, "the history cannot be written: %s", strerror(errno));
+        status =
+            rc_error_fill(err, errno == ENOSPC ? RC_NO_SPACE : RC_IO, NULL, "the history cannot be written: %s", strerror(errno));
 done:
     free(row);
     rc_columns_free(&columns);

@@ -47,7 +47,8 @@ bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, 
         }
         rc_block_fly(worker->block, worker->designs, plan->seed, worker->flights, n, worker->records, NULL, NULL);
         for (int lane = 0; lane < n; lane++)
-            unit->passed += rc_columns_fill(plan->columns, plan->campaign, &worker->records[lane], rows + (size_t)lane * n_columns);
+            unit->passed +=
+                rc_columns_fill(plan->columns, plan->campaign, &worker->records[lane], rows + (size_t)lane * n_columns);
     }
     return true;
 }

@@ -7,7 +7,8 @@
 #include "numeric/lane_math.h"
 
 /* Thrust [N] and delivered table impulse [N s] at a time after lift-off, and what follows from them. */
-RC_KERNEL static void look_up_motor(const struct rc_vehicle_lanes *v, const rc_lane table_time, double end, rc_lane *impulse, struct rc_moment_lanes *at)
+RC_KERNEL static void look_up_motor(const struct rc_vehicle_lanes *v, const rc_lane table_time, double end, rc_lane *impulse,
+                                    struct rc_moment_lanes *at)
 {
     RC_FOR_LANES(lane)
     {
@@ -25,7 +26,8 @@ RC_KERNEL static void look_up_motor(const struct rc_vehicle_lanes *v, const rc_l
 }
 
 /* The moment `later` seconds after `since`. in since, later [s] lanes */
-static void moment_at(struct rc_block *block, const rc_lane since, const rc_lane later, double share, rc_lane *impulse, struct rc_moment_lanes *at)
+static void moment_at(struct rc_block *block, const rc_lane since, const rc_lane later, double share, rc_lane *impulse,
+                      struct rc_moment_lanes *at)
 {
     struct rc_vehicle_lanes *const v = &block->v;
     rc_lane table_time;
@@ -41,7 +43,8 @@ RC_KERNEL static void exact_middle_thrust(struct rc_vehicle_lanes *v, const rc_l
 {
     RC_FOR_LANES(lane)
     {
-        const double mean = (impulse[lane] - v->impulse[lane]) * v->thrust_scale[lane] / (v->table_rate[lane] * rc_lane_max(h[lane], 1e-12));
+        const double mean =
+            (impulse[lane] - v->impulse[lane]) * v->thrust_scale[lane] / (v->table_rate[lane] * rc_lane_max(h[lane], 1e-12));
         const double middle = 1.5 * mean - 0.25 * (v->now.thrust[lane] + v->then.thrust[lane]);
         v->middle.thrust[lane] = h[lane] > 1e-12 ? middle : v->now.thrust[lane];
         v->impulse[lane] = impulse[lane];

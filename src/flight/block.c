@@ -169,7 +169,8 @@ static void begin_lane(struct rc_block *block, int lane, uint64_t seed, uint64_t
         end_lane(block, lane, RC_END_NO_LIFTOFF, 0.0);
 }
 
-static void begin_block(struct rc_block *block, const struct rc_design *designs, uint64_t seed, const uint64_t *flights, int n, struct rc_record *records)
+static void begin_block(struct rc_block *block, const struct rc_design *designs, uint64_t seed, const uint64_t *flights, int n,
+                        struct rc_record *records)
 {
     const int n_bins = RC_N_SIGNALS * block->model->layout->n_band_times;
     block->n_live = n;

@@ -121,15 +121,19 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_l
     {
         const double up = y[RC_STATE_UP][lane];
         const double dz = rc_lane_max(up, 0.0) - v->air_cell.knot[lane];
-        const double density = v->air[RC_AIR_DENSITY][lane] + dz * (v->air[RC_AIR_DENSITY_1][lane] + dz * v->air[RC_AIR_DENSITY_2][lane]);
+        const double density =
+            v->air[RC_AIR_DENSITY][lane] + dz * (v->air[RC_AIR_DENSITY_1][lane] + dz * v->air[RC_AIR_DENSITY_2][lane]);
         const double sound = v->air[RC_AIR_SOUND][lane] + dz * v->air[RC_AIR_SOUND_1][lane];
         const double ve = y[RC_STATE_V_EAST][lane] - (v->air[RC_AIR_EAST][lane] + dz * v->air[RC_AIR_EAST_1][lane]);
         const double vn = y[RC_STATE_V_NORTH][lane] - (v->air[RC_AIR_NORTH][lane] + dz * v->air[RC_AIR_NORTH_1][lane]);
         const double vu = y[RC_STATE_V_UP][lane];
         const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
-        const double along = (1.0 - 2.0 * (qy * qy + qz * qz)) * ve + 2.0 * (qx * qy + qw * qz) * vn + 2.0 * (qx * qz - qw * qy) * vu;
-        const double side = 2.0 * (qx * qy - qw * qz) * ve + (1.0 - 2.0 * (qx * qx + qz * qz)) * vn + 2.0 * (qy * qz + qw * qx) * vu;
-        const double down = 2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu;
+        const double along =
+            (1.0 - 2.0 * (qy * qy + qz * qz)) * ve + 2.0 * (qx * qy + qw * qz) * vn + 2.0 * (qx * qz - qw * qy) * vu;
+        const double side =
+            2.0 * (qx * qy - qw * qz) * ve + (1.0 - 2.0 * (qx * qx + qz * qz)) * vn + 2.0 * (qy * qz + qw * qx) * vu;
+        const double down =
+            2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu;
         const double speed = sqrt(along * along + side * side + down * down);
         cross[0][lane] = side;
         cross[1][lane] = down;
@@ -142,12 +146,13 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_l
 }
 
 /* A coefficient at the lane's Mach number. in dm = Mach number less the cell's knot */
-static inline double coefficient(const struct rc_vehicle_lanes *v, int which, int lane, double dm)
+RC_INLINE double coefficient(const struct rc_vehicle_lanes *v, int which, int lane, double dm)
 {
     return v->coefficient[2 * which][lane] + dm * v->coefficient[2 * which + 1][lane];
 }
 
-RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at, rc_lane *slope)
+RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
+                           rc_lane *slope)
 {
     RC_FOR_LANES(lane)
     {
@@ -173,14 +178,19 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double lever_z = cm * trim_z - coefficient(v, RC_C_TRIM_ZX, lane, dm);
         const double force_y = qs * (trim_y * cosine - trim_z * sine) - qs_per_speed * normal * side;
         const double force_z = qs * (trim_y * sine + trim_z * cosine) - qs_per_speed * normal * down;
-        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) + cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
+        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) +
+                               cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
         const double rate_scale = 0.5 * d * inverse_speed; /* d / (2V) */
-        const double moment_y = -qs * (lever_y * sine + lever_z * cosine) + qs_per_speed * arm * down + qs * d * damping * rate_scale * pitch;
-        const double moment_z = qs * (lever_y * cosine - lever_z * sine) - qs_per_speed * arm * side + qs * d * damping * rate_scale * yaw;
-        const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p);
+        const double moment_y =
+            -qs * (lever_y * sine + lever_z * cosine) + qs_per_speed * arm * down + qs * d * damping * rate_scale * pitch;
+        const double moment_z =
+            qs * (lever_y * cosine - lever_z * sine) - qs_per_speed * arm * side + qs * d * damping * rate_scale * yaw;
+        const double roll_moment =
+            qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p);
 
         /* Axial force opposes the motion along the axis, also when flying backwards. */
-        const double axial = at->is_burning[lane] > 0.5 ? coefficient(v, RC_C_AXIAL_ON, lane, dm) : coefficient(v, RC_C_AXIAL_OFF, lane, dm);
+        const double axial =
+            at->is_burning[lane] > 0.5 ? coefficient(v, RC_C_AXIAL_ON, lane, dm) : coefficient(v, RC_C_AXIAL_OFF, lane, dm);
         const double force_x = at->thrust[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
@@ -188,11 +198,15 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
         const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[RC_STATE_UP][lane]);
         const double gravity = 9.80665 * ratio * ratio;
-        const double ae = (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
-        const double an = 2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
-        const double au = 2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
+        const double ae =
+            (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
+        const double an =
+            2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
+        const double au =
+            2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
         /* On the rail only the motion along it remains. */
-        const double rail = (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
+        const double rail =
+            (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
 
         slope[RC_STATE_EAST][lane] = y[RC_STATE_V_EAST][lane];
         slope[RC_STATE_NORTH][lane] = y[RC_STATE_V_NORTH][lane];

@@ -61,7 +61,8 @@ static int choose_heights(const struct rc_design *base, const struct rc_layout *
     return tidy_knots(knot, n, 1e-6);
 }
 
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air)
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
+                       double *air)
 {
     const struct rc_grid *const grid = &model->height;
     const int n = grid->n_knots;
@@ -148,8 +149,9 @@ bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b)
     for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
         const struct rc_fin_set *const f = &u->fins[set];
         const struct rc_fin_set *const g = &v->fins[set];
-        is_same = is_same && f->root_chord == g->root_chord && f->tip_chord == g->tip_chord && f->span == g->span && f->sweep == g->sweep &&
-            f->thickness == g->thickness && f->station == g->station && f->root_radius == g->root_radius;
+        is_same = is_same && f->root_chord == g->root_chord && f->tip_chord == g->tip_chord && f->span == g->span &&
+                  f->sweep == g->sweep && f->thickness == g->thickness && f->station == g->station &&
+                  f->root_radius == g->root_radius;
     }
     return is_same;
 }
@@ -176,7 +178,8 @@ static void set_clock(struct rc_model *model)
 {
     const struct rc_layout *const layout = model->layout;
     struct rc_platform_clock *const clock = &model->clock;
-    const int common = layout->gyro_rate / greatest_common_divisor(layout->gyro_rate, layout->control_rate) * layout->control_rate;
+    const int common =
+        layout->gyro_rate / greatest_common_divisor(layout->gyro_rate, layout->control_rate) * layout->control_rate;
     const int finer = (int)ceil(1.0 / layout->step_scale - 1e-9);
     const int multiple = (int)ceil(least_tick_rate / common) * finer;
     clock->tick_rate = common * multiple;

@@ -37,7 +37,8 @@ struct rc_model {
 
 /* Fill the air table of a site and wind of unit strength.
  * out  air  (height.n_knots x RC_N_AIR_COEFFICIENTS) */
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air);
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
+                       double *air);
 
 /* Fill the aerodynamic table of a vehicle with all factors one.
  * out  aero  (mach.n_knots x 2 RC_N_AERO_TABLE) */
@@ -54,6 +55,7 @@ int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick)
 /* Make the schedule from pilot flights (schedule.c).
  * in   designs  (n) the base and designs that span what is uncertain
  * ends RC_NO_MEMORY */
-rc_status rc_schedule_make(struct rc_model *model, const struct rc_design *const *designs, int n, struct rc_error *err) RC_MUST_CHECK;
+rc_status rc_schedule_make(struct rc_model *model, const struct rc_design *const *designs, int n,
+                           struct rc_error *err) RC_MUST_CHECK;
 
 #endif

@@ -20,7 +20,8 @@ struct rc_motor_table {
  * out  table   zero-initialised by the caller; release with rc_motor_table_free
  * in   points  rows as the campaign gives them; thrust is zero before the first and after the last
  * ends RC_BAD_INPUT (no impulse, times not rising), RC_NO_MEMORY */
-rc_status rc_motor_table_create(struct rc_motor_table *table, const struct rc_thrust_points *points, struct rc_error *err) RC_MUST_CHECK;
+rc_status rc_motor_table_create(struct rc_motor_table *table, const struct rc_thrust_points *points,
+                                struct rc_error *err) RC_MUST_CHECK;
 
 /* Release. */
 void rc_motor_table_free(struct rc_motor_table *table);

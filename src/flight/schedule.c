@@ -25,7 +25,8 @@ static int ticks_of(const struct rc_model *model, double step)
     return ticks < 1.0 ? 1 : (int)ticks;
 }
 
-static rc_status fly_pilots(struct rc_model *model, const struct rc_design *const *designs, int n, double *pace, struct rc_error *err)
+static rc_status fly_pilots(struct rc_model *model, const struct rc_design *const *designs, int n, double *pace,
+                            struct rc_error *err)
 {
     struct rc_block *block = NULL;
     struct rc_record records[RC_LANES];

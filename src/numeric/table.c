@@ -28,7 +28,8 @@ rc_status rc_table_grid_create(struct rc_grid *grid, const double *knot, int n, 
         return rc_error_fill(err, RC_BAD_INPUT, NULL, "a table needs at least one row");
     for (int i = 0; i < n; i++)
         if (!isfinite(knot[i]) || (i > 0 && knot[i] <= knot[i - 1]))
-            return rc_error_fill(err, RC_BAD_INPUT, NULL, "row %d of a table does not rise above the one before (%g)", i + 1, knot[i]);
+            return rc_error_fill(err, RC_BAD_INPUT, NULL, "row %d of a table does not rise above the one before (%g)", i + 1,
+                                 knot[i]);
     const int n_buckets = BUCKETS_PER_KNOT * n;
     double *copy = malloc((size_t)n * sizeof *copy);
     int *first = malloc((size_t)n_buckets * sizeof *first);

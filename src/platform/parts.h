@@ -57,6 +57,9 @@ struct rc_footage_design {
 enum rc_gyro_mount { RC_GYRO_ON_PLATFORM = 0, RC_GYRO_ON_VEHICLE };
 enum rc_control_mode { RC_CONTROL_RATE = 0, RC_CONTROL_ANGLE };
 enum rc_turns_mode { RC_TURNS_ACCUMULATED = 0, RC_TURNS_NEAREST };
-enum rc_below_floor { RC_BELOW_FLOOR_STOP = 0, RC_BELOW_FLOOR_RUN }; /* command between deadband and floor: stand, or run at the floor */
+enum rc_below_floor {
+    RC_BELOW_FLOOR_STOP = 0,
+    RC_BELOW_FLOOR_RUN
+}; /* command between deadband and floor: stand, or run at the floor */
 
 #endif

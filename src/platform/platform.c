@@ -68,7 +68,8 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->waking[lane] = 0.0;
 }
 
-static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                       const struct rc_platform_setup *setup)
 {
     const struct rc_gyro_design *gyro = setup->gyro;
     p->gyro_range[lane] = gyro->range;
@@ -83,7 +84,8 @@ static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_pl
     p->reading[lane] = p->saturated[lane] = 0.0;
 }
 
-static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_controller_design *controller)
+static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                             const struct rc_controller_design *controller)
 {
     const int on_angle = clock->control_mode == RC_CONTROL_ANGLE;
     p->gain[lane] = controller->gain;
@@ -95,7 +97,8 @@ static void begin_controller(struct rc_platform_lanes *p, int lane, const struct
     p->gathered[lane] = p->gathered_twice[lane] = p->command[lane] = 0.0;
 }
 
-static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                          const struct rc_platform_setup *setup)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const struct rc_camera_design *c = &setup->camera[camera];
@@ -114,7 +117,8 @@ static void begin_tally(struct rc_tally *tally, int lane)
         field[i][lane] = 0.0;
 }
 
-void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup)
+void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
+                       const struct rc_platform_setup *setup)
 {
     begin_bearing(platform, lane, clock->dt, setup->parts);
     begin_drive(platform, lane, clock->dt, setup->drive, setup->idle);

@@ -80,7 +80,8 @@ struct rc_platform_setup {
     double idle;
     uint64_t seed, flight;
 };
-void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock, const struct rc_platform_setup *setup);
+void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
+                       const struct rc_platform_setup *setup);
 
 /* A stretch of ticks. */
 struct rc_platform_stretch {
@@ -97,7 +98,8 @@ struct rc_drive_kind {
     const char *name;     /* key in a campaign */
     const char *summary;
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */
-    void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, const struct rc_platform_stretch *stretch);
+    void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock,
+                const struct rc_platform_stretch *stretch);
 };
 
 /* Number of drives, the drive at an index, and the drive of that name (NULL where there is none). */

@@ -9,13 +9,13 @@
 
 /* Vehicle's roll rate at a place in the step.
  * in  theta  0 at the step's start, 1 at its end */
-static inline double rc_stages_roll(const struct rc_platform_lanes *p, int lane, double theta)
+RC_INLINE double rc_stages_roll(const struct rc_platform_lanes *p, int lane, double theta)
 {
     return p->roll[0][lane] + theta * (p->roll[1][lane] + theta * (p->roll[2][lane] + theta * p->roll[3][lane]));
 }
 
 /* Sum of the four bytes of a word. */
-static inline uint32_t rc_stages_byte_sum(uint32_t word)
+RC_INLINE uint32_t rc_stages_byte_sum(uint32_t word)
 {
     const uint32_t pairs = (word & 0x00ff00ffU) + ((word >> 8) & 0x00ff00ffU);
     return (pairs & 0xffffU) + (pairs >> 16);
@@ -24,7 +24,7 @@ static inline uint32_t rc_stages_byte_sum(uint32_t word)
 /* A standardised noise deviate: the sum of eight uniform bytes of two PCG words, mean 1020, variance 8 (256^2 - 1) / 12.
  * Exact mean and variance, excess kurtosis -0.15, largest 4.9 standard deviations: for white sensor noise only.
  * in/out state  of the lane's generator; in increment */
-static inline double rc_stages_noise(uint64_t *state, uint64_t increment)
+RC_INLINE double rc_stages_noise(uint64_t *state, uint64_t increment)
 {
     const uint64_t first = *state;
     const uint64_t second = first * RC_PCG_MULTIPLIER + increment;
@@ -35,7 +35,7 @@ static inline double rc_stages_noise(uint64_t *state, uint64_t increment)
 
 /* The gyro takes a sample: scale, then bias and noise, then clamp to the range.
  * in  theta  place in the step */
-static inline void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
+RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
 {
     const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
@@ -51,7 +51,7 @@ static inline void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_
 }
 
 /* The controller takes its tick: gather first, clamp the gathered part, then command. */
-static inline void rc_stages_control(struct rc_platform_lanes *p, const struct rc_platform_clock *clock)
+RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_platform_clock *clock)
 {
     const double period = clock->dt * clock->control_every;
     const double on_angle = clock->control_mode == RC_CONTROL_ANGLE ? 1.0 : 0.0;
@@ -73,7 +73,7 @@ static inline void rc_stages_control(struct rc_platform_lanes *p, const struct r
 
 /* Every camera whose frame falls into this tick takes it.
  * in  tick  number since lift-off of the tick just run; the frame is taken with the rate at its end */
-static inline void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
+RC_INLINE void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const int64_t before = tick * clock->frame_rate[camera] / clock->tick_rate;
@@ -85,9 +85,11 @@ static inline void rc_stages_frames(struct rc_platform_lanes *p, const struct rc
             /* Roll pans an outward camera; the transverse rate is counted in full as tilt, its worst direction. */
             const double roll = p->residual[lane];
             const double across = p->transverse[lane];
-            const double smear_squared = (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
+            const double smear_squared =
+                (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
             const double limit = p->smear_limit[camera][lane];
-            const double is_usable = (smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane]) ? 1.0 : 0.0;
+            const double is_usable =
+                (smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane]) ? 1.0 : 0.0;
             rc_tally_frame(&p->tally, camera, lane, is_usable);
         }
     }

@@ -77,7 +77,8 @@ rc_status rc_disk_lock(int *lock, const char *path, struct rc_error *err)
         }
         (void)close(file); /* nothing was written to it */
         if (code == EWOULDBLOCK)
-            return rc_error_fill(err, RC_EXISTS, path, "another process is writing this store; wait for it or choose another name");
+            return rc_error_fill(err, RC_EXISTS, path,
+                                 "another process is writing this store; wait for it or choose another name");
         if (code != 0 && code != EINTR)
             return rc_disk_fail(err, path, "cannot be locked", code);
     }

@@ -151,9 +151,11 @@ static rc_status check_format(hid_t file, const char *path, struct rc_error *err
     int64_t version = 0;
     rc_status status = RC_OK;
     if (H5Aexists(file, "format") <= 0 || rc_hdf_text(&format, file, "format") < 0 || strcmp(format, RC_STORE_FORMAT) != 0)
-        status = rc_error_fill(err, RC_NOT_STORE, path, "is an HDF5 file but not a store: it has no attribute format = %s", RC_STORE_FORMAT);
+        status = rc_error_fill(err, RC_NOT_STORE, path, "is an HDF5 file but not a store: it has no attribute format = %s",
+                               RC_STORE_FORMAT);
     else if (rc_hdf_int(&version, file, "format_version") < 0 || version != RC_STORE_FORMAT_VERSION)
-        status = rc_error_fill(err, RC_NOT_STORE, path, "is a store of format %lld, this program reads format %d; use the version that wrote it",
+        status = rc_error_fill(err, RC_NOT_STORE, path,
+                               "is a store of format %lld, this program reads format %d; use the version that wrote it",
                                (long long)version, RC_STORE_FORMAT_VERSION);
     free(format);
     return status;
@@ -185,7 +187,8 @@ rc_status rc_facts_open(hid_t *file, struct rc_facts *facts, const char *path, s
     if (status == RC_OK)
         status = check_format(opened, path, err);
     if (status == RC_OK && read_facts(facts, opened) < 0)
-        status = rc_error_fill(err, RC_NOT_STORE, path, "is a damaged store: what it says of itself is not whole; use a copy or fly again");
+        status = rc_error_fill(err, RC_NOT_STORE, path,
+                               "is a damaged store: what it says of itself is not whole; use a copy or fly again");
     if (status == RC_OK)
         *file = opened;
     else if (opened >= 0)

@@ -133,7 +133,8 @@ static rc_status note_record(struct rc_journal *journal, uint32_t n, struct rc_e
 /* Is a whole record's head at this place? */
 static bool is_record_head(const struct rc_journal *journal, const struct disk_record *record)
 {
-    return record->magic == RECORD_MAGIC && record->checksum == checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
+    return record->magic == RECORD_MAGIC &&
+           record->checksum == checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
            record->first == journal->next && record->n > 0 && record->n <= RC_JOURNAL_MAX_ROWS &&
            record->n_bytes == row_bytes(&journal->head.shape, record->n) + bin_bytes(&journal->head.shape, record->n);
 }
@@ -188,8 +189,9 @@ static rc_status read_head(struct rc_journal *journal, bool *is_whole, const str
         return RC_OK;
     if (disk.fingerprint != shape->fingerprint || disk.seed != shape->seed || disk.columns != shape->columns ||
         disk.n_columns != shape->n_columns || disk.n_signals != shape->n_signals || disk.n_times != shape->n_times)
-        return rc_error_fill(err, RC_OTHER_STORE, journal->path,
-                             "is the journal of another run than the store beside it; move it away to go on from the store alone");
+        return rc_error_fill(
+            err, RC_OTHER_STORE, journal->path,
+            "is the journal of another run than the store beside it; move it away to go on from the store alone");
     journal->head = (struct rc_journal_head){.shape = *shape, .first = disk.first, .n_asked = disk.n_asked};
     journal->next = disk.first;
     journal->length = (int64_t)sizeof disk;

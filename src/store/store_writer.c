@@ -143,23 +143,26 @@ static rc_status compare(const struct rc_store *store, const struct rc_facts *fa
     const struct rc_journal_shape wanted = rc_store_plan_shape(plan);
     const struct rc_journal_shape found = rc_facts_shape(facts);
     if (found.fingerprint != wanted.fingerprint)
-        return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "holds campaign '%s' with fingerprint %016llx, this campaign has %016llx: its text or a table differs; "
-                             "choose another store",
-                             facts->campaign, (unsigned long long)found.fingerprint, (unsigned long long)wanted.fingerprint);
+        return rc_error_fill(
+            err, RC_OTHER_STORE, store->path,
+            "holds campaign '%s' with fingerprint %016llx, this campaign has %016llx: its text or a table differs; "
+            "choose another store",
+            facts->campaign, (unsigned long long)found.fingerprint, (unsigned long long)wanted.fingerprint);
     if (found.seed != wanted.seed)
         return rc_error_fill(err, RC_OTHER_STORE, store->path,
                              "was begun with seed %llu, this run has %llu; use the same seed or another store",
                              (unsigned long long)found.seed, (unsigned long long)wanted.seed);
     if (strcmp(facts->version, plan->version) != 0)
-        return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "was begun by version %s, this is %s: rows of two versions are not mixed; use that version or another store",
-                             facts->version, plan->version);
+        return rc_error_fill(
+            err, RC_OTHER_STORE, store->path,
+            "was begun by version %s, this is %s: rows of two versions are not mixed; use that version or another store",
+            facts->version, plan->version);
     if (found.n_columns != wanted.n_columns || found.columns != wanted.columns || found.n_signals != wanted.n_signals ||
         found.n_times != wanted.n_times || (wanted.n_times > 0 && facts->n_bins != plan->n_bins))
-        return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "has other columns or bands (%u columns, %u signals at %u times) than this run (%u, %u, %u); choose another store",
-                             found.n_columns, found.n_signals, found.n_times, wanted.n_columns, wanted.n_signals, wanted.n_times);
+        return rc_error_fill(
+            err, RC_OTHER_STORE, store->path,
+            "has other columns or bands (%u columns, %u signals at %u times) than this run (%u, %u, %u); choose another store",
+            found.n_columns, found.n_signals, found.n_times, wanted.n_columns, wanted.n_signals, wanted.n_times);
     return RC_OK;
 }
 
@@ -228,9 +231,10 @@ static rc_status read_journal(struct rc_store *store, struct rc_error *err)
     if (store->journal.file < 0 || store->journal.next <= store->n_folded)
         return new_journal(store, err);
     if (store->journal.head.first > store->n_folded)
-        return rc_error_fill(err, RC_OTHER_STORE, store->journal_path,
-                             "begins at flight %lld but the store beside it ends before %lld; put the right store back, or move the journal away",
-                             (long long)store->journal.head.first, (long long)store->n_folded);
+        return rc_error_fill(
+            err, RC_OTHER_STORE, store->journal_path,
+            "begins at flight %lld but the store beside it ends before %lld; put the right store back, or move the journal away",
+            (long long)store->journal.head.first, (long long)store->n_folded);
     return count_journal(store, err);
 }
 

@@ -7,7 +7,7 @@
 #include "platform/stages.h"
 
 /* The rate the electronics run for: zero inside the deadband, and below the floor either zero or the floor. */
-static inline double wanted_rate(const struct rc_platform_lanes *p, int lane, double runs_at_floor)
+RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double runs_at_floor)
 {
     const double command = p->command[lane];
     const double size = rc_lane_abs(command);
@@ -20,7 +20,7 @@ static inline double wanted_rate(const struct rc_platform_lanes *p, int lane, do
 /* Relative rate after one tick of sliding or sticking in the bearing. Exact for constant friction and load over the tick: linear under
  * Coulomb, exponential under viscous friction; a rate that reaches zero sticks unless the vehicle's own acceleration tears it loose.
  * in  rate [rad/s], push = torque by which the accelerating vehicle drives the relative motion [N m], friction = running [N m] */
-static inline double slide(const struct rc_platform_lanes *p, int lane, double rate, double push, double friction, double dt)
+RC_INLINE double slide(const struct rc_platform_lanes *p, int lane, double rate, double push, double friction, double dt)
 {
     const double is_torn_loose = rc_lane_abs(push) > friction * p->starting_ratio[lane] ? 1.0 : 0.0;
     const double push_sense = push < 0.0 ? -1.0 : 1.0;
@@ -36,7 +36,8 @@ static inline double slide(const struct rc_platform_lanes *p, int lane, double r
 }
 
 /* One tick of the drive for one lane, and what the tallies see of it. */
-static inline void drive_tick(struct rc_platform_lanes *p, int lane, double dt, double runs_at_floor, double roll_start, double roll_end)
+RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, double dt, double runs_at_floor, double roll_start,
+                              double roll_end)
 {
     const double mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, runs_at_floor);
@@ -92,7 +93,8 @@ static inline void drive_tick(struct rc_platform_lanes *p, int lane, double dt, 
     rc_tally_tick(&p->tally, lane, roll_start + start, roll_end + end, p->target[lane], dt);
 }
 
-RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_platform_stretch *stretch)
+RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                            const struct rc_platform_stretch *stretch)
 {
     const double runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
     const double dt = clock->dt;
