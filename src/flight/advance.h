@@ -1,4 +1,5 @@
-/* One step of the vehicle: Runge-Kutta of fourth order with the exact impulse of the thrust table, the way off the rail included. */
+/* One step of the vehicle: Runge-Kutta of fourth order with the exact impulse of the thrust table, the way off the rail
+ * included. */
 #ifndef RC_ADVANCE_H
 #define RC_ADVANCE_H
 
@@ -18,7 +19,8 @@ void rc_advance_step(struct rc_block *block);
 
 /* Value of a state component inside the step just taken.
  * in   theta  0 at its start, 1 at its end
- * source dense output of third order of the classical Runge-Kutta method; Hairer, Norsett, Wanner, Solving Ordinary Differential Equations I, II.6 [memory] */
+ * source dense output of third order of the classical Runge-Kutta method; Hairer, Norsett, Wanner, Solving Ordinary
+ *       Differential Equations I, II.6 [memory] */
 double rc_advance_inside(const struct rc_block *block, int state, int lane, double theta);
 
 #endif

@@ -248,8 +248,8 @@ static void run_ticks(struct rc_block *block, int done, int until)
         block->model->drive->run(&block->p, &block->model->clock, &stretch);
 }
 
-/* The platform's share of the step. Where a flight ends inside it, the ticks are run up to that flight's last whole one, its record is
- * finished, and the others go on: so no flight's tallies hold a tick after its end. */
+/* The platform's share of the step. Where a flight ends inside it, the ticks are run up to that flight's last whole one, its
+ * record is finished, and the others go on: so no flight's tallies hold a tick after its end. */
 static void step_platform(struct rc_block *block)
 {
     enum rc_end end[RC_LANES];

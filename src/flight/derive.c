@@ -1,5 +1,5 @@
-/* Forces, moments and the equations of motion in lanes. Symbols: V airspeed, (along, v, w) its components on the non-rolling axes,
- * S reference area, d diameter, x_cm station of the centre of mass. */
+/* Forces, moments and the equations of motion in lanes. Symbols: V airspeed, (along, v, w) its components on the non-rolling
+ * axes, S reference area, d diameter, x_cm station of the centre of mass. */
 #include "derive.h"
 
 #include <math.h>

@@ -36,7 +36,8 @@ enum rc_air_coefficient {
     RC_N_AIR_COEFFICIENTS
 };
 
-/* Coefficients over Mach as the step needs them, each with its slope: factors and deflections of the flight are put in when a cell is fetched. */
+/* Coefficients over Mach as the step needs them, each with its slope: factors and deflections of the flight are put in when a
+ * cell is fetched. */
 enum rc_coefficient {
     RC_C_AXIAL_ON, RC_C_AXIAL_OFF,
     RC_C_NORMAL, RC_C_NORMAL_X,

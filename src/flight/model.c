@@ -36,8 +36,8 @@ static int tidy_knots(double *knot, int n, double gap)
     return kept;
 }
 
-/* Heights between which air and wind are interpolated: close together near the ground, where the power law bends, then every 250 m;
- * the standard atmosphere's layer bounds and the rows of a wind table are knots of their own. */
+/* Heights between which air and wind are interpolated: close together near the ground, where the power law bends, then every
+ * 250 m; the standard atmosphere's layer bounds and the rows of a wind table are knots of their own. */
 static int choose_heights(const struct rc_design *base, const struct rc_layout *layout, double *knot)
 {
     static const double layer_geopotential[] = { 11000.0, 20000.0, 32000.0, 47000.0, 51000.0, 71000.0 };

@@ -31,7 +31,8 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * sine);
         v->margin_min[lane] = is_fast > 0.5 ? rc_lane_min(v->margin_min[lane], v->seen.margin[lane]) : v->margin_min[lane];
         v->step_phase_max[lane] = rc_lane_max(v->step_phase_max[lane], step * sqrt(pitch_square));
-        /* On the rail nothing swings; a pace of 24 rad/s there keeps the schedule's steps at about 10 ms while thrust builds up. */
+        /* On the rail nothing swings; a pace of 24 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
+         * up. */
         v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 24.0;
     }
 }

@@ -102,7 +102,8 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const struct rc_camera_design *c = &setup->camera[camera];
-        /* Panning smears the picture's centre by rate x time x focal length in pixels. source PHYSICS-REF "Motion blur" in docs/theory.md */
+        /* Panning smears the picture's centre by rate x time x focal length in pixels. source PHYSICS-REF "Motion blur" in
+         * docs/theory.md */
         const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
         p->smear_per_rate[camera][lane] = focal_px * c->shutter;
         p->smear_limit[camera][lane] = c->smear_limit;

@@ -54,7 +54,8 @@ rc_status rc_store_create(struct rc_store **store, const char *path, const struc
 
 /* Go on with an unfinished store (or extend a finished one to plan->n_flights): checks that it is a store of this
  * campaign, seed and columns, reads the journal up to its last whole record, takes the lock.
- * ends RC_NO_FILE, RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is writing), RC_NO_MEMORY */
+ * ends RC_NO_FILE, RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is
+ *       writing), RC_NO_MEMORY */
 rc_status rc_store_resume(struct rc_store **store, const char *path, const struct rc_store_plan *plan,
                           struct rc_error *err) RC_MUST_CHECK;
 
@@ -76,7 +77,8 @@ rc_status rc_store_fold(struct rc_store *store, struct rc_error *err) RC_MUST_CH
 rc_status rc_store_append(struct rc_store *store, int n, const double *rows, const uint16_t *bins,
                           struct rc_error *err) RC_MUST_CHECK;
 
-/* Fold the journal into the HDF5 file, mark it finished if all flights asked for are in, remove the journal, release the lock and memory.
+/* Fold the journal into the HDF5 file, mark it finished if all flights asked for are in, remove the journal, release the lock
+ * and memory.
  * in   store  may be NULL; gone afterwards even on error (then the journal is kept and nothing is lost)
  * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
 rc_status rc_store_close(struct rc_store *store, struct rc_error *err) RC_MUST_CHECK;
