@@ -1,5 +1,6 @@
 /* The schedule of steps: how long a step may be at each time after lift-off. It is the same for all flights of a campaign, so
- * that the lanes of a block stay in step, and comes from pilot flights of the base design and of designs that span what is uncertain. */
+ * that the lanes of a block stay in step, and comes from pilot flights of the base design and of designs that span what is
+ * uncertain. */
 #include <math.h>
 #include <stdlib.h>
 

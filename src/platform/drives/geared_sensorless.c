@@ -18,8 +18,8 @@ RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double
 }
 
 /* Relative rate after one tick of sliding or sticking in the bearing. Exact for constant friction and load over the tick:
- * linear under Coulomb, exponential under viscous friction; a rate that reaches zero sticks unless the vehicle's own acceleration tears it
- * loose.
+ * linear under Coulomb, exponential under viscous friction; a rate that reaches zero sticks unless the vehicle's own
+ * acceleration tears it loose.
  * in  rate [rad/s], push = torque by which the accelerating vehicle drives the relative motion [N m], friction = running [N m] */
 RC_INLINE double slide(const struct rc_platform_lanes *p, int lane, double rate, double push, double friction, double dt)
 {
