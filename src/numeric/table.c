@@ -40,8 +40,8 @@ rc_status rc_table_grid_create(struct rc_grid *grid, const double *knot, int n, 
     }
     memcpy(copy, knot, (size_t)n * sizeof *copy);
     const double span = n > 1 ? copy[n - 1] - copy[0] : 1.0;
-    *grid = (struct rc_grid){ .n_knots = n, .n_buckets = n_buckets, .bucket_width = span / n_buckets, .knot = copy, .first_cell
-    * = first };
+    *grid = (struct rc_grid){ .n_knots = n, .n_buckets = n_buckets, .knot = copy, .first_cell = first };
+    grid->bucket_width = span / n_buckets;
     grid_fill_buckets(grid);
     return RC_OK;
 }
