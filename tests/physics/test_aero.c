@@ -1,0 +1,247 @@
+/* The vehicle's sum: user tables over the estimate, factors, knots, and facts of the trade about spin. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "flight/aero.h"
+#include "flight/body.h"
+#include "flight/fins.h"
+#include "near.h"
+
+static const double DEGREE = 3.14159265358979323846 / 180.0;
+
+static const struct rc_aero_design PLAIN = {1.0, 1.0, 0.0, 1.0, 1.0, 1.0};
+
+/* A slender vehicle of the 100 mm class with three fins; a second set of small tabs is there for layouts that count it. */
+static const struct rc_vehicle_design SLENDER = {
+    .diameter = 0.1, .length = 2.4, .nose_length = 0.5,
+    .fins = {{.root_chord = 0.22, .tip_chord = 0.09, .span = 0.1, .sweep = 0.12, .station = 2.15, .root_radius = 0.05},
+             {.root_chord = 0.04, .tip_chord = 0.03, .span = 0.015, .sweep = 0.01, .station = 1.6, .root_radius = 0.05}},
+};
+
+static const double MACH[3] = {0.5, 1.0, 2.0};
+static const double AXIAL_ON[3] = {0.3, 0.5, 0.4}, AXIAL_OFF[3] = {0.4, 0.7, 0.5};
+
+static struct rc_layout layout_with(int n_fin_sets)
+{
+    return (struct rc_layout){
+        .n_fin_sets = n_fin_sets,
+        .n_fins = {3, 3},
+        .nose_shape = RC_NOSE_OGIVE,
+        .aero = {.n = 3, .mach = MACH, .column = {[RC_AERO_CA_ON] = AXIAL_ON, [RC_AERO_CA_OFF] = AXIAL_OFF}},
+    };
+}
+
+static void test_aero__estimate_is_the_sum_of_components(void **state)
+{
+    (void)state;
+    const struct rc_layout layout = layout_with(2);
+    struct rc_aero_point point;
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 0.75, &point);
+    const struct rc_body_force nose = rc_body_nose(&SLENDER, RC_NOSE_OGIVE);
+    const struct rc_fins_coefficients fins = rc_fins_coefficients_at(&SLENDER.fins[0], 3, 0.1, 0.75);
+    const struct rc_fins_coefficients tabs = rc_fins_coefficients_at(&SLENDER.fins[1], 3, 0.1, 0.75);
+    assert_ratio(point.cn, nose.slope + fins.normal + tabs.normal, 1e-14);
+    assert_ratio(point.cn_x, nose.slope * nose.station + fins.normal * fins.station + tabs.normal * tabs.station, 1e-14);
+    assert_ratio(point.cl_p, fins.cl_p + tabs.cl_p, 1e-14);
+    assert_ratio(point.cl_delta[0], fins.cl_delta, 1e-14);
+    assert_ratio(point.cl_delta[1], tabs.cl_delta, 1e-14);
+    assert_ratio(point.fin_slope[0], fins.slope_one * rc_fins_interference_at(1.0 / 3.0).fin_incidence, 1e-12);
+    assert_ratio(point.ca_on, 0.4, 1e-14);
+    assert_ratio(point.ca_off, 0.55, 1e-14);
+    const double cm = 1.4, arm_nose = nose.station - cm, arm_fins = fins.station - cm, arm_tabs = tabs.station - cm;
+    assert_ratio(point.damp[0] + cm * (point.damp[1] + cm * point.damp[2]),
+                 -200.0 * (nose.slope * arm_nose * arm_nose + fins.normal * arm_fins * arm_fins + tabs.normal * arm_tabs * arm_tabs), 1e-11);
+}
+
+static void test_aero__sets_beyond_the_count_are_absent(void **state)
+{
+    (void)state;
+    const struct rc_layout one = layout_with(1), none = layout_with(0);
+    struct rc_aero_point point;
+    rc_aero_point_at(&SLENDER, &PLAIN, &one, 0.75, &point);
+    assert_near(point.cl_delta[1], 0.0, 0.0);
+    assert_near(point.fin_slope[1], 0.0, 0.0);
+    rc_aero_point_at(&SLENDER, &PLAIN, &none, 0.75, &point);
+    assert_near(point.cn, 2.0, 0.0);
+    assert_near(point.cl_p, 0.0, 0.0);
+}
+
+static void test_aero__tables_replace_the_estimate_and_hold_at_their_ends(void **state)
+{
+    (void)state;
+    static const double slope[3] = {8.0, 12.0, 10.0}, station[3] = {1.8, 1.9, 1.85}, damping[3] = {-300.0, -400.0, -350.0};
+    static const double forcing[3] = {6.0, 7.0, 5.0}, roll[3] = {-12.0, -15.0, -11.0};
+    struct rc_layout layout = layout_with(2);
+    layout.aero.column[RC_AERO_CN_ALPHA] = slope;
+    layout.aero.column[RC_AERO_XCP] = station;
+    layout.aero.column[RC_AERO_CMQ] = damping;
+    layout.aero.column[RC_AERO_CL_DELTA] = forcing;
+    layout.aero.column[RC_AERO_CL_P] = roll;
+    struct rc_aero_point point;
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 1.25, &point);
+    assert_ratio(point.cn, 11.5, 1e-14);
+    assert_ratio(point.cn_x / point.cn, 1.8875, 1e-14);
+    assert_ratio(point.damp[0], -387.5, 1e-14);
+    assert_near(point.damp[1], 0.0, 0.0);
+    assert_near(point.damp[2], 0.0, 0.0);
+    assert_ratio(point.cl_delta[0], 6.5, 1e-14);
+    assert_ratio(point.cl_delta[1], rc_fins_coefficients_at(&SLENDER.fins[1], 3, 0.1, 1.25).cl_delta, 1e-14);
+    assert_ratio(point.cl_p, -14.0, 1e-14);
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 0.1, &point);
+    assert_ratio(point.cn, 8.0, 1e-14);
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 2.0, &point);
+    assert_ratio(point.cl_p, -11.0, 1e-14);
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 7.0, &point);
+    assert_ratio(point.ca_off, 0.5, 1e-14);
+}
+
+static void test_aero__factors_act_where_they_say(void **state)
+{
+    (void)state;
+    const struct rc_layout layout = layout_with(2);
+    const struct rc_aero_design factors = {.axial_factor = 1.1, .normal_factor = 0.9, .cp_shift = 0.05, .pitch_damping_factor = 1.3,
+                                           .roll_forcing_factor = 0.8, .roll_damping_factor = 1.2};
+    struct rc_aero_point plain, point;
+    rc_aero_point_at(&SLENDER, &PLAIN, &layout, 1.6, &plain);
+    rc_aero_point_at(&SLENDER, &factors, &layout, 1.6, &point);
+    assert_ratio(point.ca_on, 1.1 * plain.ca_on, 1e-14);
+    assert_ratio(point.ca_off, 1.1 * plain.ca_off, 1e-14);
+    assert_ratio(point.cn, 0.9 * plain.cn, 1e-14);
+    assert_ratio(point.cn_x / point.cn, plain.cn_x / plain.cn + 0.05, 1e-14);
+    for (int power = 0; power < 3; power++)
+        assert_ratio(point.damp[power], 1.3 * plain.damp[power], 1e-14);
+    for (int set = 0; set < 2; set++) {
+        assert_ratio(point.cl_delta[set], 0.8 * plain.cl_delta[set], 1e-14);
+        assert_ratio(point.fin_slope[set], 0.9 * plain.fin_slope[set], 1e-14);
+        assert_near(point.fin_x[set], plain.fin_x[set], 0.0);
+    }
+    assert_ratio(point.cl_p, 1.2 * plain.cl_p, 1e-14);
+}
+
+static void test_aero__knots_hold_the_users_and_reach_the_top(void **state)
+{
+    (void)state;
+    static const double user[4] = {0.0, 0.333, 1.0 + 1e-9, 2.71};
+    struct rc_layout layout = layout_with(1);
+    layout.aero.n = 4;
+    layout.aero.mach = user;
+    double knots[256];
+    const int n = rc_aero_knots(&layout, 3.3, knots, 256);
+    assert_true(n > 40 && n < 100);
+    assert_near(knots[0], 0.0, 0.0);
+    assert_true(knots[n - 1] >= 3.3 && knots[n - 2] < 3.3);
+    int found = 0;
+    for (int knot = 0; knot < n; knot++) {
+        assert_true(knot == 0 || knots[knot] - knots[knot - 1] > 1e-6);
+        for (int row = 0; row < 4; row++)
+            found += knots[knot] == user[row];
+    }
+    assert_int_equal(found, 4);
+    assert_int_equal(rc_aero_knots(&layout, 3.3, knots, 10), 10);
+    layout.aero.n = 0;
+    assert_true(rc_aero_knots(&layout, 5.0, knots, 256) < 100);
+}
+
+/* Greatest relative error of following one design linearly between the knots, and greatest step between knots around Mach 1. */
+static double greatest_knot_error(const struct rc_vehicle_design *v, const struct rc_layout *layout, double *step)
+{
+    double knots[256], worst = 0.0;
+    const int n = rc_aero_knots(layout, 4.0, knots, 256);
+    *step = 0.0;
+    for (int cell = 0; cell + 1 < n; cell++) {
+        struct rc_aero_point low, high, here;
+        rc_aero_point_at(v, &PLAIN, layout, knots[cell], &low);
+        rc_aero_point_at(v, &PLAIN, layout, knots[cell + 1], &high);
+        if (fabs(knots[cell] - 1.0) < 0.1)
+            *step = fmax(*step, fmax(fabs(high.cn / low.cn - 1.0), fabs(high.cl_p / low.cl_p - 1.0)));
+        for (double x = 0.125; x < 1.0; x += 0.125) {
+            rc_aero_point_at(v, &PLAIN, layout, knots[cell] + x * (knots[cell + 1] - knots[cell]), &here);
+            worst = fmax(worst, fabs((low.cn + x * (high.cn - low.cn)) / here.cn - 1.0));
+            worst = fmax(worst, fabs((low.cn_x + x * (high.cn_x - low.cn_x)) / here.cn_x - 1.0));
+            worst = fmax(worst, fabs((low.cl_p + x * (high.cl_p - low.cl_p)) / here.cl_p - 1.0));
+            worst = fmax(worst, fabs((low.cl_delta[0] + x * (high.cl_delta[0] - low.cl_delta[0])) / here.cl_delta[0] - 1.0));
+        }
+    }
+    return worst;
+}
+
+/* The stated error of the knots. 0.2 % was wanted; 0.3 % is what fewer than 100 knots reach at the sonic leading edge. */
+static void test_aero__linear_between_knots_keeps_the_stated_error(void **state)
+{
+    (void)state;
+    double step;
+    for (int n = 1; n <= RC_MAX_FINS; n++) {
+        struct rc_layout layout = layout_with(2);
+        layout.n_fins[0] = n;
+        layout.aero.n = 0;
+        const double worst = greatest_knot_error(&SLENDER, &layout, &step);
+        assert_true(worst < 0.003);
+        assert_true(step < 0.02);
+    }
+    struct rc_vehicle_design steep = SLENDER; /* unswept, aspect ratio 3 */
+    steep.fins[0] = (struct rc_fin_set){.root_chord = 0.1, .tip_chord = 0.1, .span = 0.15, .station = 2.3, .root_radius = 0.05};
+    struct rc_layout layout = layout_with(1);
+    layout.aero.n = 0;
+    layout.n_fins[0] = 4;
+    assert_true(greatest_knot_error(&steep, &layout, &step) < 0.01);
+}
+
+/* Common practice, no source: a tenth of a degree of mean misalignment spins a slender vehicle of the 100 mm class at several hundred
+ * to about 1000 deg/s at supersonic speed. Steady rate from Cl_delta delta + Cl_p p d/(2V) = 0. */
+static void test_aero__tenth_of_a_degree_spins_several_hundred_degrees_per_second(void **state)
+{
+    (void)state;
+    const struct rc_layout layout = layout_with(1);
+    struct rc_vehicle_design stubby = SLENDER; /* the same with fins of half the span */
+    stubby.fins[0].span = 0.05;
+    for (double mach = 1.2; mach < 2.05; mach += 0.2) {
+        struct rc_aero_point wide, narrow;
+        rc_aero_point_at(&SLENDER, &PLAIN, &layout, mach, &wide);
+        rc_aero_point_at(&stubby, &PLAIN, &layout, mach, &narrow);
+        for (double speed = 400.0; speed <= 600.0; speed += 100.0) {
+            const double rate = 0.1 * 2.0 * speed / 0.1; /* deg/s per unit of forcing over damping */
+            const double spin_wide = -wide.cl_delta[0] / wide.cl_p * rate, spin_narrow = -narrow.cl_delta[0] / narrow.cl_p * rate;
+            printf("Mach %.1f, %g m/s: %.0f deg/s, half span %.0f deg/s\n", mach, speed, spin_wide, spin_narrow);
+            assert_true(spin_wide > 350.0 && spin_wide < 1000.0);
+            assert_true(spin_narrow > spin_wide && spin_narrow < 1000.0);
+        }
+    }
+}
+
+/* Common practice, no source: small tabs tilted by 5 degrees raise the roll moderately, they do not make a spin-stabilised vehicle. */
+static void test_aero__small_tabs_at_five_degrees_raise_the_roll_moderately(void **state)
+{
+    (void)state;
+    const struct rc_layout without = layout_with(1), with = layout_with(2);
+    struct rc_aero_point bare, tabbed;
+    rc_aero_point_at(&SLENDER, &PLAIN, &without, 0.8, &bare);
+    rc_aero_point_at(&SLENDER, &PLAIN, &with, 0.8, &tabbed);
+    const double per_unit = 2.0 * 270.0 / 0.1;
+    const double spin_bare = bare.cl_delta[0] * 0.1 * DEGREE / -bare.cl_p * per_unit / DEGREE;
+    const double spin_tabs = (tabbed.cl_delta[0] * 0.1 + tabbed.cl_delta[1] * 5.0) / -tabbed.cl_p * per_unit;
+    printf("Mach 0.8, 270 m/s: %.0f deg/s without, %.0f deg/s with tabs at 5 degrees\n", spin_bare, spin_tabs);
+    assert_true(spin_tabs > 1.3 * spin_bare);
+    assert_true(spin_tabs < 1800.0 && spin_tabs < 4.0 * spin_bare); /* 1800 deg/s: where spin stabilisation begins */
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_aero__estimate_is_the_sum_of_components),
+        cmocka_unit_test(test_aero__sets_beyond_the_count_are_absent),
+        cmocka_unit_test(test_aero__tables_replace_the_estimate_and_hold_at_their_ends),
+        cmocka_unit_test(test_aero__factors_act_where_they_say),
+        cmocka_unit_test(test_aero__knots_hold_the_users_and_reach_the_top),
+        cmocka_unit_test(test_aero__linear_between_knots_keeps_the_stated_error),
+        cmocka_unit_test(test_aero__tenth_of_a_degree_spins_several_hundred_degrees_per_second),
+        cmocka_unit_test(test_aero__small_tabs_at_five_degrees_raise_the_roll_moderately),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

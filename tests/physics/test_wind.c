@@ -1,0 +1,104 @@
+/* The wind profile against hand-computed power laws and against its own statement of how tables are read. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "flight/wind.h"
+#include "near.h"
+#include "support/reference.h"
+
+static const double DEGREE = 3.14159265358979323846 / 180.0;
+
+static const struct rc_layout NO_TABLE;
+
+/* source tests/reference/wind_profile_check.csv: (z/10)^(1/7) and IEC 61400-1's 0.2, 5 m/s at 10 m [computed] */
+static void test_wind__power_law_meets_the_check_table(void **state)
+{
+    (void)state;
+    struct reference *table = reference_open("wind_profile_check.csv");
+    for (int row = 0; row < reference_rows(table); row++) {
+        const double z = reference_number(table, row, "z_m");
+        struct rc_wind_design wind = {.speed = 5.0, .from = 0.0, .reference_height = 10.0, .exponent = 1.0 / 7.0};
+        double east, north;
+        rc_wind_profile(&wind, &NO_TABLE, &z, 1, &east, &north);
+        assert_near(north, -reference_number(table, row, "u_power_1_7"), 6e-6);
+        assert_near(east, 0.0, 1e-12);
+        wind.exponent = 0.2;
+        rc_wind_profile(&wind, &NO_TABLE, &z, 1, &east, &north);
+        assert_near(north, -reference_number(table, row, "u_power_0_2"), 6e-6);
+    }
+    reference_close(table);
+}
+
+static void test_wind__from_west_blows_east(void **state)
+{
+    (void)state;
+    const struct rc_wind_design wind = {.speed = 8.0, .from = 270.0 * DEGREE, .reference_height = 10.0, .exponent = 0.2};
+    const double z = 10.0;
+    double east, north;
+    rc_wind_profile(&wind, &NO_TABLE, &z, 1, &east, &north);
+    assert_near(east, 8.0, 1e-12);
+    assert_near(north, 0.0, 1e-12);
+}
+
+static void test_wind__ground_is_still_for_any_exponent(void **state)
+{
+    (void)state;
+    const double z[3] = {0.0, -3.0, 1e-9};
+    double east[3], north[3];
+    const struct rc_wind_design wind = {.speed = 8.0, .from = 1.0, .reference_height = 10.0, .exponent = 0.0};
+    rc_wind_profile(&wind, &NO_TABLE, z, 3, east, north);
+    assert_near(hypot(east[0], north[0]), 0.0, 0.0);
+    assert_near(hypot(east[1], north[1]), 0.0, 0.0);
+    assert_near(hypot(east[2], north[2]), 8.0, 1e-12);
+}
+
+/* From 350 to 10 degrees the wind passes through north: components, not angles, are interpolated. */
+static void test_wind__table_is_linear_in_components(void **state)
+{
+    (void)state;
+    const double height[3] = {50.0, 150.0, 450.0};
+    const double speed[3] = {4.0, 4.0, 10.0};
+    const double from[3] = {350.0 * DEGREE, 10.0 * DEGREE, 90.0 * DEGREE};
+    const struct rc_layout layout = {.wind = {.n = 3, .height = height, .speed = speed, .from = from}};
+    const struct rc_wind_design wind = {.speed = 1.0, .from = 0.0};
+    const double z[5] = {0.0, 50.0, 100.0, 225.0, 9000.0};
+    double east[5], north[5];
+    rc_wind_profile(&wind, &layout, z, 5, east, north);
+    assert_near(east[0], 4.0 * sin(10.0 * DEGREE), 1e-12);
+    assert_near(north[1], -4.0 * cos(10.0 * DEGREE), 1e-12);
+    assert_near(east[2], 0.0, 1e-12);
+    assert_near(north[2], -4.0 * cos(10.0 * DEGREE), 1e-12);
+    assert_near(east[3], 0.75 * -4.0 * sin(10.0 * DEGREE) + 0.25 * -10.0, 1e-12);
+    assert_near(north[3], 0.75 * -4.0 * cos(10.0 * DEGREE), 1e-12);
+    assert_near(east[4], -10.0, 1e-12);
+}
+
+static void test_wind__factor_and_shift_act_on_the_table(void **state)
+{
+    (void)state;
+    const double height[2] = {0.0, 100.0}, speed[2] = {6.0, 6.0}, from[2] = {0.0, 0.0};
+    const struct rc_layout layout = {.wind = {.n = 2, .height = height, .speed = speed, .from = from}};
+    const struct rc_wind_design wind = {.speed = 1.5, .from = 90.0 * DEGREE};
+    const double z = 40.0;
+    double east, north;
+    rc_wind_profile(&wind, &layout, &z, 1, &east, &north);
+    assert_near(east, -9.0, 1e-12);
+    assert_near(north, 0.0, 1e-12);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_wind__power_law_meets_the_check_table),
+        cmocka_unit_test(test_wind__from_west_blows_east),
+        cmocka_unit_test(test_wind__ground_is_still_for_any_exponent),
+        cmocka_unit_test(test_wind__table_is_linear_in_components),
+        cmocka_unit_test(test_wind__factor_and_shift_act_on_the_table),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
