@@ -44,7 +44,7 @@ static void copy_signals(struct rc_store_plan *copy, const struct rc_store_plan 
     double *edge = malloc(((size_t)plan->n_bins + 1) * sizeof *edge);
     copy->signal = signal;
     copy->bin_edge = edge;
-    copy->n_signals = signal ? plan->n_signals : 0;
+    copy->n_signals = signal && copy->n_times > 0 ? plan->n_signals : 0; /* no times, no bands */
     *failed = *failed || !signal || !edge;
     for (int index = 0; index < copy->n_signals; index++) {
         signal[index].name = text_copy(plan->signal[index].name, failed);
