@@ -27,7 +27,7 @@ struct rc_tally {
 /* Share of a stretch in which a rate that goes linearly from `start` to `end` lies within +-target: exact, not sampled.
  * in  start, end  [rad/s]; target >= 0 [rad/s]
  * ends 0 .. 1 */
-static inline double rc_tally_share_within(double start, double end, double target)
+RC_INLINE double rc_tally_share_within(double start, double end, double target)
 {
     const double inside = rc_lane_abs(rc_lane_clamp(end, target) - rc_lane_clamp(start, target));
     const double change = rc_lane_abs(end - start);
@@ -38,7 +38,7 @@ static inline double rc_tally_share_within(double start, double end, double targ
 /* Count one tick in which the residual rate goes linearly from start to end.
  * in/out tally      in lane     which lane
  * in     start, end [rad/s], target [rad/s], dt [s] */
-static inline void rc_tally_tick(struct rc_tally *tally, int lane, double start, double end, double target, double dt)
+RC_INLINE void rc_tally_tick(struct rc_tally *tally, int lane, double start, double end, double target, double dt)
 {
     tally->held[lane] += dt * rc_tally_share_within(start, end, target);
     tally->square[lane] += dt * (start * start + start * end + end * end) * (1.0 / 3.0);
@@ -47,7 +47,7 @@ static inline void rc_tally_tick(struct rc_tally *tally, int lane, double start,
 }
 
 /* Count one frame of a camera. in is_usable 0 or 1 */
-static inline void rc_tally_frame(struct rc_tally *tally, int camera, int lane, double is_usable)
+RC_INLINE void rc_tally_frame(struct rc_tally *tally, int camera, int lane, double is_usable)
 {
     const double run = (tally->run[camera][lane] + 1.0) * is_usable;
     tally->frames[camera][lane] += 1.0;

@@ -18,6 +18,13 @@ typedef uint64_t rc_lane_bits[RC_LANES] __attribute__((aligned(RC_LANE_ALIGN)));
 /* for (int lane = 0 ..) as vector code. */
 #define RC_FOR_LANES(lane) _Pragma("omp simd") for (int lane = 0; lane < RC_LANES; lane++)
 
+/* What a lane loop calls must be inlined into it, in that loop's instruction set, or the loop stays scalar. */
+#if defined(__GNUC__)
+#define RC_INLINE static inline __attribute__((always_inline))
+#else
+#define RC_INLINE static inline
+#endif
+
 /* Functions with lane loops are built once per instruction set and chosen when the program starts. Without contraction and
  * reassociation (see rc_math in src/modules.cmake) all of them give the same bits. */
 #if defined(RC_DISPATCH) && defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
