@@ -82,6 +82,10 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         say_how_to_go_on(flying, ended.done);
         return rc_status_exit_code(status);
     }
+    if (status == RC_EXISTS && !flying->resume) {
+        const size_t n_what = strlen(err.what);
+        snprintf(err.what + n_what, sizeof err.what - n_what, " (--resume goes on with it)");
+    }
     if (status != RC_OK) {
         return rc_say_error(&err, flying->store_path);
     }

@@ -26,7 +26,8 @@ struct replaying {
  * that neither an error nor a kill leaves half a history, or takes an older one away. */
 struct history {
     FILE *out;
-    char part[4096]; /* the file beside; empty for standard output and devices */
+    int is_standard; /* standard output: closed, and its errors said, at the end of the program */
+    char part[4096]; /* the file beside; empty for standard output and devices                  */
 };
 
 static int say_path_error(const char *path, const char *what)
@@ -44,6 +45,7 @@ static int open_history(struct history *history, const struct replaying *replayi
 
     if (strcmp(path, "-") == 0) {
         history->out = stdout;
+        history->is_standard = 1;
         return 0;
     }
     const int is_there = stat(path, &facts) == 0;
@@ -76,8 +78,8 @@ static int open_history(struct history *history, const struct replaying *replayi
  * ends 0, or the exit code after saying what failed */
 static int close_history(struct history *history, const struct replaying *replaying, int is_good)
 {
-    if (history->out == NULL || history->out == stdout) {
-        return 0; /* standard output is closed, and its errors said, at the end of the program */
+    if (history->is_standard) {
+        return 0;
     }
     errno = 0;
     const int is_bad = ferror(history->out) != 0;
@@ -115,13 +117,17 @@ static int replay(const struct replaying *replaying, const rc_results *results)
         return code;
     }
     const rc_status status = rc_run_replay(results, replaying->flight, history.out, replaying->interval, &n_differing, &err);
-    const int is_write_error = status != RC_OK && history.out != NULL && ferror(history.out);
-    code = close_history(&history, replaying, status == RC_OK || is_write_error);
-    if (code != 0 || (is_write_error && strcmp(replaying->csv_path, "-") == 0)) {
-        return code;
-    }
+    const int is_write_error = status != RC_OK && ferror(history.out);
+    code = close_history(&history, replaying, status == RC_OK);
     if (status != RC_OK) {
-        return rc_say_error(&err, replaying->store_path);
+        if (is_write_error && history.is_standard) {
+            const int said = rc_say_error(&err, "standard output");
+            return freopen("/dev/null", "w", stdout) != NULL ? said : rc_status_exit_code(RC_IO); /* or it would be said twice */
+        }
+        return rc_say_error(&err, is_write_error ? replaying->csv_path : replaying->store_path);
+    }
+    if (code != 0) {
+        return code;
     }
     if (n_differing != 0) {
         rc_say_line("flight %" PRId64 ": %d stored numbers differ in their bits; this is not the build that flew it, or a fault",

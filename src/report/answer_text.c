@@ -41,7 +41,7 @@ static void write_verdict(FILE *out, const struct rc_answer *answer)
         return;
     }
     if (answer->verdict == RC_VERDICT_GO) {
-        snprintf(text, sizeof text, "GO: each criterion, and all together, are met with the odds and the confidence asked.");
+        snprintf(text, sizeof text, "GO: every criterion, alone and all together, is met with the odds and the confidence asked.");
     } else if (answer->more_flights < 0) {
         snprintf(text, sizeof text,
                  "NOT YET KNOWN: the odds are so close to those asked that no practical number of flights would settle it.");
@@ -65,8 +65,12 @@ static void write_flights(FILE *out, const struct rc_answer *answer)
                 rc_figures_count(answer->flights_asked).text);
         fprintf(out, "           go on with: rollcast fly CAMPAIGN -o STORE --resume\n");
     }
-    fprintf(out, "Apogee     reached by %s; %s ended otherwise and count as not met\n",
-            rc_figures_count(answer->n_ended[RC_END_APOGEE]).text, n_others == 0 ? "none" : rc_figures_count(n_others).text);
+    if (n_others == 0) {
+        fprintf(out, "Apogee     reached by all\n");
+        return;
+    }
+    fprintf(out, "Apogee     reached by %s; %s ended otherwise and meet no criterion:\n",
+            rc_figures_count(answer->n_ended[RC_END_APOGEE]).text, rc_figures_count(n_others).text);
     for (int end = RC_END_APOGEE + 1; end <= RC_N_ENDS; end++) {
         if (answer->n_ended[end] > 0) {
             fprintf(out, "           %10s  ", rc_figures_count(answer->n_ended[end]).text);

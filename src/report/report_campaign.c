@@ -63,27 +63,49 @@ static void write_layout_platform(FILE *out, const struct rc_layout *layout)
     }
 }
 
-/* A number of the campaign: path, value and unit or distribution, then its meaning, on the same line where it fits. */
-static void write_quantity(FILE *out, const struct rc_quantity_view *view)
+/* What is left of a number's meaning: on the same line where it fits, else below. */
+static void write_meaning(FILE *out, const char *left, const char *meaning)
 {
-    char left[RC_FIGURES_COLUMNS + 2 * RC_FIGURES_TEXT + sizeof view->path + sizeof view->distribution];
+    const int n_left = rc_figures_columns(left);
+    const int n_padded = n_left > PATH_COLUMNS + VALUE_COLUMNS ? n_left : PATH_COLUMNS + VALUE_COLUMNS;
+
+    fputs("  ", out);
+    if (2 + n_padded + 1 + rc_figures_columns(meaning) <= RC_FIGURES_COLUMNS) {
+        rc_figures_name(out, left, n_padded);
+        fprintf(out, " %s\n", meaning);
+        return;
+    }
+    rc_figures_name(out, left, 0);
+    fprintf(out, "\n      ");
+    rc_figures_wrap(out, meaning, 6, 6);
+}
+
+/* A fixed number: path, value and unit, a star at a default, meaning. */
+static void write_fixed(FILE *out, const struct rc_quantity_view *view)
+{
+    char left[3 * RC_FIGURES_TEXT + sizeof view->path];
     const char *unit = rc_wording_unit(view->unit);
 
-    if (view->is_uncertain) {
-        snprintf(left, sizeof left, "%-*s %s %s", PATH_COLUMNS, view->path, view->distribution, unit);
+    snprintf(left, sizeof left, "%-*s %s%s%.16s%s", PATH_COLUMNS, view->path, rc_figures_plain(view->value).text,
+             *unit != '\0' ? " " : "", unit, view->is_default ? " *" : "");
+    write_meaning(out, left, view->meaning);
+}
+
+/* An uncertain number: path, distribution and unit, then its meaning unless the number before it said the same. */
+static void write_uncertain(FILE *out, const struct rc_quantity_view *view, const char *meaning_before)
+{
+    char law[sizeof view->distribution + 32];
+    const char *unit = rc_wording_unit(view->unit);
+
+    snprintf(law, sizeof law, "%s%s%.16s", view->distribution, *unit != '\0' ? " " : "", unit);
+    const int n_path = rc_figures_columns(view->path);
+    if (n_path <= PATH_COLUMNS && 2 + PATH_COLUMNS + 1 + rc_figures_columns(law) <= RC_FIGURES_COLUMNS) {
+        fprintf(out, "  %-*s %s\n", PATH_COLUMNS, view->path, law);
     } else {
-        snprintf(left, sizeof left, "%-*s %s%s%.16s%s", PATH_COLUMNS, view->path, rc_figures_plain(view->value).text,
-                 *unit != '\0' ? " " : "", unit, view->is_default ? " *" : "");
+        fprintf(out, "  %s\n      %s\n", view->path, law);
     }
-    fputs("  ", out);
-    const int n_left = rc_figures_columns(left);
-    const int start = 2 + (n_left > PATH_COLUMNS + VALUE_COLUMNS ? n_left : PATH_COLUMNS + VALUE_COLUMNS) + 1;
-    if (start + rc_figures_columns(view->meaning) <= RC_FIGURES_COLUMNS) {
-        rc_figures_name(out, left, PATH_COLUMNS + VALUE_COLUMNS);
-        fprintf(out, " %s\n", view->meaning);
-    } else {
-        rc_figures_name(out, left, 0);
-        fprintf(out, "\n      ");
+    if (strcmp(view->meaning, meaning_before) != 0) {
+        fprintf(out, "      ");
         rc_figures_wrap(out, view->meaning, 6, 6);
     }
 }
@@ -94,15 +116,17 @@ static void write_quantities(FILE *out, const rc_campaign *campaign)
     const int n_quantities = rc_campaign_quantity_count(campaign);
 
     fprintf(out, "\nUncertain, drawn anew for each flight (%d)\n", n_uncertain);
+    const char *meaning_before = "";
     for (int index = 0; index < n_uncertain; index++) {
         const struct rc_quantity_view view = rc_campaign_uncertain(campaign, index);
-        write_quantity(out, &view);
+        write_uncertain(out, &view, meaning_before);
+        meaning_before = view.meaning;
     }
     fprintf(out, "\nFixed (%d; * = not in the file, the default serves)\n", n_quantities - n_uncertain);
     for (int index = 0; index < n_quantities; index++) {
         const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
         if (!view.is_uncertain) {
-            write_quantity(out, &view);
+            write_fixed(out, &view);
         }
     }
 }
