@@ -184,6 +184,22 @@ static void test_odds__more_flights_settle_it(void **state)
     check_more_flights(90002000, 100000000, &criterion, RC_VERDICT_GO);
 }
 
+/* Closed form: with all flights passed, R^n falls to 1 - C at n = log(1 - C) / log(R); with none, (1 - R)^n does. */
+static void test_odds__more_flights_has_its_closed_forms(void **state)
+{
+    (void)state;
+    const double required[] = {0.1, 0.35, 0.6, 0.9, 0.99};
+    for (size_t index = 0; index < sizeof required / sizeof required[0]; index++) {
+        const struct rc_criterion criterion = criterion_of(required[index], 0.95);
+        const int64_t all_pass = (int64_t)ceil(log(0.05) / log(required[index]));
+        const int64_t none_passes = (int64_t)ceil(log(0.05) / log(1.0 - required[index]));
+        if (all_pass > 1)
+            assert_int_equal(rc_odds_from_count(1, 1, &criterion).more_flights, all_pass - 1);
+        if (none_passes > 1)
+            assert_int_equal(rc_odds_from_count(0, 1, &criterion).more_flights, none_passes - 1);
+    }
+}
+
 static void test_odds__estimate_on_the_line_is_never_settled(void **state)
 {
     (void)state;
@@ -222,6 +238,7 @@ int main(void)
         cmocka_unit_test(test_odds__verdicts_by_example),
         cmocka_unit_test(test_odds__no_flights_say_nothing),
         cmocka_unit_test(test_odds__more_flights_settle_it),
+        cmocka_unit_test(test_odds__more_flights_has_its_closed_forms),
         cmocka_unit_test(test_odds__estimate_on_the_line_is_never_settled),
         cmocka_unit_test(test_odds__criterion_is_met_inside_its_limits_at_apogee),
     };
