@@ -28,6 +28,48 @@ cp out odds.json
 ok 'the JSON differs from a recomputation' "$python" "$here/recompute.py" odds.json s.h5 good.json
 "$python" "$here/recompute.py" odds.json s.h5 good.json || true
 
+# Flights that end otherwise than at apogee: a time limit in the middle of the spread of ascents cuts about half of them off.
+"$python" -c 'import json
+rows = {row["name"]: row for row in json.load(open("odds.json"))["measures"]}
+print(rows["ascent_s"]["median"])' >median
+edit "c['run']['time_limit_s'] = $(cat median)"
+run fly bad.json -o cut.h5 --flights 200 --quiet
+expect_code 0
+run odds cut.h5
+expect_out '^Apogee     reached by [0-9]+; [0-9]+ ended otherwise and meet no criterion:$'
+expect_out '^ +[0-9]+  .*time limit'
+run odds cut.h5 --json
+cp out cut.json
+ok 'the JSON of a store with cut-off flights differs from a recomputation' "$python" "$here/recompute.py" cut.json cut.h5 bad.json
+ok 'the time limit cut off no flight, or all' "$python" -c 'import json
+ended = {row["code"]: row["flights"] for row in json.load(open("cut.json"))["ended"]}
+assert set(ended) == {0, 3} and sum(ended.values()) == 200 and ended[3] > 20, ended'
+edit "c['run']['time_limit_s'] = 5"
+run fly bad.json -o none.h5 --flights 32 --quiet
+run odds none.h5
+expect_code 0
+expect_out '^NO-GO: '
+expect_out '^Apogee     reached by 0; 32 ended otherwise'
+expect_out '^apogee_m +none$'
+
+# Flights that are less exact, and an end code of a later version: both are made by hand in a copy of the store.
+cp s.h5 odd.h5
+"$python" - <<'END'
+import h5py
+with h5py.File("odd.h5", "r+") as store:
+    store["measures/step_phase_max"][10:13] = 0.7
+    store["end"][20:22] = 99
+END
+run odds odd.h5
+expect_out '^3 flights turned more than 0\.6 rad'
+expect_out '^ +2  '
+run odds odd.h5 --json
+cp out odd.json
+ok 'three flights are not counted as less exact' "$python" -c 'import json
+odds = json.load(open("odd.json"))
+assert odds["less_exact_flights"] == 3
+assert {row["code"]: row["flights"] for row in odds["ended"]}[-1] == 2'
+
 # --strict: 1 unless the verdict is GO. Criteria that every flight meets and that none meets, by construction.
 edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.5, "confidence": 0.9}]
 c["all_together"] = {"odds": 0.5, "confidence": 0.9}'

@@ -75,6 +75,7 @@ def main():
         hold(row["name"] + " sd", row["sd"], value.std(ddof=1), 1e-7)
         hold(row["name"] + " least", row["least"], value.min())
         hold(row["name"] + " greatest", row["greatest"], value.max())
+    hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.6)).sum()))
     if len(odds["measures"]) != len(measures):
         hold("measures", len(odds["measures"]), len(measures))
     print(f"{len(odds['criteria'])} criteria, {len(measures)} measures, {n_problems} figures differ")

@@ -1,0 +1,62 @@
+"""What only a terminal shows: the rewritten progress line and the coloured verdict, and that NO_COLOR takes the colour away.
+
+usage: terminal.py PROGRAM ROOT"""
+import os
+import pty
+import shutil
+import subprocess
+import sys
+import tempfile
+
+program, root = sys.argv[1:3]
+problems = []
+
+
+def on_terminal(*words, **variables):
+    """Everything the program writes to a terminal, and its exit code."""
+    environment = {**os.environ, "TERM": "xterm", **variables}
+    environment = {name: value for name, value in environment.items() if value is not None}
+    ours, theirs = pty.openpty()
+    process = subprocess.Popen([program, *words], stdin=subprocess.DEVNULL, stdout=theirs, stderr=theirs, env=environment)
+    os.close(theirs)
+    shown = b""
+    while True:
+        try:
+            piece = os.read(ours, 65536)
+        except OSError:
+            break
+        if not piece:
+            break
+        shown += piece
+    os.close(ours)
+    return shown.decode(), process.wait()
+
+
+def hold(name, is_true):
+    if not is_true:
+        problems.append(name)
+
+
+with tempfile.TemporaryDirectory() as scratch:
+    for name in os.listdir(root + "/campaigns"):
+        if name.endswith((".json", ".csv")):
+            shutil.copy(f"{root}/campaigns/{name}", scratch)
+    os.chdir(scratch)
+    shown, code = on_terminal("fly", "first.json", "-o", "s.h5", "--flights", "1500", "--threads", "1", NO_COLOR=None)
+    hold(f"fly ended with {code}", code == 0)
+    hold("no progress on a terminal", "\r" in shown and " of 1500 flights (" in shown and " to go" in shown and "odds so far" in shown)
+    hold("progress took more than its one line", shown.count("\n") == 1)
+    hold("no closing line", shown.rstrip().endswith("next: rollcast odds s.h5"))
+    shown, _ = on_terminal("fly", "first.json", "-o", "q.h5", "--flights", "32", "--quiet")
+    hold("--quiet is not quiet", shown == "")
+    shown, _ = on_terminal("odds", "s.h5", NO_COLOR=None)
+    hold("no colour on a terminal", shown.startswith("\033[1;3") and "\033[0m: " in shown)
+    for variables in ({"NO_COLOR": "1"}, {"NO_COLOR": None, "TERM": "dumb"}, {"NO_COLOR": None, "TERM": None}):
+        shown, _ = on_terminal("odds", "s.h5", **variables)
+        hold(f"colour in spite of {variables}", "\033" not in shown and "Caution" in shown)
+    shown, _ = on_terminal("odds", "s.h5", "--json", NO_COLOR=None)
+    hold("colour in JSON", "\033" not in shown and shown.startswith("{"))
+
+print(*problems, sep="\n")
+print(f"{len(problems)} problems")
+sys.exit(1 if problems else 0)
