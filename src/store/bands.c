@@ -7,7 +7,7 @@
 
 #include "base/base.h"
 
-double rc_results_percentile(int index)
+double rc_bands_percent(int index)
 {
     static const double percent[RC_N_PERCENTILES] = {5.0, 25.0, 50.0, 75.0, 95.0};
     return index >= 0 && index < RC_N_PERCENTILES ? percent[index] : NAN;
@@ -38,7 +38,7 @@ void rc_bands_percentiles(const struct rc_bands_grid *grid, const uint64_t *coun
             total += row[bin];
         for (int index = 0; index < RC_N_PERCENTILES; index++)
             curve[(size_t)index * (size_t)grid->n_times + (size_t)time] =
-                total > 0 ? value_at(row, grid, rc_results_percentile(index) / 100.0 * (double)total) : NAN;
+                total > 0 ? value_at(row, grid, rc_bands_percent(index) / 100.0 * (double)total) : NAN;
         if (alive)
             alive[time] = (int64_t)total;
     }

@@ -13,6 +13,9 @@ struct rc_bands_grid {
     const double *edge;   /* (n_bins + 1), rising; not needed for counting */
 };
 
+/* The percentile of curve `index` [%]; NAN beyond RC_N_PERCENTILES. */
+double rc_bands_percent(int index);
+
 /* Percentile curves of one signal: linear within a bin, so they depend on the counts alone, not on the order of flights.
  * in   counts  (n_times x n_bins)
  * out  curve   (RC_N_PERCENTILES x n_times), NAN where nothing is counted

@@ -5,6 +5,11 @@
 #include "hdf.h"
 #include "results_state.h"
 
+double rc_results_percentile(int index)
+{
+    return rc_bands_percent(index);
+}
+
 int rc_results_signal_count(const rc_results *results)
 {
     return results->facts.n_signals;

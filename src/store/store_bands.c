@@ -27,7 +27,7 @@ static int make_axes(struct axes *axes, hid_t file, const struct rc_store_plan *
     for (int index = 0; index < plan->n_times; index++)
         time[index] = index * plan->time_step;
     for (int index = 0; index < RC_N_PERCENTILES; index++)
-        percent[index] = rc_results_percentile(index);
+        percent[index] = rc_bands_percent(index);
     axes->time = rc_hdf_put_array(file, "bands/time", H5T_IEEE_F64LE, (hsize_t[2]){(hsize_t)plan->n_times, 0}, time);
     axes->percent = rc_hdf_put_array(file, "bands/percent", H5T_IEEE_F64LE, (hsize_t[2]){RC_N_PERCENTILES, 0}, percent);
     if (axes->time >= 0 && axes->percent >= 0 && put_label(axes->time, "s", "time after lift-off") >= 0 &&
