@@ -40,7 +40,8 @@ static void solve_row(struct grid *grid, int i, int is_rolling, double *upstream
         for (int left = 0; left < j; left++)
             sum += k[j - left] * w[left];
         if (x <= grid->end)
-            w[j] = is_on_wing(grid, x, y) ? (is_rolling ? grid->set->root_radius + fabs(y) : 1.0) : (-upstream[j] / k[0] - sum) / k[0];
+            w[j] = is_on_wing(grid, x, y) ? (is_rolling ? grid->set->root_radius + fabs(y) : 1.0)
+                                          : (-upstream[j] / k[0] - sum) / k[0];
         grid->inner[i * n + j] = sum + k[0] * w[j];
         grid->potential[i * n + j] = (upstream[j] + k[0] * grid->inner[i * n + j]) / (2.0 * 3.14159265358979323846);
     }

@@ -11,9 +11,9 @@ struct mach_box {
     double second;  /* the same at an incidence equal to the radius [m4]           */
 };
 
-/* Solve the panel and its mirror image with n x n boxes cut along the Mach lines. Own method after Etkin's Mach boxes [memory]: the
- * potential off the planform vanishes, which gives the upwash there. The trailing edge must be unswept or swept back and supersonic.
- * cost n^3; 120 takes some milliseconds and errs by about 1 % */
+/* Solve the panel and its mirror image with n x n boxes cut along the Mach lines. Own method after Etkin's Mach boxes
+ * [memory]: the potential off the planform vanishes, which gives the upwash there. The trailing edge must be unswept or swept
+ * back and supersonic. cost n^3; 120 takes some milliseconds and errs by about 1 % */
 struct mach_box mach_box_solve(const struct rc_fin_set *set, double mach, int n);
 
 #endif

@@ -57,7 +57,8 @@ static void test_aero__estimate_is_the_sum_of_components(void **state)
     assert_ratio(point.ca_off, 0.55, 1e-14);
     const double cm = 1.4, arm_nose = nose.station - cm, arm_fins = fins.station - cm, arm_tabs = tabs.station - cm;
     assert_ratio(point.damp[0] + cm * (point.damp[1] + cm * point.damp[2]),
-                 -200.0 * (nose.slope * arm_nose * arm_nose + fins.normal * arm_fins * arm_fins + tabs.normal * arm_tabs * arm_tabs), 1e-11);
+                 -200.0 * (nose.slope * arm_nose * arm_nose + fins.normal * arm_fins * arm_fins
+                           + tabs.normal * arm_tabs * arm_tabs), 1e-11);
 }
 
 static void test_aero__sets_beyond_the_count_are_absent(void **state)
@@ -106,8 +107,8 @@ static void test_aero__factors_act_where_they_say(void **state)
 {
     (void)state;
     const struct rc_layout layout = layout_with(2);
-    const struct rc_aero_design factors = {.axial_factor = 1.1, .normal_factor = 0.9, .cp_shift = 0.05, .pitch_damping_factor = 1.3,
-                                           .roll_forcing_factor = 0.8, .roll_damping_factor = 1.2};
+    const struct rc_aero_design factors = {.axial_factor = 1.1, .normal_factor = 0.9, .cp_shift = 0.05,
+                                           .pitch_damping_factor = 1.3, .roll_forcing_factor = 0.8, .roll_damping_factor = 1.2};
     struct rc_aero_point plain, point;
     rc_aero_point_at(&SLENDER, &PLAIN, &layout, 1.6, &plain);
     rc_aero_point_at(&SLENDER, &factors, &layout, 1.6, &point);
@@ -193,8 +194,8 @@ static void test_aero__linear_between_knots_keeps_the_stated_error(void **state)
     assert_true(greatest_knot_error(&steep, &layout, &step) < 0.01);
 }
 
-/* Common practice, no source: a tenth of a degree of mean misalignment spins a slender vehicle of the 100 mm class at several hundred
- * to about 1000 deg/s at supersonic speed. Steady rate from Cl_delta delta + Cl_p p d/(2V) = 0. */
+/* Common practice, no source: a tenth of a degree of mean misalignment spins a slender vehicle of the 100 mm class at several
+ * hundred to about 1000 deg/s at supersonic speed. Steady rate from Cl_delta delta + Cl_p p d/(2V) = 0. */
 static void test_aero__tenth_of_a_degree_spins_several_hundred_degrees_per_second(void **state)
 {
     (void)state;
@@ -215,7 +216,8 @@ static void test_aero__tenth_of_a_degree_spins_several_hundred_degrees_per_secon
     }
 }
 
-/* Common practice, no source: small tabs tilted by 5 degrees raise the roll moderately, they do not make a spin-stabilised vehicle. */
+/* Common practice, no source: small tabs tilted by 5 degrees raise the roll moderately, they do not make a spin-stabilised
+ * vehicle. */
 static void test_aero__small_tabs_at_five_degrees_raise_the_roll_moderately(void **state)
 {
     (void)state;
