@@ -15,7 +15,8 @@ enum {
     RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */
     RC_MAX_FINS = 8,            /* fins of one set                                           */
     RC_MAX_CAMERAS = 4,         /* cameras on the platform                                   */
-    RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust, aerodynamic or wind table               */
+    RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust or aerodynamic table                     */
+    RC_MAX_WIND_ROWS = 256,     /* rows of a wind table                                      */
     RC_MAX_BAND_TIMES = 256     /* times at which percentile bands are kept                  */
 };
 #define RC_MAX_FLIGHTS 4000000000000LL /* flights of one store */

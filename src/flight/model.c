@@ -11,7 +11,7 @@
 #include "lanes.h"
 #include "wind.h"
 
-enum { MAX_HEIGHT_KNOTS = 640 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
+enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_WIND_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
 
 /* Highest Mach number of the aerodynamic tables; their last values are held beyond. */
 static const double mach_top = 6.0;
@@ -45,9 +45,9 @@ static int choose_heights(const struct rc_design *base, const struct rc_layout *
     const double top = 86000.0 - base->site.elevation;
     int n = 0;
     knot[n++] = 0.0;
-    for (double z = 0.1; z < 2500.0; z *= 1.12)
+    for (double z = 0.1; z < 1250.0; z *= 1.25)
         knot[n++] = z;
-    for (double z = 2500.0; z < top; z += 250.0)
+    for (double z = 1250.0; z < top; z += z < 12000.0 ? 250.0 : (z < 30000.0 ? 500.0 : 1000.0))
         knot[n++] = z;
     knot[n++] = top;
     for (size_t i = 0; i < sizeof layer_geopotential / sizeof layer_geopotential[0]; i++) {
@@ -61,38 +61,41 @@ static int choose_heights(const struct rc_design *base, const struct rc_layout *
     return tidy_knots(knot, n, 1e-6);
 }
 
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
-                       double *air)
+/* Coefficients of one cell from its two ends and its middle. in at, east, north (3) there; width [m], 0 holds the first value */
+static void air_cell(const struct rc_air *at, const double *east, const double *north, double width, double *c)
+{
+    const double per_width = width > 0.0 ? 1.0 / width : 0.0;
+    c[RC_AIR_DENSITY] = at[0].density;
+    c[RC_AIR_DENSITY_1] = (4.0 * at[1].density - 3.0 * at[0].density - at[2].density) * per_width;
+    c[RC_AIR_DENSITY_2] = 2.0 * (at[0].density - 2.0 * at[1].density + at[2].density) * per_width * per_width;
+    c[RC_AIR_SOUND] = at[0].sound_speed;
+    c[RC_AIR_SOUND_1] = (at[2].sound_speed - at[0].sound_speed) * per_width;
+    c[RC_AIR_EAST] = east[0];
+    c[RC_AIR_EAST_1] = (east[2] - east[0]) * per_width;
+    c[RC_AIR_NORTH] = north[0];
+    c[RC_AIR_NORTH_1] = (north[2] - north[0]) * per_width;
+}
+
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air)
 {
     const struct rc_grid *const grid = &model->height;
     const int n = grid->n_knots;
-    const int n_fine = 2 * n - 1; /* knots and the middles between them: density is a parabola through all three */
     double height[2 * MAX_HEIGHT_KNOTS], east[2 * MAX_HEIGHT_KNOTS], north[2 * MAX_HEIGHT_KNOTS];
     struct rc_air at[2 * MAX_HEIGHT_KNOTS];
-    for (int i = 0; i < n_fine; i++)
+    /* Knots and the middles between them: density is a parabola through all three. Two more at the end hold the last value. */
+    for (int i = 0; i < 2 * n - 1; i++)
         height[i] = i % 2 == 0 ? grid->knot[i / 2] : 0.5 * (grid->knot[i / 2] + grid->knot[i / 2 + 1]);
     struct rc_wind_design unit = *wind;
     unit.speed = 1.0;
     unit.from = 0.0;
-    rc_atmosphere_profile(site, height, n_fine, at);
-    rc_wind_profile(&unit, model->layout, height, n_fine, east, north);
-    for (int i = 0; i < n; i++) {
-        double *const c = air + i * RC_N_AIR_COEFFICIENTS;
-        const int low = 2 * i;
-        const int is_last = i == n - 1;
-        const int high = is_last ? low : low + 2;
-        const double width = is_last ? 1.0 : grid->knot[i + 1] - grid->knot[i];
-        const double middle = is_last ? at[low].density : at[low + 1].density;
-        c[RC_AIR_DENSITY] = at[low].density;
-        c[RC_AIR_DENSITY_1] = (4.0 * middle - 3.0 * at[low].density - at[high].density) / width;
-        c[RC_AIR_DENSITY_2] = 2.0 * (at[low].density - 2.0 * middle + at[high].density) / (width * width);
-        c[RC_AIR_SOUND] = at[low].sound_speed;
-        c[RC_AIR_SOUND_1] = (at[high].sound_speed - at[low].sound_speed) / width;
-        c[RC_AIR_EAST] = east[low];
-        c[RC_AIR_EAST_1] = (east[high] - east[low]) / width;
-        c[RC_AIR_NORTH] = north[low];
-        c[RC_AIR_NORTH_1] = (north[high] - north[low]) / width;
-    }
+    rc_atmosphere_profile(site, height, 2 * n - 1, at);
+    rc_wind_profile(&unit, model->layout, height, 2 * n - 1, east, north);
+    for (int i = 0; i + 1 < n; i++)
+        air_cell(&at[2 * i], &east[2 * i], &north[2 * i], grid->knot[i + 1] - grid->knot[i], air + i * RC_N_AIR_COEFFICIENTS);
+    const int last = 2 * n - 2;
+    const struct rc_air held[3] = { at[last], at[last], at[last] };
+    const double held_east[3] = { east[last], east[last], east[last] }, held_north[3] = { north[last], north[last], north[last] };
+    air_cell(held, held_east, held_north, 0.0, air + (n - 1) * RC_N_AIR_COEFFICIENTS);
 }
 
 /* One row of the aerodynamic table, values only. */

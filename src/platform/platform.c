@@ -40,11 +40,11 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
 {
     p->inertia[lane] = parts->inertia;
     p->coupling[lane] = parts->inertia + parts->gear_ratio * parts->rotor_inertia;
-    p->own_inertia[lane] = parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia;
+    p->per_own_inertia[lane] = 1.0 / (parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia);
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
     p->starting_ratio[lane] = parts->starting_ratio;
-    const double k = parts->viscous / p->own_inertia[lane];
+    const double k = parts->viscous * p->per_own_inertia[lane];
     p->decay[lane] = exp(-k * dt);
     p->decay_time[lane] = k > 0.0 ? -expm1(-k * dt) / k : dt;
 }
@@ -81,7 +81,7 @@ static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_pl
     const struct rc_pcg key = rc_stream_open(setup->seed, setup->flight, rc_hash_bytes(RC_FNV_START, name, sizeof name - 1));
     p->noise_state[lane] = key.state;
     p->noise_increment[lane] = key.increment;
-    p->reading[lane] = p->saturated[lane] = 0.0;
+    p->reading[lane] = 0.0;
 }
 
 static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,

@@ -36,7 +36,7 @@ struct rc_platform_lanes {
     rc_lane friction_per_accel;  /* added per axial specific force [N m per m/s2]                          */
     rc_lane starting_ratio;
     rc_lane coupling;            /* inertia between vehicle's and relative motion: J + N Jr [kg m2]        */
-    rc_lane own_inertia;         /* of the relative motion: J + N^2 Jr [kg m2]                             */
+    rc_lane per_own_inertia;     /* one over that of the relative motion, J + N^2 Jr [1/(kg m2)]           */
     rc_lane inertia;             /* carried along by the vehicle: J [kg m2]                                */
     rc_lane decay, decay_time;   /* of viscous friction over one tick: exp(-k dt) [1], (1-exp(-k dt))/k [s] */
     rc_lane gyro_range, gyro_bias, gyro_gain, gyro_noise;  /* noise per sample, standard deviation [rad/s] */
@@ -50,7 +50,6 @@ struct rc_platform_lanes {
     rc_lane since_stop, idle, waking; /* clocks [s]                                                        */
     rc_lane command;             /* [rad/s]                                                                */
     rc_lane reading;             /* [rad/s]                                                                */
-    rc_lane saturated;           /* 1 while the last reading sits at the range limit                       */
     rc_lane gathered;            /* rate's integral [rad]                                                  */
     rc_lane gathered_twice;      /* angle's integral [rad s]                                               */
     rc_lane_bits noise_state, noise_increment;

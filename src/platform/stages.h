@@ -38,6 +38,7 @@ RC_INLINE double rc_stages_noise(uint64_t *state, uint64_t increment)
 RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
 {
     const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
+    const double period = clock->dt * clock->gyro_every;
     RC_FOR_LANES(lane)
     {
         const double truth = rc_stages_roll(p, lane, theta) + with_platform * p->rate[lane];
@@ -46,7 +47,7 @@ RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_plat
         p->noise_state[lane] = state;
         const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise;
         p->reading[lane] = rc_lane_clamp(raw, p->gyro_range[lane]);
-        p->saturated[lane] = rc_lane_abs(raw) >= p->gyro_range[lane] ? 1.0 : 0.0;
+        p->tally.saturated[lane] += rc_lane_abs(raw) >= p->gyro_range[lane] ? period : 0.0;
     }
 }
 

@@ -27,21 +27,39 @@ RC_INLINE double slide(const struct rc_platform_lanes *p, int lane, double rate,
     const double push_sense = push < 0.0 ? -1.0 : 1.0;
     const double own_sense = rate > 0.0 ? 1.0 : (rate < 0.0 ? -1.0 : 0.0);
     const double sense = rc_lane_pick(own_sense * own_sense, own_sense, push_sense * is_torn_loose);
-    const double end = rate * p->decay[lane] + (push - sense * friction) / p->own_inertia[lane] * p->decay_time[lane];
+    const double end = rate * p->decay[lane] + (push - sense * friction) * p->per_own_inertia[lane] * p->decay_time[lane];
     /* Past zero: the time left after the crossing is slid the other way, or it sticks. */
     const double is_past = end * sense < 0.0 ? 1.0 : 0.0;
     const double span = rc_lane_abs(rate) + rc_lane_abs(end);
     const double left = dt * rc_lane_abs(end) / (span > 0.0 ? span : 1.0);
-    const double back = is_torn_loose * left * (push - push_sense * friction) / p->own_inertia[lane];
+    const double back = is_torn_loose * left * (push - push_sense * friction) * p->per_own_inertia[lane];
     return rc_lane_pick(sense * sense, rc_lane_pick(is_past, back, end), 0.0);
 }
 
-/* One tick of the drive for one lane, and what the tallies see of it. */
-RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, double dt, double runs_at_floor, double roll_start,
-                              double roll_end)
+/* What is the same for all lanes in one tick. */
+struct tick {
+    double dt, per_dt;         /* [s], [1/s]                                         */
+    double runs_at_floor;      /* 1: a command between deadband and floor runs at it */
+    double theta, theta_end;   /* place in the step                                  */
+};
+
+/* Relative rate of a lane that is asleep or waking after one tick: friction alone. */
+RC_INLINE double slid_rate(const struct rc_platform_lanes *p, int lane, const struct tick *tick, double roll_change)
 {
+    const double friction = p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+    const double push = -p->coupling[lane] * roll_change * tick->per_dt;
+    return slide(p, lane, p->rate[lane], push, friction, tick->dt);
+}
+
+/* One tick of the drive for one lane, and what the tallies see of it.
+ * in  someone_slides  constant: 0 where no lane is asleep or waking, so that the friction is not worked out for nobody
+ * ends 1 if the lane sleeps or wakes in the next tick, else 0 */
+RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct tick *tick, const int someone_slides)
+{
+    const double dt = tick->dt;
+    const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double mode = p->mode[lane];
-    const double wanted = wanted_rate(p, lane, runs_at_floor);
+    const double wanted = wanted_rate(p, lane, tick->runs_at_floor);
     const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
     const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
     const double was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
@@ -65,13 +83,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, double dt, doub
     const double slewed = start + rc_lane_clamp(goal - start, p->slew_step[lane]);
     const double stops = runs * (slewed * run_sense < p->floor[lane] ? 1.0 : 0.0);
 
-    /* Asleep or waking: friction alone. */
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
-    const double friction = p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
-    const double push = -p->coupling[lane] * (roll_end - roll_start) / dt;
-    const double slid = slide(p, lane, p->rate[lane], push, friction, dt);
-
-    const double end = runs * (1.0 - stops) * slewed + slides * slid;
+    const double slid = someone_slides ? slides * slid_rate(p, lane, tick, roll_end - roll_start) : 0.0;
+    const double end = runs * (1.0 - stops) * slewed + slid;
     const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
     const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
     const double stand = rc_lane_pick(falls_asleep, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
@@ -88,29 +102,37 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, double dt, doub
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
-    p->tally.saturated[lane] += dt * p->saturated[lane];
     p->tally.below_floor[lane] += rc_lane_abs(roll_end) < p->floor[lane] ? dt : 0.0;
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_end));
     rc_tally_tick(&p->tally, lane, roll_start + start, roll_end + end, p->target[lane], dt);
+    return rc_lane_either(slides, falls_asleep);
 }
 
-RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
-                                            const struct rc_platform_stretch *stretch)
+/* One tick of all lanes. ends how many lanes sleep or wake in the next one */
+RC_INLINE double drive_lanes(struct rc_platform_lanes *p, const struct tick *tick, const int someone_slides)
 {
-    const double runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
-    const double dt = clock->dt;
+    double n_sliding = 0.0;
+#pragma omp simd reduction(+ : n_sliding)
+    for (int lane = 0; lane < RC_LANES; lane++)
+        n_sliding += drive_tick(p, lane, tick, someone_slides);
+    return n_sliding;
+}
+
+RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_platform_stretch *stretch)
+{
     const double theta_step = 1.0 / stretch->n_of_step;
+    struct tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0 };
+    double n_sliding = 1.0; /* not known yet */
     for (int i = 0; i < stretch->n_ticks; i++) {
-        const int64_t tick = stretch->first + i;
-        const double theta = (stretch->offset + i) * theta_step;
-        const double theta_end = (stretch->offset + i + 1) * theta_step;
-        if (tick % clock->gyro_every == 0)
-            rc_stages_sense(p, clock, theta);
-        if (tick % clock->control_every == 0)
+        const int64_t number = stretch->first + i;
+        tick.theta = (stretch->offset + i) * theta_step;
+        tick.theta_end = (stretch->offset + i + 1) * theta_step;
+        if (number % clock->gyro_every == 0)
+            rc_stages_sense(p, clock, tick.theta);
+        if (number % clock->control_every == 0)
             rc_stages_control(p, clock);
-        RC_FOR_LANES(lane)
-        drive_tick(p, lane, dt, runs_at_floor, rc_stages_roll(p, lane, theta), rc_stages_roll(p, lane, theta_end));
-        rc_stages_frames(p, clock, tick);
+        n_sliding = n_sliding > 0.0 ? drive_lanes(p, &tick, 1) : drive_lanes(p, &tick, 0);
+        rc_stages_frames(p, clock, number);
         if (stretch->watch != NULL)
             stretch->watch(stretch->user, stretch->offset + i + 1);
     }
