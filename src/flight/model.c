@@ -76,7 +76,8 @@ static void air_cell(const struct rc_air *at, const double *east, const double *
     c[RC_AIR_NORTH_1] = (north[2] - north[0]) * per_width;
 }
 
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind, double *air)
+void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
+                       double *air)
 {
     const struct rc_grid *const grid = &model->height;
     const int n = grid->n_knots;

@@ -8,16 +8,19 @@
 #define RC_PI 3.14159265358979323846
 #define RC_DEGREE (RC_PI / 180.0)
 
+/* Magnitude of x. */
 RC_INLINE double rc_lane_abs(double x)
 {
     return x < 0.0 ? -x : x;
 }
 
+/* The smaller of two numbers; b where either is not a number. */
 RC_INLINE double rc_lane_min(double a, double b)
 {
     return a < b ? a : b;
 }
 
+/* The greater of two numbers; b where either is not a number. */
 RC_INLINE double rc_lane_max(double a, double b)
 {
     return a > b ? a : b;
@@ -36,6 +39,7 @@ RC_INLINE double rc_lane_pick(double flag, double yes, double no)
     return flag > 0.5 ? yes : no;
 }
 
+/* Is one of two conditions met? in a, b  0 or 1 */
 RC_INLINE double rc_lane_either(double a, double b)
 {
     return a > b ? a : b;

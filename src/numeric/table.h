@@ -15,7 +15,7 @@ struct rc_grid {
 };
 
 /* Make a grid.
- * out  grid   zero-initialised by the caller; release with rc_grid_free
+ * out  grid   zero-initialised by the caller; release with rc_table_grid_free
  * in   knot   (n) strictly rising, finite
  * ends RC_BAD_INPUT (not rising), RC_NO_MEMORY */
 rc_status rc_table_grid_create(struct rc_grid *grid, const double *knot, int n, struct rc_error *err) RC_MUST_CHECK;

@@ -72,27 +72,33 @@ RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_pl
     }
 }
 
-/* Every camera whose frame falls into this tick takes it.
- * in  tick  number since lift-off of the tick just run; the frame is taken with the rate at its end */
+/* One camera takes one frame, with the residual rate at hand. */
+RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, int camera)
+{
+    RC_FOR_LANES(lane)
+    {
+        /* Roll pans an outward camera; the transverse rate is counted in full as tilt, its worst direction. */
+        const double roll = p->residual[lane];
+        const double across = p->transverse[lane];
+        const double smear_squared =
+            (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
+        const double limit = p->smear_limit[camera][lane];
+        const double is_usable =
+            (smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane]) ? 1.0 : 0.0;
+        rc_tally_frame(&p->tally, camera, lane, is_usable);
+    }
+}
+
+/* Every camera whose frames fall into this tick takes them.
+ * in  tick  number since lift-off of the tick just run; frames are taken with the rate at its end */
 RC_INLINE void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const int64_t before = tick * clock->frame_rate[camera] / clock->tick_rate;
         const int64_t after = (tick + 1) * clock->frame_rate[camera] / clock->tick_rate;
-        if (after == before)
-            continue;
-        RC_FOR_LANES(lane)
-        {
-            /* Roll pans an outward camera; the transverse rate is counted in full as tilt, its worst direction. */
-            const double roll = p->residual[lane];
-            const double across = p->transverse[lane];
-            const double smear_squared =
-                (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
-            const double limit = p->smear_limit[camera][lane];
-            const double is_usable =
-                (smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane]) ? 1.0 : 0.0;
-            rc_tally_frame(&p->tally, camera, lane, is_usable);
-        }
+        /* More than one where the camera is faster than the ticks. */
+        for (int64_t frame = before; frame < after; frame++)
+            rc_stages_frame(p, camera);
     }
 }
 

@@ -78,10 +78,12 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, p->rate[lane]));
 
     /* Running: towards the wanted rate at the slew limit; through the floor means stop. */
-    const double run_sense = start < 0.0 ? -1.0 : 1.0;
+    const double run_sense = rc_lane_pick(starts, sense, start < 0.0 ? -1.0 : 1.0);
     const double goal = wanted * run_sense > 0.0 ? wanted : 0.0;
     const double slewed = start + rc_lane_clamp(goal - start, p->slew_step[lane]);
-    const double stops = runs * (slewed * run_sense < p->floor[lane] ? 1.0 : 0.0);
+    /* A drive without a floor stops at zero. */
+    const double is_through = rc_lane_either(slewed * run_sense < p->floor[lane] ? 1.0 : 0.0, slewed == 0.0 ? 1.0 : 0.0);
+    const double stops = runs * is_through;
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
     const double slid = someone_slides ? slides * slid_rate(p, lane, tick, roll_end - roll_start) : 0.0;
@@ -118,10 +120,12 @@ RC_INLINE double drive_lanes(struct rc_platform_lanes *p, const struct tick *tic
     return n_sliding;
 }
 
-RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_platform_stretch *stretch)
+RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                            const struct rc_platform_stretch *stretch)
 {
     const double theta_step = 1.0 / stretch->n_of_step;
-    struct tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0 };
+    const double runs_at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
+    struct tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .runs_at_floor = runs_at_floor };
     double n_sliding = 1.0; /* not known yet */
     for (int i = 0; i < stretch->n_ticks; i++) {
         const int64_t number = stretch->first + i;
