@@ -63,7 +63,8 @@ struct rc_fins_coefficients {
  * in     n         fins, 1 .. RC_MAX_FINS
  * in     diameter  reference [m]
  * in     mach      >= 0
- * source DIEDERICH1951, R1307, BARROWMAN1967, HARMON1949, EVVARD1950; joining through Mach 1 is ours, docs/theory.md "Aerodynamics"
+ * source DIEDERICH1951, R1307, BARROWMAN1967, HARMON1949, EVVARD1950;
+ *        joining through Mach 1 is ours, docs/theory.md "Aerodynamics"
  * cost   some microseconds */
 struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set, int n, double diameter, double mach);
 
