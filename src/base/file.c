@@ -48,7 +48,7 @@ static rc_status first_size(size_t *size, int file, const char *place, size_t n_
 /* Read to the end into growing memory; the size known beforehand is only a hint, since pipes have none. */
 static rc_status read_all(struct rc_text *text, int file, const char *place, size_t n_max, struct rc_error *err)
 {
-    size_t room = 0;
+    size_t room = 4096;
     const rc_status status = first_size(&room, file, place, n_max, err);
     if (status != RC_OK)
         return status;

@@ -238,7 +238,7 @@ rc_status rc_model_create(struct rc_model **model, const struct rc_design *base,
     status = make_tables(made, err);
     if (status != RC_OK)
         goto done;
-    pilots = malloc((size_t)(n_samples + 1) * sizeof(*pilots));
+    pilots = malloc((size_t)(n_samples + 1) * sizeof(*pilots)); /* NOLINT(bugprone-sizeof-expression): pointers are meant */
     if (pilots == NULL) {
         status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for %d pilot flights", n_samples + 1);
         goto done;

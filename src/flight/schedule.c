@@ -41,7 +41,7 @@ static rc_status fly_pilots(struct rc_model *model, const struct rc_design *cons
         const int count = n - first < RC_LANES ? n - first : RC_LANES;
         for (int lane = 0; lane < count; lane++) {
             group[lane] = *designs[first + lane];
-            flights[lane] = (uint64_t)(first + lane);
+            flights[lane] = (uint64_t)first + (uint64_t)lane;
             records[lane].bin = NULL;
         }
         rc_block_fly(block, group, 0, flights, count, records, NULL, NULL);

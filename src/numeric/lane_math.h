@@ -9,18 +9,21 @@
 #define RC_DEGREE (RC_PI / 180.0)
 
 /* Magnitude of x. */
+/* |x|; -0 stays -0. */
 RC_INLINE double rc_lane_abs(double x)
 {
     return x < 0.0 ? -x : x;
 }
 
 /* The smaller of two numbers; b where either is not a number. */
+/* The smaller; b if either is NAN. */
 RC_INLINE double rc_lane_min(double a, double b)
 {
     return a < b ? a : b;
 }
 
 /* The greater of two numbers; b where either is not a number. */
+/* The larger; b if either is NAN. */
 RC_INLINE double rc_lane_max(double a, double b)
 {
     return a > b ? a : b;
@@ -40,6 +43,7 @@ RC_INLINE double rc_lane_pick(double flag, double yes, double no)
 }
 
 /* Is one of two conditions met? in a, b  0 or 1 */
+/* Is at least one of two conditions met? in a, b 0 or 1 */
 RC_INLINE double rc_lane_either(double a, double b)
 {
     return a > b ? a : b;

@@ -127,6 +127,7 @@ static int put_window(const struct fold *fold, int column, int64_t first, int64_
             fold->flights[row] = first + row;
         return rc_hdf_put_rows(fold->to[column], H5T_NATIVE_INT64, first, n, fold->flights);
     }
+    /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): there are old rows only if there is an old file */
     if (n_old > 0 && rc_hdf_rows(fold->from[column], H5T_NATIVE_DOUBLE, first, n_old, fold->values) < 0)
         return -1;
     for (int64_t row = n_old; row < n; row++)
@@ -139,6 +140,7 @@ static rc_status put_rows(const struct fold *fold, struct rc_error *err)
     const struct rc_store *store = fold->store;
     const int64_t n_full = store->n_folded / RC_HDF_CHUNK;
     for (int index = 0; index <= store->plan.n_columns && n_full > 0; index++)
+        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the lists stand wherever allocate ended well */
         if (rc_hdf_copy_chunks(fold->to[index], fold->from[index], n_full) < 0)
             return rc_hdf_fail(err, store->temporary_path, "stored rows cannot be copied");
     for (int64_t first = n_full * RC_HDF_CHUNK; first < fold->n_rows; first += RC_HDF_CHUNK) {

@@ -133,14 +133,16 @@ static void moments(const double *p, double *origin, double *mean_from_origin, d
     const double half = 0.5 * (fmin(beta - *origin, reach) - from) / N_PANELS;
     double sum[3] = {0.0, 0.0, 0.0};
     for (int point = 0; point < 5 * N_PANELS; point++) {
-        const double t = from + half * (2 * (point / 5) + 1 + node[point % 5]);
+        const int panel = point / 5;
+        const double t = from + half * (2 * panel + 1 + node[point % 5]);
         const double share = weight[point % 5] * exp(-*origin * t - 0.5 * t * t);
         sum[0] += share;
         sum[1] += share * t;
     }
     const double centre = sum[1] / sum[0];
     for (int point = 0; point < 5 * N_PANELS; point++) {
-        const double t = from + half * (2 * (point / 5) + 1 + node[point % 5]);
+        const int panel = point / 5;
+        const double t = from + half * (2 * panel + 1 + node[point % 5]);
         sum[2] += weight[point % 5] * exp(-*origin * t - 0.5 * t * t) * (t - centre) * (t - centre);
     }
     *mean_from_origin = centre;
