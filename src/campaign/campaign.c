@@ -1,5 +1,5 @@
-/* Makes and frees the campaign handle: text, settings, quantities, tables, criteria, checks, model, in this order. A campaign from a
- * file and one from a store's bundle take the same way; they differ only in where tables may come from. */
+/* Makes and frees the campaign handle: text, settings, quantities, tables, criteria, checks, model, in this order. A campaign
+ * from a file and one from a store's bundle take the same way; they differ only in where tables may come from. */
 #include <locale.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,11 +12,12 @@
 #include "walk.h"
 
 enum {
-    N_SAMPLES = 15,        /* designs that show the model what is uncertain      */
-    N_CHECKED = 256        /* drawn flights whose relations are checked          */
+    N_SAMPLES = 15, /* designs that show the model what is uncertain      */
+    N_CHECKED = 256 /* drawn flights whose relations are checked          */
 };
 
-/* Samples and checks are drawn at this seed whatever the run's, so that the model and the verdict on the file do not depend on it. */
+/* Samples and checks are drawn at this seed whatever the run's, so that neither the model nor the verdict on the file
+ * depends on the run. */
 static const uint64_t sample_seed = 1;
 
 static void fill_layout(struct rc_campaign *campaign)
@@ -66,8 +67,10 @@ static void check_drawn(const struct rc_campaign *campaign, const struct rc_read
         }
     }
     if (first_wanted)
-        rc_read_report(reader, first_path, NULL, "drawn at random, %d of %d flights break what every flight must keep: wanted %s; narrow the "
-                       "distributions", n_broken, N_CHECKED, first_wanted);
+        rc_read_report(reader, first_path, NULL,
+                       "drawn at random, %d of %d flights break what every flight must keep: wanted %s; narrow the "
+                       "distributions",
+                       n_broken, N_CHECKED, first_wanted);
 }
 
 static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader *reader)
@@ -81,7 +84,8 @@ static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader
         rc_values_design(&samples[sample], &campaign->values, drawn);
     }
     struct rc_error err = {.status = RC_OK};
-    const rc_status status = rc_model_create(&campaign->model, &campaign->values.base, &campaign->layout, samples, N_SAMPLES, &err);
+    const rc_status status =
+        rc_model_create(&campaign->model, &campaign->values.base, &campaign->layout, samples, N_SAMPLES, &err);
     if (status != RC_OK && status != RC_NO_MEMORY)
         rc_read_report(reader, "", NULL, "%s%s%s", err.where, err.where[0] != '\0' ? ": " : "", err.what);
     free(samples);

@@ -12,8 +12,8 @@ struct rc_campaign {
     struct rc_settings settings;
     struct rc_values values;
     struct rc_tables tables;
-    struct rc_layout layout;          /* borrows from settings and tables */
-    struct rc_model *model;           /* borrows layout                   */
+    struct rc_layout layout; /* borrows from settings and tables */
+    struct rc_model *model;  /* borrows layout                   */
     const struct rc_plan_kind *plan;
     struct rc_criterion criterion[RC_MAX_CRITERIA];
     struct rc_criterion together;

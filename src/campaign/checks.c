@@ -10,7 +10,7 @@ static const double to_deg = 57.29577951308232;
 
 /* A relation that every flight must meet. */
 struct relation {
-    const char *path;  /* entry to complain about */
+    const char *path; /* entry to complain about */
     const char *wanted;
     bool is_met;
 };
@@ -24,11 +24,14 @@ static void relate(struct relation *relation, const struct rc_design *d)
         {"vehicle.mass.burnt_kg", "at most loaded_kg", v->mass_burnt <= v->mass_loaded},
         {"vehicle.mass.burnt_roll_inertia_kgm2", "at most loaded_roll_inertia_kgm2", v->ix_burnt <= v->ix_loaded},
         {"vehicle.mass.burnt_pitch_inertia_kgm2", "at most loaded_pitch_inertia_kgm2", v->iy_burnt <= v->iy_loaded},
-        {"vehicle.mass.loaded_cm_m", "a place inside the vehicle, between 0 and vehicle.length_m", v->cm_loaded > 0 && v->cm_loaded < v->length},
-        {"vehicle.mass.burnt_cm_m", "a place inside the vehicle, between 0 and vehicle.length_m", v->cm_burnt > 0 && v->cm_burnt < v->length},
+        {"vehicle.mass.loaded_cm_m", "a place inside the vehicle, between 0 and vehicle.length_m",
+         v->cm_loaded > 0 && v->cm_loaded < v->length},
+        {"vehicle.mass.burnt_cm_m", "a place inside the vehicle, between 0 and vehicle.length_m",
+         v->cm_burnt > 0 && v->cm_burnt < v->length},
         {"vehicle.nose.length_m", "less than vehicle.length_m", v->nose_length < v->length},
         {"vehicle.length_m", "more than vehicle.diameter_m", v->length > v->diameter},
-        {"drive.top_dps", "at least drive.jump_dps and drive.floor_dps", d->drive.top >= d->drive.jump && d->drive.top >= d->drive.floor},
+        {"drive.top_dps", "at least drive.jump_dps and drive.floor_dps",
+         d->drive.top >= d->drive.jump && d->drive.top >= d->drive.floor},
         {"drive.deadband_dps", "less than drive.top_dps", d->drive.deadband < d->drive.top},
         {"drive.wake_command_dps", "at most drive.top_dps", d->drive.wake_command <= d->drive.top},
         {"platform.inertia_kgm2", "at most half of the vehicle's smallest roll inertia (check both, or lighten the platform)",
@@ -82,15 +85,18 @@ static void check_base(const struct rc_reader *reader, const struct rc_settings 
         char path[RC_MAX_PATH_TEXT];
         (void)snprintf(path, sizeof path, "fins[%d].station_m", set);
         if (fins->station + fins->root_chord > v->length * (1 + 1e-9))
-            rc_read_report(reader, path, NULL, "station %.10g m and root chord %.10g m reach beyond the vehicle's end at %.10g m; wanted the "
-                           "whole root chord on the vehicle", fins->station, fins->root_chord, v->length);
+            rc_read_report(reader, path, NULL,
+                           "station %.10g m and root chord %.10g m reach beyond the vehicle's end at %.10g m; wanted the "
+                           "whole root chord on the vehicle",
+                           fins->station, fins->root_chord, v->length);
     }
     if (values->base.drive.jump < values->base.drive.floor)
         rc_read_report(reader, "drive.jump_dps", NULL, "got %.10g, wanted at least floor_dps, which is %.10g",
                        values->base.drive.jump * to_deg, values->base.drive.floor * to_deg);
     if (values->base.platform.load_mu > 0 && !(values->base.platform.bearing_diameter > 0))
         rc_read_report(reader, "platform.bearing.diameter_m", NULL,
-                       "got 0 while load_friction is %.4g, wanted the diameter on which the load acts", values->base.platform.load_mu);
+                       "got 0 while load_friction is %.4g, wanted the diameter on which the load acts",
+                       values->base.platform.load_mu);
 }
 
 static int64_t common_divisor(int64_t a, int64_t b)
@@ -124,25 +130,28 @@ static void check_rates(const struct rc_reader *reader, const struct rc_settings
 {
     const int64_t tick = common_tick(settings->gyro_rate, settings->control_rate);
     if (tick > TICK_MOST)
-        rc_read_report(reader, "controller.rate_hz", NULL,
-                       "gyro.rate_hz %d and controller.rate_hz %d have no common tick of at most %d Hz (theirs is %lld); use rates that "
-                       "divide each other, nearest for the controller: %d", (int)settings->gyro_rate, (int)settings->control_rate, TICK_MOST,
-                       (long long)tick, (int)nearest_rate(settings->control_rate, settings->gyro_rate));
+        rc_read_report(
+            reader, "controller.rate_hz", NULL,
+            "gyro.rate_hz %d and controller.rate_hz %d have no common tick of at most %d Hz (theirs is %lld); use rates that "
+            "divide each other, nearest for the controller: %d",
+            (int)settings->gyro_rate, (int)settings->control_rate, TICK_MOST, (long long)tick,
+            (int)nearest_rate(settings->control_rate, settings->gyro_rate));
     for (int camera = 0; camera < settings->n_cameras; camera++) {
         char path[RC_MAX_PATH_TEXT];
         (void)snprintf(path, sizeof path, "cameras[%d].shutter_s", camera);
         const double shutter = values->base.camera[camera].shutter;
         if (shutter * (double)settings->cameras[camera].frame_rate > 1 + 1e-9)
-            rc_read_report(reader, path, NULL, "got %.10g s, longer than a frame at %d frames per second; wanted at most %.6g s", shutter,
-                           (int)settings->cameras[camera].frame_rate, 1 / (double)settings->cameras[camera].frame_rate);
+            rc_read_report(reader, path, NULL, "got %.10g s, longer than a frame at %d frames per second; wanted at most %.6g s",
+                           shutter, (int)settings->cameras[camera].frame_rate, 1 / (double)settings->cameras[camera].frame_rate);
     }
     if (settings->acts_on == RC_CONTROL_ANGLE && settings->gyro_mount != RC_GYRO_ON_PLATFORM)
         rc_read_report(reader, "gyro.mount", NULL,
                        "got \"vehicle\", wanted \"platform\": a controller that acts on the angle needs the platform's own rate");
     if (settings->time_limit / settings->band_interval > RC_MAX_BAND_TIMES - 1)
         rc_read_report(reader, "run.band_interval_s", NULL,
-                       "got %.6g s over a time limit of %.6g s, more than %d band times; wanted at least %.6g s", settings->band_interval,
-                       settings->time_limit, RC_MAX_BAND_TIMES, ceil(settings->time_limit / (RC_MAX_BAND_TIMES - 1) * 1000) / 1000);
+                       "got %.6g s over a time limit of %.6g s, more than %d band times; wanted at least %.6g s",
+                       settings->band_interval, settings->time_limit, RC_MAX_BAND_TIMES,
+                       ceil(settings->time_limit / (RC_MAX_BAND_TIMES - 1) * 1000) / 1000);
 }
 
 static void warn_values(const struct rc_reader *reader, const struct rc_values *values)
@@ -154,16 +163,20 @@ static void warn_values(const struct rc_reader *reader, const struct rc_values *
         const struct rc_distribution *d = &values->uncertain[entry->uncertain].distribution;
         const double sd = d->kind->sd(d->p);
         if (sd > 2)
-            rc_read_warn(reader, entry->path, "standard deviation %.3g deg: fins are as a rule set to a few tenths of a degree; check the unit", sd);
+            rc_read_warn(reader, entry->path,
+                         "standard deviation %.3g deg: fins are as a rule set to a few tenths of a degree; check the unit", sd);
     }
     const struct rc_design *base = &values->base;
     if (base->gyro.range * to_deg < 360)
-        rc_read_warn(reader, "gyro.range_dps", "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",
+        rc_read_warn(reader, "gyro.range_dps",
+                     "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",
                      base->gyro.range * to_deg);
     if (base->drive.wake_command > 0 && !(base->drive.sleep_after > 0))
         rc_read_warn(reader, "drive.wake_command_dps", "has no effect: with sleep_after_s 0 the drive never sleeps");
     if (values->sampling.n == 0)
-        rc_read_warn(reader, "", "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
+        rc_read_warn(
+            reader, "",
+            "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
 }
 
 void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)

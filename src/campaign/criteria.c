@@ -11,7 +11,7 @@ static const char together_name[] = "all together";
 
 static void check_share(const struct rc_reader *reader, const char *path, const char *key, double value)
 {
-    char place[RC_MAX_PATH_TEXT];
+    char place[RC_MAX_PATH_TEXT + 16];
     (void)snprintf(place, sizeof place, "%s.%s", path, key);
     if (rc_read_node(reader, place) && !(value > 0 && value < 1))
         rc_read_report(reader, path, key, "got %.10g, wanted a share above 0 and below 1, such as 0.9", value);
@@ -22,8 +22,8 @@ static void check_limits(const struct rc_reader *reader, const char *path, const
     if (isinf(settings->at_least) && isinf(settings->at_most))
         rc_read_report(reader, path, NULL, "has no limit; give at_least, at_most or both");
     else if (settings->at_least > settings->at_most)
-        rc_read_report(reader, path, NULL, "at_least is %.10g, above at_most, which is %.10g: no value can meet both", settings->at_least,
-                       settings->at_most);
+        rc_read_report(reader, path, NULL, "at_least is %.10g, above at_most, which is %.10g: no value can meet both",
+                       settings->at_least, settings->at_most);
 }
 
 static int find_measure(const struct rc_reader *reader, const char *path, const char *name)

@@ -9,9 +9,9 @@
 #include "suggest.h"
 
 enum {
-    N_FIELDS_MOST = 32,   /* fields of one line             */
-    N_ISSUES_MOST = 5,    /* complaints about one table     */
-    N_NUMBER_MOST = 48    /* characters of one number       */
+    N_FIELDS_MOST = 32, /* fields of one line             */
+    N_ISSUES_MOST = 5,  /* complaints about one table     */
+    N_NUMBER_MOST = 48  /* characters of one number       */
 };
 
 /* Part of the file's text. */
@@ -25,10 +25,10 @@ struct cursor {
     const struct rc_bundle_file *file;
     const struct rc_csv_form *form;
     struct rc_issues *issues;
-    size_t at;                           /* next byte                              */
-    int line;                            /* number of the line just taken, from 1  */
+    size_t at; /* next byte                              */
+    int line;  /* number of the line just taken, from 1  */
     int n_issues;
-    int n_fields;                        /* as the header has them                 */
+    int n_fields; /* as the header has them                 */
     int column_of_field[N_FIELDS_MOST];
 };
 
@@ -181,8 +181,8 @@ static bool is_decimal(const char *text)
 static bool is_not_finite_word(const char *text)
 {
     text += *text == '-' || *text == '+';
-    return strncmp(text, "nan", 3) == 0 || strncmp(text, "NaN", 3) == 0 || strncmp(text, "NAN", 3) == 0 || strncmp(text, "inf", 3) == 0 ||
-           strncmp(text, "Inf", 3) == 0 || strncmp(text, "INF", 3) == 0;
+    return strncmp(text, "nan", 3) == 0 || strncmp(text, "NaN", 3) == 0 || strncmp(text, "NAN", 3) == 0 ||
+           strncmp(text, "inf", 3) == 0 || strncmp(text, "Inf", 3) == 0 || strncmp(text, "INF", 3) == 0;
 }
 
 /* ends false after reporting */
@@ -218,8 +218,8 @@ static void check_rising(struct cursor *cursor, const double *column, int row)
 {
     if (row == 0 || column[row] > column[row - 1])
         return;
-    report(cursor, "%s is %.10g after %.10g; wanted values that rise from row to row: %s", cursor->form->column[0].name, column[row],
-           column[row - 1], column[row] < column[row - 1] ? "sort the rows" : "remove the repeated row");
+    report(cursor, "%s is %.10g after %.10g; wanted values that rise from row to row: %s", cursor->form->column[0].name,
+           column[row], column[row - 1], column[row] < column[row - 1] ? "sort the rows" : "remove the repeated row");
 }
 
 /* Read one line of numbers as the next row. */
@@ -254,10 +254,12 @@ static void read_rows(struct cursor *cursor, struct rc_csv *csv)
         read_row(cursor, csv, line);
     }
     if (cursor->n_issues == 0 && csv->n_rows < cursor->form->n_rows_least)
-        report(cursor, "the %s has %d rows of numbers, wanted at least %d", cursor->form->what, csv->n_rows, cursor->form->n_rows_least);
+        report(cursor, "the %s has %d rows of numbers, wanted at least %d", cursor->form->what, csv->n_rows,
+               cursor->form->n_rows_least);
 }
 
-rc_status rc_csv_read(struct rc_csv *csv, const struct rc_bundle_file *file, const struct rc_csv_form *form, struct rc_issues *issues)
+rc_status rc_csv_read(struct rc_csv *csv, const struct rc_bundle_file *file, const struct rc_csv_form *form,
+                      struct rc_issues *issues)
 {
     *csv = (struct rc_csv){0};
     struct cursor cursor = {.file = file, .form = form, .issues = issues};

@@ -9,12 +9,12 @@ enum { RC_MAX_CSV_COLUMNS = 8 };
 struct rc_csv_column {
     const char *name;
     bool is_required;
-    double low, high;   /* allowed range */
+    double low, high; /* allowed range */
 };
 
 /* What a table must look like. The first column must rise from row to row. */
 struct rc_csv_form {
-    const char *what;   /* "thrust table"                   */
+    const char *what; /* "thrust table"                   */
     int n_rows_least;
     int n_columns;
     struct rc_csv_column column[RC_MAX_CSV_COLUMNS];
@@ -26,9 +26,9 @@ struct rc_csv {
 };
 
 /* Read a table.
- * Accepted: UTF-8 with or without a byte order mark, LF or CRLF, lines that are blank or begin with #, spaces around fields, columns in
- * any order. Numbers are plain decimal ones with a point, whatever the locale of the machine (needs the "C" numeric locale in
- * this thread, which the loader sets).
+ * Accepted: UTF-8 with or without a byte order mark, LF or CRLF, lines that are blank or begin with #, spaces around fields,
+ * columns in any order. Numbers are plain decimal ones with a point, whatever the locale of the machine (needs the "C" numeric
+ * locale in this thread, which the loader sets).
  * out  csv     caller frees with rc_csv_free, also on error
  * out  issues  "file:line: ..." for each mistake, the first few of a table
  * ends RC_BAD_INPUT, RC_NO_MEMORY */

@@ -14,8 +14,9 @@ static const struct rc_distribution_kind *read_kind(const struct rc_reader *read
     const cJSON *name = cJSON_GetObjectItemCaseSensitive(node, "distribution");
     char got[RC_READ_GOT];
     if (!name) {
-        rc_read_report(reader, path, "distribution", "the entry \"distribution\" is missing; an uncertain number needs it, "
-                                                     "e.g. {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 1}");
+        rc_read_report(reader, path, "distribution",
+                       "the entry \"distribution\" is missing; an uncertain number needs it, "
+                       "e.g. {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 1}");
         return NULL;
     }
     rc_read_describe(name, got);
@@ -76,7 +77,8 @@ static bool read_parameter(double *p, const struct rc_distribution_kind *kind, c
         }
         char hint[128];
         rc_suggest_text(&search, hint, sizeof hint);
-        rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name, words, hint);
+        rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name,
+                       words, hint);
         return false;
     }
     if (!cJSON_IsNumber(entry)) {
@@ -123,18 +125,19 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
     rc_law_text(text, sizeof text, d);
     const double median = rc_distribution_value(d, 0.5);
     if (!(median >= row->low && median <= row->high)) {
-        rc_read_report(reader, path, NULL, "the median %.6g of %s is outside the allowed %.10g to %.10g %s", median, text, row->low,
-                       row->high, row->unit);
+        rc_read_report(reader, path, NULL, "the median %.6g of %s is outside the allowed %.10g to %.10g %s", median, text,
+                       row->low, row->high, row->unit);
         return false;
     }
     const double below = d->kind->cdf(d->p, row->low);
     const double above = 1.0 - d->kind->cdf(d->p, row->high);
     if (below + above <= OUTSIDE_MOST)
         return true;
-    rc_read_report(reader, path, NULL,
-                   "%s leaves the allowed %.10g to %.10g %s with probability %.2g (below %.2g, above %.2g), at most %g is accepted; "
-                   "use a distribution with limits, such as truncated_normal",
-                   text, row->low, row->high, row->unit, below + above, below, above, OUTSIDE_MOST);
+    rc_read_report(
+        reader, path, NULL,
+        "%s leaves the allowed %.10g to %.10g %s with probability %.2g (below %.2g, above %.2g), at most %g is accepted; "
+        "use a distribution with limits, such as truncated_normal",
+        text, row->low, row->high, row->unit, below + above, below, above, OUTSIDE_MOST);
     return false;
 }
 
@@ -160,7 +163,8 @@ void rc_law_text(char *text, size_t n, const struct rc_distribution *distributio
     const struct rc_distribution_kind *kind = distribution->kind;
     size_t at = (size_t)snprintf(text, n, "%s(", kind->name);
     for (int index = 0; index < kind->n_parameters && at < n; index++)
-        at += (size_t)snprintf(text + at, n - at, "%s%s %.6g", index > 0 ? ", " : "", kind->parameter[index].key, distribution->p[index]);
+        at += (size_t)snprintf(text + at, n - at, "%s%s %.6g", index > 0 ? ", " : "", kind->parameter[index].key,
+                               distribution->p[index]);
     if (at < n)
         (void)snprintf(text + at, n - at, ")");
 }

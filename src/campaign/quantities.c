@@ -5,12 +5,21 @@
 
 #define RC_DEG 0.017453292519943295 /* pi / 180 */
 
-#define REQUIRED {RC_DEFAULT_NONE, 0, 0}
-#define VALUE(x) {RC_DEFAULT_VALUE, x, 0}
-#define TIMES(field, factor) {RC_DEFAULT_TIMES, factor, offsetof(struct rc_design, field)}
+#define REQUIRED                                                                                                                 \
+    {                                                                                                                            \
+        RC_DEFAULT_NONE, 0, 0                                                                                                    \
+    }
+#define VALUE(x)                                                                                                                 \
+    {                                                                                                                            \
+        RC_DEFAULT_VALUE, x, 0                                                                                                   \
+    }
+#define TIMES(field, factor)                                                                                                     \
+    {                                                                                                                            \
+        RC_DEFAULT_TIMES, factor, offsetof(struct rc_design, field)                                                              \
+    }
 
 static const struct rc_quantity_row rows[] = {
-#define RC_QUANTITY(path, unit, to_si, low, high, fallback, field, when, meaning) \
+#define RC_QUANTITY(path, unit, to_si, low, high, fallback, field, when, meaning)                                                \
     {path, unit, to_si, low, high, fallback, offsetof(struct rc_design, field), RC_WHEN_##when, meaning},
 #include "quantities.def"
 #undef RC_QUANTITY

@@ -15,17 +15,17 @@ enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES }
 /* What stands for an entry that the file does not give. */
 struct rc_default {
     enum rc_default_kind kind;
-    double value;    /* the number, in the row's unit, or the factor of RC_DEFAULT_TIMES */
-    size_t offset;   /* RC_DEFAULT_TIMES: of the field it follows, in struct rc_design   */
+    double value;  /* the number, in the row's unit, or the factor of RC_DEFAULT_TIMES */
+    size_t offset; /* RC_DEFAULT_TIMES: of the field it follows, in struct rc_design   */
 };
 
 struct rc_quantity_row {
-    const char *path;      /* pattern, e.g. "fins[].misalignment_deg[]"  */
-    const char *unit;      /* e.g. "deg"; "1" for a plain number         */
-    double to_si;          /* SI value = value * to_si                   */
-    double low, high;      /* allowed range, in the unit                 */
+    const char *path; /* pattern, e.g. "fins[].misalignment_deg[]"  */
+    const char *unit; /* e.g. "deg"; "1" for a plain number         */
+    double to_si;     /* SI value = value * to_si                   */
+    double low, high; /* allowed range, in the unit                 */
     struct rc_default fallback;
-    size_t offset;         /* of the field, of the first list members    */
+    size_t offset; /* of the field, of the first list members    */
     enum rc_when when;
     const char *meaning;
 };

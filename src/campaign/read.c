@@ -39,8 +39,9 @@ static rc_status refuse(struct rc_issues *issues, const struct rc_bundle_file *f
     return RC_BAD_INPUT;
 }
 
-/* What would make the parser work too long or too deep, before it starts. */
-static rc_status scan(const struct rc_bundle_file *file, struct rc_issues *issues)
+/* What would make the parser work too long or too deep, before it starts.
+ * out is_open  a bracket or a text is not closed at the end */
+static rc_status scan(const struct rc_bundle_file *file, bool *is_open, struct rc_issues *issues)
 {
     int depth = 0;
     int n_values = 0;
@@ -64,6 +65,7 @@ static rc_status scan(const struct rc_bundle_file *file, struct rc_issues *issue
         if (n_values > RC_MAX_JSON_VALUES)
             return refuse(issues, file, at, "more than %d values; put long tables into CSV files", RC_MAX_JSON_VALUES);
     }
+    *is_open = depth > 0 || is_text;
     return RC_OK;
 }
 
@@ -72,9 +74,21 @@ static bool begins_with(const char *text, const char *word)
     return strncmp(text, word, strlen(word)) == 0;
 }
 
-/* Say what is wrong where the parser stopped. */
-static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t at, struct rc_issues *issues)
+/* Where a key is wanted and something else stands, the parser stops one byte late. */
+static size_t stopped_at(const char *bytes, size_t at)
 {
+    if (at == 0 || strchr("\" \t\r\n0123456789", bytes[at - 1]))
+        return at;
+    size_t before = at - 1;
+    while (before > 0 && strchr(" \t\r\n", bytes[before - 1]))
+        before--;
+    return before > 0 && (bytes[before - 1] == ',' || bytes[before - 1] == '{') ? at - 1 : at;
+}
+
+/* Say what is wrong where the parser stopped. */
+static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t stop, bool is_open, struct rc_issues *issues)
+{
+    const size_t at = stopped_at(file->bytes, stop);
     static const char *const not_numbers[] = {"NaN", "nan", "Infinity", "-Infinity", "inf", "-inf", "Inf", "-NaN", "-nan", "+"};
     const char *rest = file->bytes + at;
     for (size_t word = 0; word < sizeof not_numbers / sizeof not_numbers[0]; word++) {
@@ -84,13 +98,19 @@ static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t at, str
     }
     if (begins_with(rest, "//") || begins_with(rest, "/*") || *rest == '#')
         return refuse(issues, file, at, "not JSON: comments are not allowed; put the remark into \"purpose\"");
-    if (at + 1 >= file->n_bytes)
+    cJSON *start = cJSON_ParseWithLengthOpts(file->bytes, file->n_bytes + 1, NULL, false);
+    const bool is_whole = start != NULL;
+    cJSON_Delete(start);
+    if (is_whole)
+        return refuse(issues, file, at, "not JSON: there is more text after the end of the campaign; remove it");
+    if (is_open && at + 1 >= file->n_bytes)
         return refuse(issues, file, at, "not JSON: the text ends too early; look for a missing } or ] or \"");
     int n = 0;
     while (n < 20 && rest[n] != '\0' && rest[n] != '\n')
         n++;
-    return refuse(issues, file, at, "not JSON near `%.*s`; look for a missing or doubled comma, colon, quote or bracket here or just before",
-                  n, rest);
+    return refuse(issues, file, at,
+                  "not JSON near `%.*s`; look for a missing or doubled comma, colon, quote or bracket here or just before", n,
+                  rest);
 }
 
 rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *file, struct rc_issues *issues)
@@ -102,13 +122,14 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
     if (file->n_bytes > RC_MAX_FILE_BYTES)
         return refuse(issues, file, 0, "has %zu bytes, at most %d are accepted; put tables into CSV files", file->n_bytes,
                       RC_MAX_FILE_BYTES);
-    rc_status status = scan(file, issues);
+    bool is_open = false;
+    const rc_status status = scan(file, &is_open, issues);
     if (status != RC_OK)
         return status;
     const char *end = file->bytes;
     cJSON *root = cJSON_ParseWithLengthOpts(file->bytes, file->n_bytes + 1, &end, true);
     if (!root)
-        return refuse_syntax(file, (size_t)(end - file->bytes), issues);
+        return refuse_syntax(file, (size_t)(end - file->bytes), is_open, issues);
     if (!cJSON_IsObject(root)) {
         cJSON_Delete(root);
         return refuse(issues, file, 0, "wanted a JSON object { ... } at the top of a campaign");
@@ -237,6 +258,5 @@ void rc_read_describe(const cJSON *node, char *text)
     else if (cJSON_IsBool(node))
         (void)snprintf(text, RC_READ_GOT, "%s", cJSON_IsTrue(node) ? "true" : "false");
     else
-        (void)snprintf(text, RC_READ_GOT, "%s",
-                       cJSON_IsArray(node) ? "a list" : cJSON_IsObject(node) ? "an object" : "null");
+        (void)snprintf(text, RC_READ_GOT, "%s", cJSON_IsArray(node) ? "a list" : cJSON_IsObject(node) ? "an object" : "null");
 }

@@ -10,10 +10,10 @@
 
 /* What every reading function needs. */
 struct rc_reader {
-    const char *file;           /* campaign's name in messages           */
-    const cJSON *root;          /* an object                             */
+    const char *file;  /* campaign's name in messages           */
+    const cJSON *root; /* an object                             */
     struct rc_issues *issues;
-    bool has_wind_table;        /* these two decide which rows apply     */
+    bool has_wind_table; /* these two decide which rows apply     */
     bool acts_on_angle;
 };
 

@@ -60,18 +60,25 @@ static const char *plan_choice(int index)
     return plan ? plan->name : NULL;
 }
 
-#define REQUIRED {RC_DEFAULT_NONE, 0, 0}
-#define VALUE(x) {RC_DEFAULT_VALUE, x, 0}
+#define REQUIRED                                                                                                                 \
+    {                                                                                                                            \
+        RC_DEFAULT_NONE, 0, 0                                                                                                    \
+    }
+#define VALUE(x)                                                                                                                 \
+    {                                                                                                                            \
+        RC_DEFAULT_VALUE, x, 0                                                                                                   \
+    }
 
 static const struct rc_setting_row rows[] = {
-#define RC_SETTING(path, kind, low, high, fallback, choices, field, meaning) \
+#define RC_SETTING(path, kind, low, high, fallback, choices, field, meaning)                                                     \
     {path, RC_SETTING_##kind, low, high, fallback, choices, offsetof(struct rc_settings, field), meaning},
 #include "settings.def"
 #undef RC_SETTING
 };
 
 static const struct rc_list_row lists[] = {
-    {"fins", RC_MAX_FIN_SETS, sizeof(struct rc_fin_settings), sizeof(struct rc_fin_set), offsetof(struct rc_settings, n_fin_sets)},
+    {"fins", RC_MAX_FIN_SETS, sizeof(struct rc_fin_settings), sizeof(struct rc_fin_set),
+     offsetof(struct rc_settings, n_fin_sets)},
     {"cameras", RC_MAX_CAMERAS, sizeof(struct rc_camera_settings), sizeof(struct rc_camera_design),
      offsetof(struct rc_settings, n_cameras)},
     {"criteria", RC_MAX_CRITERIA, sizeof(struct rc_criterion_settings), 0, offsetof(struct rc_settings, n_criteria)},

@@ -30,16 +30,16 @@ struct rc_settings {
     char name[RC_MAX_SETTING_TEXT];
     char purpose[RC_MAX_SETTING_TEXT];
     int64_t flights, seed;
-    int plan;                              /* index in the registry of plans */
-    double band_interval, time_limit;      /* [s] */
-    int nose_shape;                        /* enum rc_nose_shape */
+    int plan;                         /* index in the registry of plans */
+    double band_interval, time_limit; /* [s] */
+    int nose_shape;                   /* enum rc_nose_shape */
     char thrust_file[RC_MAX_SETTING_TEXT];
     char aero_file[RC_MAX_SETTING_TEXT];
-    char wind_file[RC_MAX_SETTING_TEXT];   /* empty: power law */
-    int drive_kind;                        /* index in the registry of drives */
+    char wind_file[RC_MAX_SETTING_TEXT];         /* empty: power law */
+    int drive_kind;                              /* index in the registry of drives */
     int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
-    int64_t gyro_rate, control_rate;       /* [Hz] */
-    int n_fin_sets, n_cameras, n_criteria; /* as many as stand in the file, at most what fits */
+    int64_t gyro_rate, control_rate;             /* [Hz] */
+    int n_fin_sets, n_cameras, n_criteria;       /* as many as stand in the file, at most what fits */
     struct rc_fin_settings fins[RC_MAX_FIN_SETS];
     struct rc_camera_settings cameras[RC_MAX_CAMERAS];
     struct rc_criterion_settings criteria[RC_MAX_CRITERIA];
@@ -49,22 +49,22 @@ struct rc_settings {
 enum rc_setting_kind { RC_SETTING_TEXT = 0, RC_SETTING_FILE, RC_SETTING_INTEGER, RC_SETTING_NUMBER, RC_SETTING_CHOICE };
 
 struct rc_setting_row {
-    const char *path;                  /* pattern, e.g. "cameras[].width_px"           */
+    const char *path; /* pattern, e.g. "cameras[].width_px"           */
     enum rc_setting_kind kind;
-    double low, high;                  /* allowed range, or length of a text           */
-    struct rc_default fallback;        /* RC_DEFAULT_NONE or RC_DEFAULT_VALUE          */
-    const char *(*choice)(int index);  /* word `index` of a CHOICE, NULL beyond        */
-    size_t offset;                     /* in struct rc_settings, of the first member   */
+    double low, high;                 /* allowed range, or length of a text           */
+    struct rc_default fallback;       /* RC_DEFAULT_NONE or RC_DEFAULT_VALUE          */
+    const char *(*choice)(int index); /* word `index` of a CHOICE, NULL beyond        */
+    size_t offset;                    /* in struct rc_settings, of the first member   */
     const char *meaning;
 };
 
 /* A list that a campaign may hold. */
 struct rc_list_row {
-    const char *name;        /* top-level key                       */
-    int n_max;               /* most members; at least one must be  */
-    size_t settings_stride;  /* between members in rc_settings      */
-    size_t design_stride;    /* the same in rc_design, 0 if none    */
-    size_t count_offset;     /* of the number of members, an int in rc_settings */
+    const char *name;       /* top-level key                       */
+    int n_max;              /* most members; at least one must be  */
+    size_t settings_stride; /* between members in rc_settings      */
+    size_t design_stride;   /* the same in rc_design, 0 if none    */
+    size_t count_offset;    /* of the number of members, an int in rc_settings */
 };
 
 /* How many rows the table has. */

@@ -26,7 +26,8 @@ static void read_text(const struct rc_reader *reader, const struct target *targe
     const char *text = target->node->valuestring;
     const size_t n = strlen(text);
     if ((double)n < row->low || (double)n > row->high) {
-        rc_read_report(reader, target->path, NULL, "got a text of %zu bytes, wanted %g to %g: %s", n, row->low, row->high, row->meaning);
+        rc_read_report(reader, target->path, NULL, "got a text of %zu bytes, wanted %g to %g: %s", n, row->low, row->high,
+                       row->meaning);
         return;
     }
     for (size_t at = 0; at < n; at++) {
@@ -50,7 +51,8 @@ static void read_number(const struct rc_reader *reader, const struct target *tar
         rc_read_report(reader, target->path, NULL, "got an object, wanted a plain %s: this entry cannot be uncertain",
                        is_integer ? "integer" : "number");
     else if (!cJSON_IsNumber(target->node))
-        rc_read_report(reader, target->path, NULL, "got %s, wanted a%s: %s", got, is_integer ? "n integer" : " number", row->meaning);
+        rc_read_report(reader, target->path, NULL, "got %s, wanted a%s: %s", got, is_integer ? "n integer" : " number",
+                       row->meaning);
     else if (!isfinite(value))
         rc_read_report(reader, target->path, NULL, "got a number too large for a double, wanted a finite one");
     else if (is_integer && value != floor(value))

@@ -7,9 +7,9 @@
 /* Search for the nearest word. Start with {.wanted = text}; `word` is the best so far. */
 struct rc_suggest {
     const char *wanted;
-    const char *word;      /* not NUL-terminated: n_word bytes; NULL = none yet */
+    const char *word; /* not NUL-terminated: n_word bytes; NULL = none yet */
     size_t n_word;
-    int distance;          /* edits from `wanted` */
+    int distance; /* edits from `wanted` */
 };
 
 /* Offer one known word. in word n_word bytes that outlive the search. cost product of both lengths, cut at 64 */

@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const struct rc_csv_form thrust_form = {
-    "thrust table", 2, 2, {{"time_s", true, 0, 600}, {"thrust_N", true, 0, 1e7}}};
+static const struct rc_csv_form thrust_form = {"thrust table", 2, 2, {{"time_s", true, 0, 600}, {"thrust_N", true, 0, 1e7}}};
 
 /* after mach in the order of enum rc_aero_column */
 static const struct rc_csv_form aero_form = {"aerodynamic table",
@@ -102,10 +101,12 @@ static void check_thrust(const struct rc_tables *tables, const struct rc_reader 
         peak = fmax(peak, thrust[row]);
     }
     if (n > 0 && !(impulse > 0))
-        rc_read_report(reader, "motor.thrust_csv", NULL, "the thrust in \"%.80s\" is zero all over; wanted a total impulse above 0", name);
+        rc_read_report(reader, "motor.thrust_csv", NULL,
+                       "the thrust in \"%.80s\" is zero all over; wanted a total impulse above 0", name);
     else if (n > 0 && thrust[n - 1] > 0.05 * peak)
         rc_read_warn(reader, "motor.thrust_csv",
-                     "\"%.80s\" ends at %.4g N, %.0f %% of its peak, and thrust is zero after it; add rows down to 0 if the tail was cut off",
+                     "\"%.80s\" ends at %.4g N, %.0f %% of its peak, and thrust is zero after it; add rows down to 0 if the tail "
+                     "was cut off",
                      name, thrust[n - 1], 100 * thrust[n - 1] / peak);
 }
 
@@ -133,7 +134,8 @@ void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
         layout->aero.column[column] = tables->aero.column[1 + column];
     if (!layout->aero.column[RC_AERO_CA_ON])
         layout->aero.column[RC_AERO_CA_ON] = layout->aero.column[RC_AERO_CA_OFF];
-    layout->wind = (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2]};
+    layout->wind =
+        (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2]};
 }
 
 void rc_tables_free(struct rc_tables *tables)

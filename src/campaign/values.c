@@ -36,11 +36,13 @@ static void read_number(struct rc_entry *entry, const struct rc_reader *reader, 
     rc_read_describe(node, got);
     const double value = cJSON_IsNumber(node) ? node->valuedouble : NAN;
     if (!cJSON_IsNumber(node))
-        rc_read_report(reader, path, NULL, "got %s, wanted a number or a distribution object: %s [%s]", got, row->meaning, row->unit);
+        rc_read_report(reader, path, NULL, "got %s, wanted a number or a distribution object: %s [%s]", got, row->meaning,
+                       row->unit);
     else if (!isfinite(value))
         rc_read_report(reader, path, NULL, "got a number too large for a double, wanted a finite one");
     else if (!(value >= row->low && value <= row->high))
-        rc_read_report(reader, path, NULL, "got %s, wanted %.10g to %.10g %s: %s", got, row->low, row->high, row->unit, row->meaning);
+        rc_read_report(reader, path, NULL, "got %s, wanted %.10g to %.10g %s: %s", got, row->low, row->high, row->unit,
+                       row->meaning);
     else
         entry->value = value;
 }
@@ -68,7 +70,8 @@ static void read_distribution(struct rc_values *values, struct rc_entry *entry, 
 }
 
 /* Read one quantity into the next entry. in member, fin -1 where its path has no such list */
-static void read_entry(struct rc_values *values, const struct rc_reader *reader, const struct rc_quantity_row *row, int member, int fin)
+static void read_entry(struct rc_values *values, const struct rc_reader *reader, const struct rc_quantity_row *row, int member,
+                       int fin)
 {
     if (values->n == RC_MAX_ENTRIES)
         return;
@@ -95,7 +98,8 @@ static void read_entry(struct rc_values *values, const struct rc_reader *reader,
 }
 
 /* Read a row for a list member: once, or once a fin. */
-static void read_row(struct rc_values *values, const struct rc_reader *reader, const struct rc_quantity_row *row, int member, int n_fins)
+static void read_row(struct rc_values *values, const struct rc_reader *reader, const struct rc_quantity_row *row, int member,
+                     int n_fins)
 {
     if (!rc_quantities_is_per_fin(row)) {
         read_entry(values, reader, row, member, -1);

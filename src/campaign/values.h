@@ -11,12 +11,12 @@ enum { RC_MAX_ENTRIES = 192 };
 /* One quantity. */
 struct rc_entry {
     const struct rc_quantity_row *row;
-    char path[RC_MAX_PATH_TEXT];   /* "fins[0].misalignment_deg[2]"                          */
-    size_t offset;                 /* of its field in struct rc_design                       */
-    double value;                  /* number or median, in the row's unit                    */
+    char path[RC_MAX_PATH_TEXT]; /* "fins[0].misalignment_deg[2]"                          */
+    size_t offset;               /* of its field in struct rc_design                       */
+    double value;                /* number or median, in the row's unit                    */
     bool is_default;
-    int uncertain;                 /* place in rc_values.sampling, -1 = fixed                */
-    char distribution[160];        /* as text, empty where fixed                             */
+    int uncertain;          /* place in rc_values.sampling, -1 = fixed                */
+    char distribution[160]; /* as text, empty where fixed                             */
 };
 
 /* Not to be moved once read: `sampling` points into it. */
@@ -29,7 +29,8 @@ struct rc_values {
     struct rc_design base;                 /* SI, uncertain ones at their median */
 };
 
-/* Read every row of the table of quantities that applies, in every member of its list and for every fin. Wrong entries are reported.
+/* Read every row of the table of quantities that applies, in every member of its list and for every fin. Wrong entries are
+ * reported.
  * out  values  filled
  * in   settings  for the numbers of members and fins */
 void rc_values_read(struct rc_values *values, const struct rc_reader *reader, const struct rc_settings *settings);

@@ -145,10 +145,12 @@ static void check_key(const struct rc_reader *reader, struct place place, const 
                        *hint != '\0' ? hint : "; the campaign reference lists the known ones");
     } else if (kind == KEY_OTHER_TIME) {
         const char *why = strcmp(place.pattern, "wind") == 0
-                              ? reader->has_wind_table ? "does not go with wind.table_csv; give speed_factor and from_shift_deg instead"
-                                                       : "only goes with wind.table_csv; name a wind table or remove it"
-                          : reader->acts_on_angle ? "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2"
-                                                  : "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s";
+                              ? reader->has_wind_table
+                                    ? "does not go with wind.table_csv; give speed_factor and from_shift_deg instead"
+                                    : "only goes with wind.table_csv; name a wind table or remove it"
+                          : reader->acts_on_angle
+                              ? "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2"
+                              : "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s";
         rc_read_report(reader, place.path, node->string, "\"%.60s\" %s", node->string, why);
     } else {
         walk_key(reader, place, node, kind);
@@ -174,7 +176,10 @@ static void check_missing(const struct rc_reader *reader, struct place place)
             continue;
         memcpy(seen[n_seen++], key, sizeof key);
         rc_read_report(reader, place.path, key, "the %s \"%s\" is missing; add it",
-                       kind_after(rest) == KEY_OBJECT ? "object" : kind_after(rest) == KEY_LIST ? "list" : "entry", key);
+                       kind_after(rest) == KEY_OBJECT ? "object"
+                       : kind_after(rest) == KEY_LIST ? "list"
+                                                      : "entry",
+                       key);
     }
 }
 

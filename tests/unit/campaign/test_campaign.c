@@ -1,0 +1,311 @@
+/* A whole campaign: from files, from a bundle, what the handle says, locale. */
+#include <locale.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "fixture.h"
+
+#define DEG (3.14159265358979323846 / 180)
+
+static rc_campaign *good(void)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    const rc_status status = fixture_read(&campaign, "Test", "Test", &issues);
+    for (int item = 0; item < issues.n_kept; item++)
+        print_error("%s: %s\n", issues.item[item].where, issues.item[item].what);
+    assert_int_equal(status, RC_OK);
+    assert_non_null(campaign);
+    return campaign;
+}
+
+static void test_campaign__says_what_the_file_says(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = good();
+    assert_string_equal(rc_campaign_name(campaign), "Test");
+    assert_string_equal(rc_campaign_purpose(campaign), "unit tests");
+    assert_int_equal(rc_campaign_flights(campaign), 500);
+    assert_int_equal(rc_campaign_seed(campaign), 7);
+    assert_string_equal(rc_campaign_plan(campaign)->name, "plain");
+    assert_non_null(rc_campaign_model(campaign));
+    const struct rc_layout *layout = rc_campaign_layout(campaign);
+    assert_int_equal(layout->n_fin_sets, 1);
+    assert_int_equal(layout->n_fins[0], 4);
+    assert_int_equal(layout->nose_shape, RC_NOSE_OGIVE);
+    assert_string_equal(layout->drive_kind, "geared_sensorless");
+    assert_int_equal(layout->below_floor, RC_BELOW_FLOOR_STOP);
+    assert_int_equal(layout->gyro_mount, RC_GYRO_ON_PLATFORM);
+    assert_int_equal(layout->gyro_rate, 500);
+    assert_int_equal(layout->control_mode, RC_CONTROL_RATE);
+    assert_int_equal(layout->turns_mode, RC_TURNS_ACCUMULATED);
+    assert_int_equal(layout->control_rate, 100);
+    assert_int_equal(layout->n_cameras, 1);
+    assert_int_equal(layout->frame_rate[0], 60);
+    assert_int_equal(layout->width_px[0], 1920);
+    assert_true(layout->band_interval == 1 && layout->time_limit == 100 && layout->step_scale == 1);
+    assert_int_equal(layout->n_band_times, 101);
+    rc_campaign_free(campaign);
+}
+
+static void test_campaign__defaults_stand_where_the_file_is_silent(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign,
+                                  "  \"run\": {\"flights\": 500, \"seed\": 7, \"plan\": \"plain\", \"band_interval_s\": 1, "
+                                  "\"time_limit_s\": 100},\n",
+                                  "", &issues),
+                     RC_OK);
+    assert_int_equal(rc_campaign_flights(campaign), 10000);
+    assert_int_equal(rc_campaign_seed(campaign), 1);
+    assert_true(rc_campaign_layout(campaign)->band_interval == 0.5 && rc_campaign_layout(campaign)->time_limit == 120);
+    double values[RC_MAX_UNCERTAIN];
+    struct rc_design design;
+    rc_campaign_plan(campaign)->draw(rc_campaign_sampling(campaign), 1, 0, values);
+    rc_campaign_design(campaign, values, &design);
+    assert_true(design.motor.burn_time_factor == 1 && design.motor.ignition_delay == 0);
+    assert_true(design.wind.reference_height == 10 && design.wind.exponent == 0.14);
+    assert_true(design.vehicle.fins[0].root_radius == 0.05);
+    assert_true(design.drive.jump == design.drive.floor);
+    assert_true(design.platform.starting_ratio == 1 && design.aero.axial_factor == 1);
+    rc_campaign_free(campaign);
+}
+
+static int index_of(const rc_campaign *campaign, const char *path)
+{
+    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
+        if (strcmp(rc_campaign_quantity(campaign, index).path, path) == 0)
+            return index;
+    }
+    print_error("no quantity %s\n", path);
+    fail();
+    return -1;
+}
+
+static void test_campaign__views_show_values_in_the_units_of_the_file(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = good();
+    const struct rc_quantity_view floor = rc_campaign_quantity(campaign, index_of(campaign, "drive.floor_dps"));
+    assert_string_equal(floor.unit, "deg/s");
+    assert_true(floor.value == 40 && floor.low == 0 && floor.high == 36000 && !floor.is_uncertain && !floor.is_default);
+    assert_string_equal(floor.distribution, "");
+    assert_true(strlen(floor.meaning) > 10);
+    const struct rc_quantity_view jump = rc_campaign_quantity(campaign, index_of(campaign, "drive.jump_dps"));
+    assert_true(fabs(jump.value - 40) < 1e-12 && jump.is_default);
+    const struct rc_quantity_view cant = rc_campaign_quantity(campaign, index_of(campaign, "fins[0].cant_deg"));
+    assert_true(cant.value == 0 && cant.is_uncertain && !cant.is_default);
+    assert_string_equal(cant.distribution, "normal(mean 0, sd 0.03)");
+    rc_campaign_free(campaign);
+}
+
+static void test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = good();
+    const char *const wanted[] = {"motor.impulse_factor",        "fins[0].cant_deg",
+                                  "fins[0].misalignment_deg[0]", "fins[0].misalignment_deg[1]",
+                                  "fins[0].misalignment_deg[2]", "fins[0].misalignment_deg[3]",
+                                  "aero.roll_damping_factor"};
+    assert_int_equal(rc_campaign_uncertain_count(campaign), 7);
+    const struct rc_sampling *sampling = rc_campaign_sampling(campaign);
+    assert_int_equal(sampling->n, 7);
+    for (int index = 0; index < 7; index++) {
+        assert_string_equal(rc_campaign_uncertain(campaign, index).path, wanted[index]);
+        assert_string_equal(sampling->quantity[index].path, wanted[index]);
+        assert_true(sampling->quantity[index].path_hash == rc_hash_bytes(RC_FNV_START, wanted[index], strlen(wanted[index])));
+    }
+    double values[RC_MAX_UNCERTAIN];
+    struct rc_design design;
+    rc_campaign_plan(campaign)->draw(sampling, 7, 3, values);
+    rc_campaign_design(campaign, values, &design);
+    for (int fin = 0; fin < 4; fin++) {
+        assert_true(fabs(design.vehicle.fins[0].misalignment[fin] - values[2 + fin] * DEG) <= 1e-17);
+        for (int other = 0; other < fin; other++)
+            assert_true(values[2 + fin] != values[2 + other]);
+    }
+    assert_true(design.motor.impulse_factor == values[0]);
+    rc_campaign_free(campaign);
+}
+
+static void test_campaign__a_list_gives_each_fin_its_own(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.1}",
+                                  "[0.1, {\"distribution\": \"normal\", \"mean\": 0.2, \"sd\": 0.01}, -0.3, 0]", &issues),
+                     RC_OK);
+    assert_true(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].misalignment_deg[0]")).value == 0.1);
+    assert_true(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].misalignment_deg[1]")).is_uncertain);
+    assert_true(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].misalignment_deg[2]")).value == -0.3);
+    rc_campaign_free(campaign);
+}
+
+static void expect_same(const rc_campaign *a, const rc_campaign *b)
+{
+    assert_int_equal(rc_campaign_quantity_count(a), rc_campaign_quantity_count(b));
+    for (int index = 0; index < rc_campaign_quantity_count(a); index++) {
+        const struct rc_quantity_view one = rc_campaign_quantity(a, index);
+        const struct rc_quantity_view two = rc_campaign_quantity(b, index);
+        assert_string_equal(one.path, two.path);
+        assert_true(one.value == two.value);
+        assert_string_equal(one.distribution, two.distribution);
+    }
+    double values[RC_MAX_UNCERTAIN];
+    struct rc_design from_a;
+    struct rc_design from_b;
+    for (uint64_t flight = 0; flight < 20; flight++) {
+        rc_campaign_plan(a)->draw(rc_campaign_sampling(a), 7, flight, values);
+        rc_campaign_design(a, values, &from_a);
+        rc_campaign_plan(b)->draw(rc_campaign_sampling(b), 7, flight, values);
+        rc_campaign_design(b, values, &from_b);
+        assert_memory_equal(&from_a, &from_b, sizeof from_a);
+    }
+    const struct rc_layout *one = rc_campaign_layout(a);
+    const struct rc_layout *two = rc_campaign_layout(b);
+    assert_int_equal(one->thrust.n, two->thrust.n);
+    assert_memory_equal(one->thrust.thrust, two->thrust.thrust, (size_t)one->thrust.n * sizeof(double));
+    assert_int_equal(one->aero.n, two->aero.n);
+    assert_memory_equal(one->aero.column[RC_AERO_CA_ON], two->aero.column[RC_AERO_CA_ON], (size_t)one->aero.n * sizeof(double));
+}
+
+static void test_campaign__file_and_its_bundle_give_the_same_campaign(void **state)
+{
+    (void)state;
+    char path[512];
+    fixture_write("thrust.csv", fixture_thrust, path, sizeof path);
+    fixture_write("aero.csv", fixture_aero, path, sizeof path);
+    fixture_write("good.json", fixture_campaign, path, sizeof path);
+    struct rc_issues issues = {0};
+    rc_campaign *loaded = NULL;
+    assert_int_equal(rc_campaign_load(&loaded, path, &issues), RC_OK);
+    assert_int_equal(issues.n_kept, 0);
+    const struct rc_bundle *bundle = rc_campaign_bundle(loaded);
+    assert_int_equal(bundle->n_files, 3);
+    assert_string_equal(bundle->file[0].name, "good.json");
+    assert_string_equal(bundle->file[0].bytes, fixture_campaign);
+    assert_string_equal(bundle->file[1].name, "thrust.csv");
+    rc_campaign *again = NULL;
+    assert_int_equal(rc_campaign_from_bundle(&again, bundle, &issues), RC_OK);
+    assert_true(rc_campaign_fingerprint(again) == rc_campaign_fingerprint(loaded));
+    expect_same(loaded, again);
+    rc_campaign_free(loaded); /* the second one keeps its own copy */
+    assert_string_equal(rc_campaign_bundle(again)->file[2].bytes, fixture_aero);
+    rc_campaign_free(again);
+}
+
+static void test_campaign__tables_may_lie_beside_the_folder(void **state)
+{
+    (void)state;
+    char path[512];
+    fixture_write("aero.csv", fixture_aero, path, sizeof path);
+    fixture_write("thrust.csv", fixture_thrust, path, sizeof path);
+    char *text = fixture_replace(fixture_campaign, "aero.csv", "../campaign/aero.csv");
+    fixture_write("beside.json", text, path, sizeof path);
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_load(&campaign, path, &issues), RC_OK);
+    assert_string_equal(rc_campaign_bundle(campaign)->file[2].name, "../campaign/aero.csv");
+    rc_campaign_free(campaign);
+    free(text);
+}
+
+static void test_campaign__fingerprint_tells_text_and_tables_apart(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = good();
+    rc_campaign *other = NULL;
+    struct rc_issues issues = {0};
+    assert_int_equal(fixture_read(&other, "\"seed\": 7", "\"seed\": 8", &issues), RC_OK);
+    assert_true(rc_campaign_fingerprint(other) != rc_campaign_fingerprint(campaign));
+    rc_campaign_free(other);
+    rc_campaign_free(campaign);
+}
+
+static void test_campaign__missing_file_says_why(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_load(&campaign, RC_TEST_SCRATCH "/no/such.json", &issues), RC_NO_FILE);
+    assert_null(campaign);
+    assert_true(fixture_has_issue(&issues, RC_TEST_SCRATCH "/no/such.json", "No such file or directory"));
+    assert_int_equal(rc_campaign_load(&campaign, RC_TEST_SCRATCH, &issues), RC_BAD_INPUT);
+    assert_int_equal(issues.n_errors, 1);
+    assert_null(campaign);
+}
+
+static void test_campaign__all_mistakes_are_told_at_once(void **state)
+{
+    (void)state;
+    char *one = fixture_replace(fixture_campaign, "\"diameter_m\": 0.1", "\"diametr_m\": 0.1");
+    char *two = fixture_replace(one, "\"odds\": 0.8", "\"odds\": 2");
+    char *three = fixture_replace(two, "\"rate_hz\": 500", "\"rate_hz\": 2.5");
+    struct rc_bundle bundle = fixture_bundle(three);
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_BAD_INPUT);
+    assert_true(fixture_has_issue(&issues, "/vehicle/diametr_m", "unknown key"));
+    assert_true(fixture_has_issue(&issues, "/vehicle/diameter_m", "missing"));
+    assert_true(fixture_has_issue(&issues, "/criteria/0/odds", "got 2"));
+    assert_true(fixture_has_issue(&issues, "/gyro/rate_hz", "got 2.5"));
+    rc_bundle_free(&bundle);
+    free(one);
+    free(two);
+    free(three);
+}
+
+/* A program under a locale with decimal commas reads the same numbers. Skipped where the machine neither has such a locale nor
+ * the means to make one. */
+static void test_campaign__numbers_do_not_depend_on_the_locale(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8", "de_DE"};
+    assert_int_equal(setenv("LOCPATH", RC_TEST_SCRATCH, 1), 0);
+    const int made = system("localedef -i de_DE -f UTF-8 " RC_TEST_SCRATCH "/RC_COMMA >/dev/null 2>&1");
+    const char *set = made == 0 ? setlocale(LC_ALL, "RC_COMMA") : NULL;
+    (void)unsetenv("LOCPATH");
+    for (size_t name = 0; name < sizeof names / sizeof names[0] && !set; name++)
+        set = setlocale(LC_ALL, names[name]);
+    if (!set)
+        skip();
+    char comma[16];
+    (void)snprintf(comma, sizeof comma, "%.1f", 0.5);
+    assert_string_equal(comma, "0,5");
+    rc_campaign *campaign = good();
+    assert_true(rc_campaign_quantity(campaign, index_of(campaign, "vehicle.nose.length_m")).value == 0.45);
+    assert_true(rc_campaign_layout(campaign)->thrust.time[1] == 0.05);
+    assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].cant_deg")).distribution,
+                        "normal(mean 0, sd 0.03)");
+    (void)snprintf(comma, sizeof comma, "%.1f", 0.5);
+    assert_string_equal(comma, "0,5"); /* the caller's locale is back */
+    rc_campaign_free(campaign);
+    (void)setlocale(LC_ALL, "C");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_campaign__says_what_the_file_says),
+        cmocka_unit_test(test_campaign__defaults_stand_where_the_file_is_silent),
+        cmocka_unit_test(test_campaign__views_show_values_in_the_units_of_the_file),
+        cmocka_unit_test(test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own),
+        cmocka_unit_test(test_campaign__a_list_gives_each_fin_its_own),
+        cmocka_unit_test(test_campaign__file_and_its_bundle_give_the_same_campaign),
+        cmocka_unit_test(test_campaign__tables_may_lie_beside_the_folder),
+        cmocka_unit_test(test_campaign__fingerprint_tells_text_and_tables_apart),
+        cmocka_unit_test(test_campaign__missing_file_says_why),
+        cmocka_unit_test(test_campaign__all_mistakes_are_told_at_once),
+        cmocka_unit_test(test_campaign__numbers_do_not_depend_on_the_locale),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

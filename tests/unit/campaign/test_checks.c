@@ -1,0 +1,149 @@
+/* Entries that are good alone and not together, and the warnings. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "fixture.h"
+
+static void test_checks__masses_and_inertias_fall(void **state)
+{
+    (void)state;
+    fixture_refuses("\"burnt_kg\": 11.5", "\"burnt_kg\": 17", "/vehicle/mass/burnt_kg", "got 17|at most loaded_kg");
+    fixture_refuses("\"burnt_roll_inertia_kgm2\": 0.024", "\"burnt_roll_inertia_kgm2\": 0.03",
+                    "/vehicle/mass/burnt_roll_inertia_kgm2", "got 0.03|at most loaded_roll_inertia_kgm2");
+    fixture_refuses("\"burnt_pitch_inertia_kgm2\": 4.6", "\"burnt_pitch_inertia_kgm2\": 6",
+                    "/vehicle/mass/burnt_pitch_inertia_kgm2", "got 6|at most loaded_pitch_inertia_kgm2");
+}
+
+static void test_checks__things_are_inside_the_vehicle(void **state)
+{
+    (void)state;
+    fixture_refuses("\"loaded_cm_m\": 1.45", "\"loaded_cm_m\": 2.5", "/vehicle/mass/loaded_cm_m", "got 2.5|inside the vehicle");
+    fixture_refuses("\"burnt_cm_m\": 1.3", "\"burnt_cm_m\": 0", "/vehicle/mass/burnt_cm_m", "got 0|inside the vehicle");
+    fixture_refuses("\"length_m\": 0.45", "\"length_m\": 2.5", "/vehicle/nose/length_m", "got 2.5|less than vehicle.length_m");
+    fixture_refuses("\"station_m\": 2.15", "\"station_m\": 2.3", "/fins/0/station_m",
+                    "station 2.3 m and root chord 0.22 m|end at 2.4 m");
+    fixture_refuses("\"mass_kg\": 0.9", "\"mass_kg\": 12", "/platform/mass_kg", "got 12|less than vehicle.mass.burnt_kg");
+}
+
+static void test_checks__drive_rates_are_in_order(void **state)
+{
+    (void)state;
+    fixture_refuses("\"floor_dps\": 40", "\"floor_dps\": 40, \"jump_dps\": 30", "/drive/jump_dps",
+                    "got 30|at least floor_dps, which is 40");
+    fixture_refuses("\"floor_dps\": 40", "\"floor_dps\": 3000", "/drive/top_dps", "got 2500|at least drive.jump_dps");
+    fixture_refuses("\"deadband_dps\": 5", "\"deadband_dps\": 2500", "/drive/deadband_dps", "got 2500|less than drive.top_dps");
+    fixture_refuses("\"wake_command_dps\": 90", "\"wake_command_dps\": 2600", "/drive/wake_command_dps",
+                    "got 2600|at most drive.top_dps");
+}
+
+/* lcm(500, 300) = 1500 is accepted; lcm(500, 333) = 166500 and lcm(1000, 300) = 3000 are not. */
+static void test_checks__rates_share_a_tick(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "\"rate_hz\": 100", "\"rate_hz\": 300", &issues), RC_OK);
+    rc_campaign_free(campaign);
+    fixture_refuses("\"rate_hz\": 100", "\"rate_hz\": 333", "/controller/rate_hz",
+                    "gyro.rate_hz 500 and controller.rate_hz 333|2000 Hz|166500|controller: 300");
+    fixture_refuses("\"rate_hz\": 500, \"range", "\"rate_hz\": 999, \"range", "/controller/rate_hz",
+                    "gyro.rate_hz 999|99900|controller: 111");
+}
+
+static void test_checks__shutter_fits_the_frame(void **state)
+{
+    (void)state;
+    fixture_refuses("\"shutter_s\": 0.002", "\"shutter_s\": 0.02", "/cameras/0/shutter_s",
+                    "got 0.02 s|60 frames|at most 0.0166667 s");
+}
+
+static void test_checks__platform_is_light_enough(void **state)
+{
+    (void)state;
+    fixture_refuses("\"inertia_kgm2\": 0.002", "\"inertia_kgm2\": 0.0121", "/platform/inertia_kgm2", "got 0.0121|at most half");
+}
+
+static void test_checks__angle_needs_the_gyro_on_the_platform(void **state)
+{
+    (void)state;
+    fixture_refuses("\"mount\": \"platform\", \"rate_hz\": 500, \"range_dps\": 2000},\n"
+                    "  \"controller\": {\"acts_on\": \"rate\", \"rate_hz\": 100, \"gain\": 0.5, \"integral_gain_per_s\": 4}",
+                    "\"mount\": \"vehicle\", \"rate_hz\": 500, \"range_dps\": 2000},\n"
+                    "  \"controller\": {\"acts_on\": \"angle\", \"rate_hz\": 100, \"gain_per_s\": 0.5}",
+                    "/gyro/mount", "got \"vehicle\", wanted \"platform\"|angle");
+}
+
+static void test_checks__bands_are_limited(void **state)
+{
+    (void)state;
+    fixture_refuses("\"band_interval_s\": 1", "\"band_interval_s\": 0.1", "/run/band_interval_s",
+                    "got 0.1 s|256 band times|at least 0.393 s");
+}
+
+static void test_checks__load_friction_needs_a_diameter(void **state)
+{
+    (void)state;
+    fixture_refuses("\"coulomb_Nm\": 0.004", "\"coulomb_Nm\": 0.004, \"load_friction\": 0.002", "/platform/bearing/diameter_m",
+                    "got 0 while load_friction is 0.002");
+}
+
+/* Good at the median, broken in some flights: burnt mass drawn far above the loaded one. */
+static void test_checks__drawn_flights_keep_the_relations(void **state)
+{
+    (void)state;
+    fixture_refuses("\"burnt_kg\": 11.5", "\"burnt_kg\": {\"distribution\": \"uniform\", \"low\": 5, \"high\": 18}",
+                    "/vehicle/mass/burnt_kg", "of 256 flights|at most loaded_kg|narrow the distributions");
+}
+
+static void expect_warning(const char *find, const char *replacement, const char *place, const char *words)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    const rc_status status = fixture_read(&campaign, find, replacement, &issues);
+    assert_true(fixture_has_issue(&issues, place, words));
+    assert_int_equal(status, RC_OK);
+    assert_int_equal(issues.n_errors, 0);
+    assert_int_equal(issues.item[0].status, RC_OK);
+    rc_campaign_free(campaign);
+}
+
+static void test_checks__suspicious_values_are_warned_of(void **state)
+{
+    (void)state;
+    expect_warning("\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 3}", "/fins/0/misalignment_deg/0",
+                   "standard deviation 3 deg|check the unit");
+    expect_warning("\"range_dps\": 2000", "\"range_dps\": 300", "/gyro/range_dps", "300 deg/s is less than one turn a second");
+    expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
+}
+
+static void test_checks__good_campaign_has_no_warning(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "Test", "Test", &issues), RC_OK);
+    assert_int_equal(issues.n_warnings, 0);
+    rc_campaign_free(campaign);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_checks__masses_and_inertias_fall),
+        cmocka_unit_test(test_checks__things_are_inside_the_vehicle),
+        cmocka_unit_test(test_checks__drive_rates_are_in_order),
+        cmocka_unit_test(test_checks__rates_share_a_tick),
+        cmocka_unit_test(test_checks__shutter_fits_the_frame),
+        cmocka_unit_test(test_checks__platform_is_light_enough),
+        cmocka_unit_test(test_checks__angle_needs_the_gyro_on_the_platform),
+        cmocka_unit_test(test_checks__bands_are_limited),
+        cmocka_unit_test(test_checks__load_friction_needs_a_diameter),
+        cmocka_unit_test(test_checks__drawn_flights_keep_the_relations),
+        cmocka_unit_test(test_checks__suspicious_values_are_warned_of),
+        cmocka_unit_test(test_checks__good_campaign_has_no_warning),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,102 @@
+/* Distribution objects in a campaign. The distributions themselves are numeric's tests. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "campaign/law.h"
+#include "fixture.h"
+
+static const char cant[] = "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}";
+
+static void test_law__negative_spread_is_refused(void **state)
+{
+    (void)state;
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": -1}", "/fins/0/cant_deg/sd", "got -1");
+}
+
+static void test_law__unknown_distribution_suggests_the_nearest(void **state)
+{
+    (void)state;
+    fixture_refuses(cant, "{\"distribution\": \"norml\", \"mean\": 0, \"sd\": 1}", "/fins/0/cant_deg/distribution",
+                    "unknown distribution \"norml\"|normal, |mean \"normal\"");
+    fixture_refuses(cant, "{\"distribution\": 3, \"mean\": 0, \"sd\": 1}", "/fins/0/cant_deg/distribution",
+                    "got 3|name of a distribution");
+    fixture_refuses(cant, "{\"mean\": 0, \"sd\": 1}", "/fins/0/cant_deg/distribution", "\"distribution\" is missing");
+    fixture_refuses(cant, "{}", "/fins/0/cant_deg/distribution", "\"distribution\" is missing");
+}
+
+static void test_law__parameters_are_those_of_the_kind(void **state)
+{
+    (void)state;
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.1, \"sigma\": 1}", "/fins/0/cant_deg/sigma",
+                    "unknown parameter \"sigma\"|normal takes mean, sd");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"maen\": 0, \"sd\": 0.1}", "/fins/0/cant_deg/maen",
+                    "did you mean \"mean\"");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0}", "/fins/0/cant_deg/sd", "\"sd\" of normal is missing");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": \"a\"}", "/fins/0/cant_deg/sd",
+                    "got \"a\"|wanted a number");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 1e999}", "/fins/0/cant_deg/sd",
+                    "too large|finite");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.1, \"sd\": 0.2}", "/fins/0/cant_deg/sd",
+                    "twice");
+    fixture_refuses(cant, "{\"distribution\": \"uniform\", \"low\": 1, \"high\": 0}", "/fins/0/cant_deg/high", "got 0");
+}
+
+/* P(X < 0) of a normal with mean 3 and sd 3 is Phi(-1) = 0.1587: printed to two digits as 0.16. */
+static void test_law__leaving_the_allowed_range_is_refused(void **state)
+{
+    (void)state;
+    fixture_refuses("\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"normal\", \"mean\": 3, \"sd\": 3}",
+                    "/wind/speed_mps", "normal(mean 3, sd 3)|0 to 80 m/s|probability 0.16|truncated_normal");
+    fixture_refuses("\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"uniform\", \"low\": 70, \"high\": 90}",
+                    "/wind/speed_mps", "uniform(low 70, high 90)|probability 0.5|above 0.5");
+    fixture_refuses("\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"normal\", \"mean\": -3, \"sd\": 0.1}",
+                    "/wind/speed_mps", "median -3|0 to 80 m/s");
+}
+
+/* Phi(-4.76) = 9.7e-7 passes, Phi(-4.75) = 1.02e-6 does not. source standard normal tail: Abramowitz and Stegun, table 26.2, from memory */
+static void test_law__one_in_a_million_is_the_limit(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "\"speed_mps\": 4",
+                                  "\"speed_mps\": {\"distribution\": \"normal\", \"mean\": 4.76, \"sd\": 1}", &issues),
+                     RC_OK);
+    rc_campaign_free(campaign);
+    fixture_refuses("\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"normal\", \"mean\": 4.75, \"sd\": 1}",
+                    "/wind/speed_mps", "probability 1e-06");
+}
+
+static void test_law__every_kind_of_the_registry_is_written_with_its_parameters(void **state)
+{
+    (void)state;
+    for (int index = 0; index < rc_distribution_count(); index++) {
+        struct rc_distribution d = {.kind = rc_distribution_at(index), .p = {1, 2, 3, 4}};
+        char text[160];
+        rc_law_text(text, sizeof text, &d);
+        assert_int_equal(strncmp(text, d.kind->name, strlen(d.kind->name)), 0);
+        assert_int_equal(text[strlen(text) - 1], ')');
+        for (int p = 0; p < d.kind->n_parameters; p++)
+            assert_non_null(strstr(text, d.kind->parameter[p].key));
+    }
+    char text[10];
+    const struct rc_distribution d = {.kind = rc_distribution_find("normal"), .p = {0, 0.05}};
+    rc_law_text(text, sizeof text, &d);
+    assert_string_equal(text, "normal(me");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_law__negative_spread_is_refused),
+        cmocka_unit_test(test_law__unknown_distribution_suggests_the_nearest),
+        cmocka_unit_test(test_law__parameters_are_those_of_the_kind),
+        cmocka_unit_test(test_law__leaving_the_allowed_range_is_refused),
+        cmocka_unit_test(test_law__one_in_a_million_is_the_limit),
+        cmocka_unit_test(test_law__every_kind_of_the_registry_is_written_with_its_parameters),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
