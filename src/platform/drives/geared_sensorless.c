@@ -86,7 +86,8 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double stops = runs * is_through;
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
-    const double slid = someone_slides ? slides * slid_rate(p, lane, tick, roll_end - roll_start) : 0.0;
+    /* Picked, not multiplied: a product with zero could be -0.0, which would show whether a block-mate slides. */
+    const double slid = someone_slides ? rc_lane_pick(slides, slid_rate(p, lane, tick, roll_end - roll_start), 0.0) : 0.0;
     const double end = runs * (1.0 - stops) * slewed + slid;
     const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
     const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
