@@ -115,7 +115,7 @@ RC_KERNEL static void time_on_rail(const struct rc_vehicle_lanes *v, double step
         const double left = rc_lane_max(v->rail_length[lane] - travelled, 0.0);
         const double square = speed * speed + 2.0 * acceleration * left;
         const double denominator = speed + __builtin_sqrt(rc_lane_max(square, 0.0));
-        const double time = (square > 0.0) & (denominator > 0.0) ? 2.0 * left / rc_lane_max(denominator, 1e-9) : step;
+        const double time = ((square > 0.0) & (denominator > 0.0)) ? 2.0 * left / rc_lane_max(denominator, 1e-9) : step;
         h[lane] = v->is_free[lane] > 0.5 ? step : rc_lane_min(time, step);
     }
 }

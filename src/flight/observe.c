@@ -114,7 +114,7 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     const bool has_left = v->is_free[lane] > 0.5;
     const bool at_apogee = end == RC_END_APOGEE;
     double *const measure = record->measure;
-    record->end = end;
+    record->end = (int)end;
     /* The platform's tallies end with its last whole tick. */
     finish_platform(block, lane, floor(time / block->model->clock.dt + 1e-9) * block->model->clock.dt, measure);
     measure[RC_MEASURE_roll_apogee_dps] = at_apogee ? roll_rate / RC_DEGREE : NAN;

@@ -9,21 +9,18 @@
 #define RC_DEGREE (RC_PI / 180.0)
 
 /* Magnitude of x. */
-/* |x|; -0 stays -0. */
 RC_INLINE double rc_lane_abs(double x)
 {
     return x < 0.0 ? -x : x;
 }
 
 /* The smaller of two numbers; b where either is not a number. */
-/* The smaller; b if either is NAN. */
 RC_INLINE double rc_lane_min(double a, double b)
 {
     return a < b ? a : b;
 }
 
 /* The greater of two numbers; b where either is not a number. */
-/* The larger; b if either is NAN. */
 RC_INLINE double rc_lane_max(double a, double b)
 {
     return a > b ? a : b;
@@ -43,7 +40,6 @@ RC_INLINE double rc_lane_pick(double flag, double yes, double no)
 }
 
 /* Is one of two conditions met? in a, b  0 or 1 */
-/* Is at least one of two conditions met? in a, b 0 or 1 */
 RC_INLINE double rc_lane_either(double a, double b)
 {
     return a > b ? a : b;
@@ -84,7 +80,7 @@ RC_INLINE void rc_lane_sincos(double x, double *sine, double *cosine)
     const double first = is_odd ? c : s;
     const double second = is_odd ? s : c;
     *sine = turn >= 2.0 ? -first : first;
-    *cosine = (turn == 1.0) | (turn == 2.0) ? -second : second;
+    *cosine = ((turn == 1.0) | (turn == 2.0)) ? -second : second;
 }
 
 #endif

@@ -84,7 +84,7 @@ RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, int camera)
             (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
         const double limit = p->smear_limit[camera][lane];
         const double is_usable =
-            (smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane]) ? 1.0 : 0.0;
+            ((smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
         rc_tally_frame(&p->tally, camera, lane, is_usable);
     }
 }
