@@ -153,9 +153,10 @@ fuzz)
         -DRC_FUZZ=ON -DRC_SANITIZE=address,undefined,fuzzer-no-link
     [ -f "$build/fuzz_targets.txt" ] || give_up "there is no fuzz target"
     while read -r name program corpus; do
+        # shellcheck disable=SC2086
         mkdir -p "$build/found/$name"
         one "$name" "$program" -max_total_time="${RC_FUZZ_SECONDS:-20}" -timeout=10 -rss_limit_mb=2048 -max_len=16384 \
-            -print_final_stats=1 -artifact_prefix="$build/found/$name-" "$build/found/$name" "$corpus" </dev/null
+            -print_final_stats=1 -artifact_prefix="$build/found/$name-" "$build/found/$name" $corpus </dev/null
         grep -E 'number_of_executed_units|DONE' "$build/$name.log"
     done <"$build/fuzz_targets.txt"
     ;;
