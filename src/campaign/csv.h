@@ -9,7 +9,8 @@ enum { RC_MAX_CSV_COLUMNS = 8 };
 struct rc_csv_column {
     const char *name;
     bool is_required;
-    double low, high; /* allowed range */
+    double low, high;    /* allowed range */
+    const char *meaning; /* one line      */
 };
 
 /* What a table must look like. The first column must rise from row to row. */

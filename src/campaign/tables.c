@@ -5,23 +5,36 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const struct rc_csv_form thrust_form = {"thrust table", 2, 2, {{"time_s", true, 0, 600}, {"thrust_N", true, 0, 1e7}}};
+/* The columns of the aerodynamic table after mach stand in the order of enum rc_aero_column. */
+static const struct rc_csv_form forms[] = {
+    [RC_TABLE_THRUST] = {"thrust table",
+                         2,
+                         2,
+                         {{"time_s", true, 0, 600, "after ignition"},
+                          {"thrust_N", true, 0, 1e7, "linear between rows, zero before the first and after the last"}}},
+    [RC_TABLE_AERO] = {"aerodynamic table",
+                       1,
+                       1 + RC_N_AERO_COLUMNS,
+                       {{"mach", true, 0, 20, "Mach number; linear between rows, end values held"},
+                        {"ca_on", false, 0, 10, "axial-force coefficient while the motor burns; ca_off if not given"},
+                        {"ca_off", true, 0, 10, "axial-force coefficient while coasting"},
+                        {"cn_alpha_per_rad", false, 0, 200, "normal-force slope of the vehicle"},
+                        {"xcp_m", false, 0, 30, "centre of pressure from the nose tip"},
+                        {"cmq", false, -1e6, 0, "pitch damping about the centre of mass, on q d / (2 V)"},
+                        {"cl_delta_per_rad", false, 0, 1000, "roll moment of the first fin set on its mean deflection"},
+                        {"cl_p", false, -1e4, 0, "roll damping of the vehicle, on p d / (2 V)"}}},
+    [RC_TABLE_WIND] = {"wind table",
+                       1,
+                       3,
+                       {{"height_m", true, 0, 1e5, "above the pad; linear between rows, end values held"},
+                        {"speed_mps", true, 0, 200, "wind speed"},
+                        {"from_deg", true, -720, 720, "where it blows from, clockwise from north"}}},
+};
 
-/* after mach in the order of enum rc_aero_column */
-static const struct rc_csv_form aero_form = {"aerodynamic table",
-                                             1,
-                                             1 + RC_N_AERO_COLUMNS,
-                                             {{"mach", true, 0, 20},
-                                              {"ca_on", false, 0, 10},
-                                              {"ca_off", true, 0, 10},
-                                              {"cn_alpha_per_rad", false, 0, 200},
-                                              {"xcp_m", false, 0, 30},
-                                              {"cmq", false, -1e6, 0},
-                                              {"cl_delta_per_rad", false, 0, 1000},
-                                              {"cl_p", false, -1e4, 0}}};
-
-static const struct rc_csv_form wind_form = {
-    "wind table", 1, 3, {{"height_m", true, 0, 1e5}, {"speed_mps", true, 0, 200}, {"from_deg", true, -720, 720}}};
+const struct rc_csv_form *rc_tables_form(enum rc_table table)
+{
+    return &forms[table];
+}
 
 /* Is the name acceptable as one relative to the campaign's folder? Reports if not. */
 static bool is_good_name(const struct rc_reader *reader, const char *path, const char *name)
@@ -115,11 +128,11 @@ rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, con
 {
     *tables = (struct rc_tables){0};
     const struct source source = {bundle, reader, folder};
-    rc_status status = read_table(&tables->thrust, &thrust_form, &source, "motor.thrust_csv", settings->thrust_file);
+    rc_status status = read_table(&tables->thrust, &forms[RC_TABLE_THRUST], &source, "motor.thrust_csv", settings->thrust_file);
     if (status == RC_OK)
-        status = read_table(&tables->aero, &aero_form, &source, "aero.table_csv", settings->aero_file);
+        status = read_table(&tables->aero, &forms[RC_TABLE_AERO], &source, "aero.table_csv", settings->aero_file);
     if (status == RC_OK)
-        status = read_table(&tables->wind, &wind_form, &source, "wind.table_csv", settings->wind_file);
+        status = read_table(&tables->wind, &forms[RC_TABLE_WIND], &source, "wind.table_csv", settings->wind_file);
     check_thrust(tables, reader, settings->thrust_file);
     for (int row = 0; row < tables->wind.n_rows; row++)
         tables->wind.column[2][row] *= 0.017453292519943295; /* degrees to radians */

@@ -5,6 +5,11 @@
 #include "csv.h"
 #include "read.h"
 
+enum rc_table { RC_TABLE_THRUST = 0, RC_TABLE_AERO, RC_TABLE_WIND, RC_N_TABLES };
+
+/* What a table must look like: its columns with their ranges and meanings; borrowed. */
+const struct rc_csv_form *rc_tables_form(enum rc_table table);
+
 struct rc_tables {
     struct rc_csv thrust; /* time [s], thrust [N]                        */
     struct rc_csv aero;   /* mach, then the columns of enum rc_aero_column */

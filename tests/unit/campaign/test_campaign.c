@@ -1,5 +1,4 @@
-/* A whole campaign: from files, from a bundle, what the handle says, locale. */
-#include <locale.h>
+/* A whole campaign: from files, from a bundle, what the handle says. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -264,34 +263,6 @@ static void test_campaign__all_mistakes_are_told_at_once(void **state)
     free(three);
 }
 
-/* A program under a locale with decimal commas reads the same numbers. Skipped where the machine neither has such a locale nor
- * the means to make one. */
-static void test_campaign__numbers_do_not_depend_on_the_locale(void **state)
-{
-    (void)state;
-    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8", "de_DE"};
-    assert_int_equal(setenv("LOCPATH", RC_TEST_SCRATCH, 1), 0);
-    const int made = system("localedef -i de_DE -f UTF-8 " RC_TEST_SCRATCH "/RC_COMMA >/dev/null 2>&1");
-    const char *set = made == 0 ? setlocale(LC_ALL, "RC_COMMA") : NULL;
-    (void)unsetenv("LOCPATH");
-    for (size_t name = 0; name < sizeof names / sizeof names[0] && !set; name++)
-        set = setlocale(LC_ALL, names[name]);
-    if (!set)
-        skip();
-    char comma[16];
-    (void)snprintf(comma, sizeof comma, "%.1f", 0.5);
-    assert_string_equal(comma, "0,5");
-    rc_campaign *campaign = good();
-    assert_true(rc_campaign_quantity(campaign, index_of(campaign, "vehicle.nose.length_m")).value == 0.45);
-    assert_true(rc_campaign_layout(campaign)->thrust.time[1] == 0.05);
-    assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].cant_deg")).distribution,
-                        "normal(mean 0, sd 0.03)");
-    (void)snprintf(comma, sizeof comma, "%.1f", 0.5);
-    assert_string_equal(comma, "0,5"); /* the caller's locale is back */
-    rc_campaign_free(campaign);
-    (void)setlocale(LC_ALL, "C");
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -305,7 +276,6 @@ int main(void)
         cmocka_unit_test(test_campaign__fingerprint_tells_text_and_tables_apart),
         cmocka_unit_test(test_campaign__missing_file_says_why),
         cmocka_unit_test(test_campaign__all_mistakes_are_told_at_once),
-        cmocka_unit_test(test_campaign__numbers_do_not_depend_on_the_locale),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -11,7 +11,7 @@
 #include "fixture.h"
 
 static const struct rc_csv_form form = {
-    "test table", 2, 3, {{"time_s", true, 0, 100}, {"thrust_N", true, 0, 1e4}, {"extra", false, -10, 10}}};
+    "test table", 2, 3, {{"time_s", true, 0, 100, ""}, {"thrust_N", true, 0, 1e4, ""}, {"extra", false, -10, 10, ""}}};
 
 static rc_status read_bytes(struct rc_csv *csv, struct rc_issues *issues, const char *text, size_t n_bytes)
 {
