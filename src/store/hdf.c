@@ -9,12 +9,32 @@
 #include "base/base.h"
 #include "disk.h"
 
-struct rc_hdf_quiet rc_hdf_silence(void)
+static herr_t note_entry(unsigned depth, const H5E_error2_t *entry, void *user)
 {
-    struct rc_hdf_quiet quiet = {NULL, NULL};
-    (void)H5Eget_auto2(H5E_DEFAULT, &quiet.print, &quiet.user);
-    (void)H5Eset_auto2(H5E_DEFAULT, NULL, NULL);
-    return quiet;
+    struct rc_hdf_quiet *quiet = user;
+    const char *text = entry->desc ? entry->desc : "";
+    const char *mark = strstr(text, "errno = ");
+    if (depth == 0)
+        (void)snprintf(quiet->reason, sizeof quiet->reason, "%s", text);
+    if (mark && quiet->code == 0)
+        quiet->code = (int)strtol(mark + strlen("errno = "), NULL, 10);
+    return 0;
+}
+
+/* HDF5 calls this where it would print. Later failures mostly follow from the first. */
+static herr_t note_failure(hid_t stack, void *user)
+{
+    const struct rc_hdf_quiet *quiet = user;
+    if (quiet->reason[0] == '\0')
+        (void)H5Ewalk2(stack, H5E_WALK_UPWARD, note_entry, user);
+    return 0;
+}
+
+void rc_hdf_silence(struct rc_hdf_quiet *quiet)
+{
+    *quiet = (struct rc_hdf_quiet){.print = NULL};
+    (void)H5Eget_auto2(H5E_DEFAULT, &quiet->print, &quiet->user);
+    (void)H5Eset_auto2(H5E_DEFAULT, note_failure, quiet);
 }
 
 void rc_hdf_restore(const struct rc_hdf_quiet *quiet)
@@ -22,32 +42,19 @@ void rc_hdf_restore(const struct rc_hdf_quiet *quiet)
     (void)H5Eset_auto2(H5E_DEFAULT, quiet->print, quiet->user);
 }
 
-/* The innermost reason on the error stack. */
-struct reason {
-    char text[256];
-    int code;     /* errno value in it, 0 = none */
-};
-
-static herr_t note_reason(unsigned depth, const H5E_error2_t *entry, void *user)
-{
-    struct reason *reason = user;
-    const char *text = entry->desc ? entry->desc : "";
-    const char *mark = strstr(text, "errno = ");
-    if (depth == 0)
-        (void)snprintf(reason->text, sizeof reason->text, "%s", text);
-    if (mark && reason->code == 0)
-        reason->code = (int)strtol(mark + strlen("errno = "), NULL, 10);
-    return 0;
-}
-
 rc_status rc_hdf_fail(struct rc_error *err, const char *path, const char *doing)
 {
-    struct reason reason = {"HDF5 gives no reason", 0};
-    (void)H5Ewalk2(H5E_DEFAULT, H5E_WALK_UPWARD, note_reason, &reason);
-    (void)H5Eclear2(H5E_DEFAULT);
-    if (reason.code != 0)
-        return rc_disk_fail(err, path, doing, reason.code);
-    return rc_error_fill(err, RC_IO, path, "%s: %s", doing, reason.text);
+    H5E_auto2_t print = NULL;
+    void *user = NULL;
+    if (H5Eget_auto2(H5E_DEFAULT, &print, &user) < 0 || print != note_failure)
+        return rc_error_fill(err, RC_IO, path, "%s", doing);
+    struct rc_hdf_quiet *quiet = user;
+    const rc_status status = quiet->code != 0 ? rc_disk_fail(err, path, doing, quiet->code)
+                                              : rc_error_fill(err, RC_IO, path, "%s: %s", doing,
+                                                              quiet->reason[0] ? quiet->reason : "HDF5 gives no reason");
+    quiet->reason[0] = '\0';
+    quiet->code = 0;
+    return status;
 }
 
 static hid_t text_type(void)

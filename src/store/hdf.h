@@ -8,17 +8,21 @@
 
 #include "rollcast/status.h"
 
-/* HDF5's own error printing as it was before a call of ours. */
+/* What stands in for HDF5's error printing during a call of ours: the first reason is noted before cleaning up, which calls
+ * HDF5 again, wipes HDF5's error stack. */
 struct rc_hdf_quiet {
-    H5E_auto2_t print;
+    H5E_auto2_t print;   /* as it was before */
     void *user;
+    char reason[256];    /* innermost message of the first failure; empty = none */
+    int code;            /* errno value in it, 0 = none                          */
 };
 
-/* Switch HDF5's error printing off; rc_hdf_restore gives the caller's setting back. */
-struct rc_hdf_quiet rc_hdf_silence(void);
+/* Switch HDF5's error printing off; rc_hdf_restore gives the caller's setting back.
+ * out  quiet  must stand until rc_hdf_restore */
+void rc_hdf_silence(struct rc_hdf_quiet *quiet);
 void rc_hdf_restore(const struct rc_hdf_quiet *quiet);
 
-/* Fill a message from HDF5's error stack: the innermost reason, and the errno value in it decides the status.
+/* Fill a message from the first failure noted since rc_hdf_silence; the errno value in it decides the status.
  * in   doing  "cannot be written"
  * ends RC_NO_SPACE, RC_NO_MEMORY, RC_IO */
 rc_status rc_hdf_fail(struct rc_error *err, const char *path, const char *doing);

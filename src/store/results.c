@@ -71,7 +71,8 @@ static rc_status open_files(struct rc_results *results, bool *is_torn_apart, str
 rc_status rc_results_open(rc_results **results, const char *path, struct rc_error *err)
 {
     enum { N_TRIES = 5 };
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
     rc_status status = RC_OK;
     bool is_torn_apart = true;
     char *real = realpath(path, NULL);
@@ -111,7 +112,8 @@ void rc_results_close(rc_results *results)
 {
     if (!results)
         return;
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
     close_files(results);
     free(results->path);
     free(results->journal_path);
@@ -217,7 +219,8 @@ rc_status rc_results_column(const rc_results *results, const char *column, int64
     if (first < 0 || n < 0 || first > results->flights || n > results->flights - first)
         return rc_error_fill(err, RC_BAD_INPUT, results->path, "holds flights 0 to %lld, rows %lld to %lld were asked for",
                              (long long)results->flights - 1, (long long)first, (long long)(first + n - 1));
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
     const int64_t left = results->facts.flights > first ? results->facts.flights - first : 0;
     const int64_t n_folded = left < n ? left : n;
     rc_status status = RC_OK;

@@ -60,7 +60,8 @@ rc_status rc_results_band(const rc_results *results, int signal, double *time, d
     const struct rc_facts *facts = &results->facts;
     if (signal < 0 || signal >= facts->n_signals)
         return rc_error_fill(err, RC_BAD_INPUT, results->path, "has no signal number %d; it has %d", signal, facts->n_signals);
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
     rc_status status = RC_OK;
     uint64_t *counts = malloc((size_t)facts->n_times * (size_t)facts->n_bins * sizeof *counts);
     double *edge = malloc(((size_t)facts->n_bins + 1) * sizeof *edge);

@@ -6,7 +6,9 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "disk.h"
 #include "hdf.h"
+#include "hdf_driver.h"
 #include "rollcast/status.h"
 #include "store_state.h"
 
@@ -15,6 +17,7 @@ struct fold {
     const struct rc_store *store;
     int64_t n_rows;        /* of the new file                  */
     hid_t old, file;       /* -1 = none                        */
+    struct rc_hdf_driver driver;
     hid_t *from, *to;      /* (n_columns + 1) datasets         */
     double *window;        /* (RC_HDF_CHUNK x n_columns) rows  */
     double *values;        /* (RC_HDF_CHUNK) of one column     */
@@ -154,6 +157,8 @@ static rc_status put_rows(const struct fold *fold, struct rc_error *err)
         for (int index = 0; index <= store->plan.n_columns; index++)
             if (put_window(fold, index, first, n) < 0)
                 return rc_hdf_fail(err, store->temporary_path, "rows cannot be written");
+        if (fold->driver.code != 0)
+            return rc_disk_status(fold->driver.code); /* the message is made at the end */
     }
     return RC_OK;
 }
@@ -207,7 +212,7 @@ static rc_status open_files(struct fold *fold, struct rc_error *err)
         if (fold->old < 0)
             return rc_hdf_fail(err, store->path, "the store cannot be opened");
     }
-    fold->file = H5Fcreate(store->temporary_path, H5F_ACC_EXCL, H5P_DEFAULT, H5P_DEFAULT);
+    fold->file = rc_hdf_driver_create(&fold->driver, store->temporary_path);
     return fold->file < 0 ? rc_hdf_fail(err, store->temporary_path, "cannot be made") : RC_OK;
 }
 
@@ -226,19 +231,21 @@ static rc_status fill(struct fold *fold, bool is_finished, struct rc_error *err)
         return status;
     if (rc_store_bands_write(fold->file, &store->plan, store->counts, fold->n_rows == 0) < 0)
         return rc_hdf_fail(err, store->temporary_path, "percentile bands cannot be written");
-    if (H5Fflush(fold->file, H5F_SCOPE_LOCAL) < 0)
-        return rc_hdf_fail(err, store->temporary_path, "cannot be flushed");
     return RC_OK;
 }
 
 rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, struct rc_error *err)
 {
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
-    struct fold fold = {.store = store, .old = -1, .file = -1};
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
+    struct fold fold = {.store = store, .old = -1, .file = -1, .driver = {.id = -1}};
     fold.n_rows = store->journal.file >= 0 ? store->journal.next : store->n_folded;
     rc_status status = fill(&fold, is_finished, err);
     if (release(&fold) < 0 && status == RC_OK)
         status = rc_hdf_fail(err, store->temporary_path, "cannot be closed");
+    rc_hdf_driver_end(&fold.driver);
+    if (fold.driver.code != 0) /* HDF5 does not know, see hdf_driver.h */
+        status = rc_disk_fail(err, store->temporary_path, "cannot be written", fold.driver.code);
     if (status == RC_OK)
         status = rc_file_sync(store->temporary_path, err);
     if (status == RC_OK)

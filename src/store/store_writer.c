@@ -186,7 +186,8 @@ static rc_status adopt(struct rc_store *store, hid_t file, struct rc_facts *fact
 
 static rc_status read_store(struct rc_store *store, struct rc_error *err)
 {
-    const struct rc_hdf_quiet quiet = rc_hdf_silence();
+    struct rc_hdf_quiet quiet;
+    rc_hdf_silence(&quiet);
     struct rc_facts facts;
     struct stat size;
     hid_t file = -1;
