@@ -1,5 +1,5 @@
-/* Arbitrary bytes as a campaign. The input is the campaign's text, then, each after a byte 0x1e, its thrust table and its
- * aerodynamic table; a part that is absent is the sound one. Beyond not crashing: what is refused says why in whole
+/* Arbitrary bytes as a campaign. The input is the campaign's text, then, each after a byte 0x1e, its thrust table, its
+ * aerodynamic table and a wind table; a part that is absent is the sound one. Beyond not crashing: what is refused says why in whole
  * single lines and gives no campaign; what is accepted has finite designs and flies to a known end. */
 #include <math.h>
 #include <stdint.h>
@@ -12,6 +12,7 @@
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 static const char sound_thrust[] = "time_s,thrust_N\n0,0\n0.05,1500\n2.0,1200\n2.3,0\n";
+static const char sound_wind[] = "height_m,speed_mps,from_deg\n0,3,270\n1000,9,300\n";
 static const char sound_aero[] = "mach,ca_off\n0,0.45\n0.9,0.5\n1.2,0.65\n2,0.5\n";
 
 enum { PART_END = 0x1e };
@@ -68,6 +69,21 @@ static void require_finite_design(const rc_campaign *campaign)
         require(isfinite(numbers[index]), "a design is finite");
 }
 
+static void require_known_end(const rc_campaign *campaign)
+{
+    double values[RC_MAX_UNCERTAIN];
+    struct rc_design design;
+    struct rc_block *block = NULL;
+    struct rc_record record = {.bin = NULL};
+    const uint64_t flight = 7;
+    rc_campaign_plan(campaign)->draw(rc_campaign_sampling(campaign), rc_campaign_seed(campaign), flight, values);
+    rc_campaign_design(campaign, values, &design);
+    require(rc_block_create(&block, rc_campaign_model(campaign), NULL) == RC_OK, "there is memory for a block");
+    rc_block_fly(block, &design, rc_campaign_seed(campaign), &flight, 1, &record, NULL, NULL);
+    require(record.end >= 0 && record.end < RC_N_ENDS, "a flight ends in a known way");
+    rc_block_free(block);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     struct rc_bundle bundle = {0};
@@ -79,14 +95,17 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     require(rc_bundle_add(&bundle, "input.json", length > 0 ? text : "", length, NULL) == RC_OK, "a bundle takes a text");
     add_table(&bundle, "lapwing-thrust.csv", sound_thrust, &data, &left);
     add_table(&bundle, "lapwing-aero.csv", sound_aero, &data, &left);
+    add_table(&bundle, "wind.csv", sound_wind, &data, &left);
 
     const rc_status status = rc_campaign_from_bundle(&campaign, &bundle, issues);
     require((status == RC_OK) == (campaign != NULL), "a campaign is made exactly when all is well");
     require((status == RC_OK) == (issues->n_errors == 0), "errors are listed exactly when there are any");
     require(status == RC_OK || status == RC_BAD_INPUT, "bad input is called bad input");
     require_whole_messages(issues);
-    if (campaign != NULL)
+    if (campaign != NULL) {
         require_finite_design(campaign);
+        require_known_end(campaign);
+    }
     rc_campaign_free(campaign);
     rc_bundle_free(&bundle);
     free(issues);

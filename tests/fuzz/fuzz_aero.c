@@ -1,0 +1,8 @@
+/* Any bytes as a aero table. */
+#include "csv_target.h"
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+{
+    csv_target_run(RC_TABLE_AERO, data, size);
+    return 0;
+}
