@@ -53,10 +53,17 @@ expect_code 0
 for signal in INT TERM; do
     "$program" fly good.json -o "stop $signal.h5" --flights 2000000 --threads 2 >out 2>err &
     pid=$!
-    sleep 1
+    n_waits=0 # until rows are in the journal: on a busy machine that takes its time
+    while [ "$(wc -c 2>/dev/null <"stop $signal.h5.journal" || echo 0)" -lt 100000 ] && [ $n_waits -lt 300 ]; do
+        sleep 0.1
+        n_waits=$((n_waits + 1))
+    done
     kill -$signal $pid
+    (sleep 20; kill -KILL $pid) >guard 2>&1 & # a program that does not stop must not hang the test
+    guard=$!
     code=0
     wait $pid || code=$?
+    kill $guard 2>guard
     what="fly stopped by SIG$signal"
     expect_code 5
     expect_silent_out
