@@ -47,7 +47,8 @@ static herr_t close_file(H5FD_t *hdf)
 static herr_t say_features(const H5FD_t *hdf, unsigned long *features)
 {
     (void)hdf;
-    *features = H5FD_FEAT_AGGREGATE_METADATA | H5FD_FEAT_ACCUMULATE_METADATA | H5FD_FEAT_DATA_SIEVE | H5FD_FEAT_AGGREGATE_SMALLDATA;
+    *features = H5FD_FEAT_AGGREGATE_METADATA | H5FD_FEAT_ACCUMULATE_METADATA | H5FD_FEAT_DATA_SIEVE |
+                H5FD_FEAT_AGGREGATE_SMALLDATA;
     return 0;
 }
 

@@ -1,0 +1,216 @@
+/* The bit-for-bit promise, on the demonstration campaign: whatever the number of threads, stops, kills, resumes and
+ * additions, a store holds the same bits; and any stored flight flown again gives its row.
+ *
+ * Runs go in child processes: a process that is forked after it has used threads may not use them again. */
+#define _XOPEN_SOURCE 700
+
+#include <errno.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/time.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "rollcast/rollcast.h"
+#include "support/made_store.h"
+
+enum { N_FLIGHTS = 403 }; /* no multiple of any number of lanes */
+
+static const char campaign_path[] = RC_SOURCE_DIR "/campaigns/first.json";
+
+static volatile sig_atomic_t is_stopped;
+
+static void on_alarm(int number)
+{
+    (void)number;
+    is_stopped = 1;
+}
+
+/* Fly to a number of flights; stop after some microseconds if not 0. ends the status, in a child its exit code */
+static rc_status fly(const char *path, int64_t n_flights, int n_threads, long stop_after)
+{
+    rc_campaign *campaign = NULL;
+    struct rc_issues issues = {0};
+    struct rc_error err = {0};
+    const struct itimerval timer = {.it_value = {stop_after / 1000000, stop_after % 1000000}};
+    const struct sigaction action = {.sa_handler = on_alarm, .sa_flags = SA_RESTART};
+    const struct rc_run_options options = {
+        .n_flights = n_flights, .n_threads = n_threads, .resume = rc_file_exists(path), .stop = &is_stopped};
+    if (rc_campaign_load(&campaign, campaign_path, &issues) != RC_OK)
+        return RC_INTERNAL;
+    (void)sigaction(SIGALRM, &action, NULL);
+    (void)setitimer(ITIMER_REAL, &timer, NULL);
+    const rc_status status = rc_run_fly(campaign, path, &options, NULL, &err);
+    if (status != RC_OK && status != RC_STOPPED)
+        (void)fprintf(stderr, "%s: %s\n", err.where, err.what);
+    rc_campaign_free(campaign);
+    return status;
+}
+
+static pid_t start(const char *path, int64_t n_flights, int n_threads, long stop_after)
+{
+    const pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0)
+        _exit((int)fly(path, n_flights, n_threads, stop_after));
+    return child;
+}
+
+/* Wait for a run. ends its status, or -1 if a signal ended it */
+static int wait_for(pid_t child)
+{
+    int code = 0;
+    while (waitpid(child, &code, 0) < 0)
+        assert_int_equal(errno, EINTR);
+    return WIFEXITED(code) ? WEXITSTATUS(code) : -1;
+}
+
+static int64_t flights_in(const char *path)
+{
+    rc_results *results = NULL;
+    struct rc_error err = {0};
+    if (!rc_file_exists(path))
+        return 0;
+    if (rc_results_open(&results, path, &err) != RC_OK)
+        fail_msg("%s: %s", err.where, err.what);
+    const int64_t n = rc_results_flights(results);
+    rc_results_close(results);
+    return n;
+}
+
+/* The run all others are compared with: one thread, straight through. */
+static const char *straight(void)
+{
+    const char *path = made_path("straight.h5");
+    if (!rc_file_exists(path))
+        assert_int_equal(wait_for(start(path, N_FLIGHTS, 1, 0)), RC_OK);
+    assert_int_equal(flights_in(path), N_FLIGHTS);
+    return path;
+}
+
+static void assert_same(const char *path)
+{
+    const char *paths[2] = {straight(), path};
+    assert_int_equal(flights_in(path), N_FLIGHTS);
+    assert_int_equal(made_compare(paths, 2), 0);
+}
+
+static void test_runs__any_number_of_threads_gives_the_same_bits(void **state)
+{
+    (void)state;
+    const int n_threads[] = {2, 3, 7};
+    for (size_t index = 0; index < sizeof n_threads / sizeof n_threads[0]; index++) {
+        const char *path = made_path("threads.h5");
+        made_remove(path);
+        assert_int_equal(wait_for(start(path, N_FLIGHTS, n_threads[index], 0)), RC_OK);
+        assert_same(path);
+    }
+}
+
+/* In additions, each ending inside a block of lanes, one of them of a single flight. */
+static void test_runs__flown_in_additions_gives_the_same_bits(void **state)
+{
+    (void)state;
+    const int64_t ends[] = {1, 2, 19, 100, 256, 257, N_FLIGHTS};
+    const char *path = made_path("additions.h5");
+    made_remove(path);
+    for (size_t index = 0; index < sizeof ends / sizeof ends[0]; index++) {
+        assert_int_equal(wait_for(start(path, ends[index], 1 + (int)(index % 2), 0)), RC_OK);
+        assert_int_equal(flights_in(path), ends[index]);
+    }
+    assert_same(path);
+}
+
+/* Time of a whole run on this machine, now [us]. */
+static long whole_run(void)
+{
+    struct timespec begin;
+    struct timespec end;
+    const char *path = made_path("timed.h5");
+    made_remove(path);
+    (void)clock_gettime(CLOCK_MONOTONIC, &begin);
+    assert_int_equal(wait_for(start(path, N_FLIGHTS, 2, 0)), RC_OK);
+    (void)clock_gettime(CLOCK_MONOTONIC, &end);
+    return (end.tv_sec - begin.tv_sec) * 1000000 + (end.tv_nsec - begin.tv_nsec) / 1000;
+}
+
+static void test_runs__stopped_and_resumed_gives_the_same_bits(void **state)
+{
+    (void)state;
+    const char *path = made_path("stopped.h5");
+    const long whole = whole_run();
+    int n_stops = 0;
+    srandom(11);
+    made_remove(path);
+    for (int turn = 0; turn < 200 && flights_in(path) < N_FLIGHTS; turn++) {
+        const int64_t before = flights_in(path);
+        const int ended = wait_for(start(path, N_FLIGHTS, 1 + turn % 3, whole / 4 + random() % (whole / 2)));
+        assert_true(ended == RC_OK || ended == RC_STOPPED);
+        assert_true(flights_in(path) >= before);
+        assert_true((ended == RC_OK) == (flights_in(path) == N_FLIGHTS));
+        n_stops += ended == RC_STOPPED;
+    }
+    print_message("stopped %d times\n", n_stops);
+    assert_true(n_stops > 0);
+    assert_same(path);
+}
+
+static void test_runs__killed_and_resumed_gives_the_same_bits(void **state)
+{
+    (void)state;
+    const char *path = made_path("killed.h5");
+    const long whole = whole_run();
+    int n_kills = 0;
+    srandom(12);
+    made_remove(path);
+    for (int turn = 0; turn < 8; turn++) {
+        const int64_t before = flights_in(path);
+        const pid_t child = start(path, N_FLIGHTS, 2, 0);
+        const long pause = whole / 4 + random() % (whole / 2);
+        const struct timespec wait = {pause / 1000000, pause % 1000000 * 1000};
+        (void)nanosleep(&wait, NULL);
+        assert_int_equal(kill(child, SIGKILL), 0);
+        n_kills += wait_for(child) == -1;
+        assert_true(flights_in(path) >= before);
+    }
+    assert_int_equal(wait_for(start(path, N_FLIGHTS, 2, 0)), RC_OK);
+    print_message("killed %d times\n", n_kills);
+    assert_true(n_kills > 0);
+    assert_same(path);
+}
+
+static void test_runs__replayed_flights_equal_their_rows(void **state)
+{
+    (void)state;
+    rc_results *results = NULL;
+    struct rc_error err = {0};
+    assert_int_equal(rc_results_open(&results, straight(), &err), RC_OK);
+    for (int64_t flight = 0; flight < N_FLIGHTS; flight += flight < N_FLIGHTS - 40 ? 37 : 9) {
+        int n_differing = -1;
+        if (rc_run_replay(results, flight, NULL, 0.0, &n_differing, &err) != RC_OK)
+            fail_msg("%s: %s", err.where, err.what);
+        assert_int_equal(n_differing, 0);
+    }
+    rc_results_close(results);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_runs__any_number_of_threads_gives_the_same_bits),
+        cmocka_unit_test(test_runs__flown_in_additions_gives_the_same_bits),
+        cmocka_unit_test(test_runs__stopped_and_resumed_gives_the_same_bits),
+        cmocka_unit_test(test_runs__killed_and_resumed_gives_the_same_bits),
+        cmocka_unit_test(test_runs__replayed_flights_equal_their_rows),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
