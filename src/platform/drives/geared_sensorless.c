@@ -107,7 +107,9 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->tally.asleep[lane] += slides * dt;
     p->tally.below_floor[lane] += rc_lane_abs(roll_end) < p->floor[lane] ? dt : 0.0;
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_end));
-    rc_tally_tick(&p->tally, lane, roll_start + start, roll_end + end, p->target[lane], dt);
+    /* A stop counts from the tick's start, as a start does. Sloping to zero over the tick would give each short run half a tick
+     * more, which makes the share of held time of a limit cycle depend on the tick. */
+    rc_tally_tick(&p->tally, lane, roll_start + (1.0 - stops) * start, roll_end + end, p->target[lane], dt);
     return rc_lane_either(slides, falls_asleep);
 }
 
