@@ -1,0 +1,187 @@
+/* Cameras: focal length, smear and limits against tests/reference/blur_check.csv (closed form f = (W/2)/tan(HFOV/2), smear = rate
+ * x exposure x f), numbers of frames, and which frames count as usable on a scripted residual rate. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "platform/stages.h"
+#include "rig.h"
+#include "support/reference.h"
+
+/* Give every lane a residual rate and let the cameras see one tick. */
+static void see(struct rig *rig, double residual, double transverse)
+{
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig->p.residual[lane] = residual;
+        rig->p.transverse[lane] = transverse;
+    }
+    rc_stages_frames(&rig->p, &rig->clock, rig->tick++);
+}
+
+/* A rig with cameras that take one frame a tick. */
+static void make_cameras(struct rig *rig, int n)
+{
+    rig_reset(rig);
+    rig->clock.n_cameras = n;
+    for (int camera = 0; camera < n; camera++)
+        rig->clock.frame_rate[camera] = rig->clock.tick_rate;
+    rig->tick = 0;
+}
+
+/* Is a frame at this rate usable? */
+static int is_usable(struct rig *rig, double residual, double transverse)
+{
+    rig_begin(rig);
+    see(rig, residual, transverse);
+    assert_true(rig->p.tally.frames[0][rig->lane] == 1.0);
+    return rig->p.tally.usable[0][rig->lane] == 1.0;
+}
+
+/* The table prints focal lengths to 0.001 px, smears to 0.0001 px and rates to 0.0001 deg/s; its exposures are 1/60, 1/240 and
+ * 1/1000 s printed to a microsecond, and its smears follow from the unrounded ones. */
+static void test_frames__smear_is_the_published(void **state)
+{
+    (void)state;
+    struct reference *table = reference_open("blur_check.csv");
+    assert_int_equal(reference_rows(table), 36);
+    for (int row = 0; row < reference_rows(table); row++) {
+        struct rig rig;
+        make_cameras(&rig, 1);
+        const double shutter = 1.0 / round(1.0 / reference_number(table, row, "t_exp_s"));
+        rig.width_px[0] = (int)reference_number(table, row, "W_px");
+        rig.camera[0] = (struct rc_camera_design){
+            .field_of_view = reference_number(table, row, "HFOV_deg") * RC_DEGREE, .shutter = shutter, .smear_limit = 1.0,
+            .rate_limit = 1e9,
+        };
+        rig_begin(&rig);
+        const double per_rate = rig.p.smear_per_rate[0][rig.lane];
+        assert_near(per_rate / shutter, reference_number(table, row, "f_px"), 0.0005001);
+        assert_near(per_rate * reference_number(table, row, "rate_dps") * RC_DEGREE, reference_number(table, row, "pan_smear_px"),
+                    0.00005001);
+        const double one_pixel = reference_number(table, row, "rate_for_1px_pan_dps");
+        assert_true(is_usable(&rig, (one_pixel - 0.0001) * RC_DEGREE, 0.0));
+        assert_true(is_usable(&rig, -(one_pixel - 0.0001) * RC_DEGREE, 0.0));
+        assert_false(is_usable(&rig, (one_pixel + 0.0001) * RC_DEGREE, 0.0));
+        assert_false(is_usable(&rig, -(one_pixel + 0.0001) * RC_DEGREE, 0.0));
+    }
+    reference_close(table);
+}
+
+/* Our convention: the transverse rate is counted in full as tilt, square to the pan. */
+static void test_frames__transverse_rate_smears_as_much_as_roll(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 1);
+    rig_begin(&rig);
+    const double rate = 1.0 / rig.p.smear_per_rate[0][rig.lane]; /* smears one pixel, the limit */
+    assert_true(is_usable(&rig, 0.6 * rate * 0.9999, 0.8 * rate * 0.9999));
+    assert_false(is_usable(&rig, 0.6 * rate * 1.0001, 0.8 * rate * 1.0001));
+    assert_false(is_usable(&rig, 0.0, 1.0001 * rate));
+    assert_true(is_usable(&rig, 0.0, 0.9999 * rate));
+}
+
+static void test_frames__rate_limit_counts_roll_alone(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 1);
+    rig.camera[0].smear_limit = 1e6;
+    rig.camera[0].rate_limit = 0.25;
+    assert_true(is_usable(&rig, 0.25, 100.0));
+    assert_true(is_usable(&rig, -0.25, 100.0));
+    assert_false(is_usable(&rig, nextafter(0.25, 1.0), 0.0));
+    assert_false(is_usable(&rig, nextafter(-0.25, -1.0), 0.0));
+}
+
+/* Frames after any time are the whole part of rate x time, also where the camera is faster than the ticks. */
+static void test_frames__number_is_rate_times_time(void **state)
+{
+    (void)state;
+    static const int tick_rate[] = { 400, 500, 512, 1000 };
+    static const int frame_rate[RC_MAX_CAMERAS] = { 24, 30, 120, 1000 };
+    for (int i = 0; i < 4; i++) {
+        struct rig rig;
+        make_cameras(&rig, RC_MAX_CAMERAS);
+        rig.clock.tick_rate = tick_rate[i];
+        rig.clock.dt = 1.0 / tick_rate[i];
+        for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
+            rig.clock.frame_rate[camera] = frame_rate[camera];
+        rig_begin(&rig);
+        for (int tick = 1; tick <= 10 * tick_rate[i]; tick++) {
+            see(&rig, 0.0, 0.0);
+            for (int camera = 0; camera < RC_MAX_CAMERAS; camera++) {
+                const int wanted = tick * frame_rate[camera] / tick_rate[i];
+                assert_true(rig.p.tally.frames[camera][rig.lane] == wanted);
+            }
+        }
+        for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
+            assert_true(rig.p.tally.frames[camera][rig.lane] == 10.0 * frame_rate[camera]);
+    }
+}
+
+/* '+' a good frame, '-' a bad one; what is left in between is counted by hand. */
+static void test_frames__runs_of_usable_frames_are_counted(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *script;
+        int usable, run, longest;
+    } cases[] = {
+        { "++-+++-+", 6, 1, 3 }, { "--------", 0, 0, 0 }, { "++++++++", 8, 8, 8 }, { "++++---+", 5, 1, 4 },
+        { "-+-++---", 3, 0, 2 }, { "", 0, 0, 0 },
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct rig rig;
+        make_cameras(&rig, 1);
+        rig.camera[0].rate_limit = 1.0;
+        rig.camera[0].smear_limit = 1e6;
+        rig_begin(&rig);
+        int n = 0;
+        for (const char *frame = cases[i].script; *frame != '\0'; frame++, n++)
+            see(&rig, *frame == '+' ? 0.9 : -1.1, 0.0);
+        const struct rc_tally *const tally = &rig.p.tally;
+        assert_true(tally->frames[0][rig.lane] == n && tally->usable[0][rig.lane] == cases[i].usable);
+        assert_true(tally->run[0][rig.lane] == cases[i].run && tally->longest[0][rig.lane] == cases[i].longest);
+    }
+}
+
+/* Each camera by its own limits; in flight the frame sees the rate at the end of its tick. */
+static void test_frames__cameras_are_scored_apart(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 2);
+    rig_silence(&rig);
+    rig.tick = 512;
+    rig.clock.frame_rate[0] = 64;
+    rig.clock.frame_rate[1] = 32;
+    rig.camera[0].smear_limit = rig.camera[1].smear_limit = 1e6;
+    rig.camera[0].rate_limit = 1.0;
+    rig.camera[1].rate_limit = 2.0;
+    rig_begin(&rig);
+    rig_run_ramp(&rig, 0.0, 4.0, 512); /* the rate passes 1 after 1/4 s, 2 after 1/2 s; a frame lies on each of them */
+    const struct rc_tally *const tally = &rig.p.tally;
+    assert_true(tally->frames[0][rig.lane] == 64.0 && tally->frames[1][rig.lane] == 32.0);
+    assert_true(tally->usable[0][rig.lane] == 16.0 && tally->longest[0][rig.lane] == 16.0);
+    assert_true(tally->usable[1][rig.lane] == 16.0 && tally->run[1][rig.lane] == 0.0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_frames__smear_is_the_published),
+        cmocka_unit_test(test_frames__transverse_rate_smears_as_much_as_roll),
+        cmocka_unit_test(test_frames__rate_limit_counts_roll_alone),
+        cmocka_unit_test(test_frames__number_is_rate_times_time),
+        cmocka_unit_test(test_frames__runs_of_usable_frames_are_counted),
+        cmocka_unit_test(test_frames__cameras_are_scored_apart),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,406 @@
+/* The geared sensorless drive under scripted commands: every limit on its own, to the tick. The rules are those of
+ * docs/theory.md, "The platform"; they are our conventions, so the expectations are worked out by hand (closed form). The floor
+ * near 40 deg/s, the jump, the sleep on the pad: common practice, no source. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "rig.h"
+
+/* A drive with a floor of 40 deg/s that obeys the commands a test writes. */
+static void make_drive(struct rig *rig)
+{
+    rig_reset(rig);
+    rig_silence(rig);
+    rig->drive.floor = 40.0 * RC_DEGREE;
+    rig->drive.jump = 60.0 * RC_DEGREE;
+    rig->drive.deadband = 10.0 * RC_DEGREE;
+    rig->drive.top = 900.0 * RC_DEGREE;
+    rig->drive.slew = 16.0;
+    rig->drive.reversal_delay = 0.125;
+}
+
+/* Run under one command. */
+static void obey(struct rig *rig, double command, int n_ticks)
+{
+    rig_command(rig, command);
+    rig_run(rig, 0.0, n_ticks);
+}
+
+/* Common practice, no source: it does not turn slower than about 40 deg/s and starts with a jump. */
+static void test_geared_sensorless__never_turns_slower_than_its_floor(void **state)
+{
+    (void)state;
+    for (int below = RC_BELOW_FLOOR_STOP; below <= RC_BELOW_FLOOR_RUN; below++) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.clock.below_floor = (enum rc_below_floor)below;
+        rig_begin(&rig);
+        uint32_t word = 1;
+        int n_running = 0, n_reverse = 0;
+        for (int tick = 0; tick < 60000; tick++) {
+            word = word * 1664525U + 1013904223U;
+            if (tick % 37 == 0)
+                rig_command(&rig, ((word >> 8) * (1.0 / 16777216.0) - 0.5) * 6.0);
+            rig_run(&rig, 0.0, 1);
+            const double speed = fabs(rig_rate(&rig));
+            assert_true(speed == 0.0 || speed >= rig.drive.floor);
+            assert_true(speed <= rig.drive.top);
+            n_running += speed > 0.0;
+            n_reverse += rig_rate(&rig) < 0.0;
+        }
+        assert_true(n_running > 10000 && n_running < 60000 && n_reverse > 2000 && n_reverse < n_running - 2000);
+    }
+}
+
+static void test_geared_sensorless__starts_with_a_jump(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_drive(&rig);
+        rig_begin(&rig);
+        obey(&rig, sense * rig.drive.jump, 1);
+        assert_true(rig_rate(&rig) == sense * rig.drive.jump);
+        obey(&rig, sense * 2.0, 1);
+        assert_near(rig_rate(&rig), sense * (rig.drive.jump + 16.0 / 512.0), 1e-15);
+        assert_true(rig.p.tally.starts[rig.lane] == 1.0);
+        /* A jump beyond what is wanted is slewed back; one below the floor is the floor; one beyond the top is the top. */
+        rig_begin(&rig);
+        obey(&rig, sense * 45.0 * RC_DEGREE, 1);
+        assert_near(rig_rate(&rig), sense * (rig.drive.jump - 16.0 / 512.0), 1e-15);
+        obey(&rig, sense * 45.0 * RC_DEGREE, 20);
+        assert_true(rig_rate(&rig) == sense * 45.0 * RC_DEGREE);
+        rig.drive.jump = 0.0;
+        rig_begin(&rig);
+        obey(&rig, sense * rig.drive.floor, 1);
+        assert_true(rig_rate(&rig) == sense * rig.drive.floor);
+        rig.drive.jump = 2.0 * rig.drive.top;
+        rig_begin(&rig);
+        obey(&rig, sense * 100.0, 1);
+        assert_true(rig_rate(&rig) == sense * rig.drive.top);
+    }
+}
+
+static void test_geared_sensorless__slews_exactly_and_stops_at_the_top(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_drive(&rig);
+        rig_begin(&rig);
+        for (int tick = 1; tick <= 600; tick++) {
+            obey(&rig, sense * 1000.0, 1);
+            const double wanted = fmin(rig.drive.jump + 16.0 * tick / 512.0, rig.drive.top);
+            assert_near(rig_rate(&rig), sense * wanted, 1e-12);
+        }
+        assert_true(rig_rate(&rig) == sense * rig.drive.top);
+        /* Down again to a rate above the floor, at the same slew. */
+        obey(&rig, sense * 3.0, 128);
+        assert_near(rig_rate(&rig), sense * (rig.drive.top - 4.0), 1e-12);
+        obey(&rig, sense * 3.0, 512);
+        assert_true(rig_rate(&rig) == sense * 3.0);
+    }
+}
+
+static void test_geared_sensorless__stops_through_its_floor(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig_begin(&rig);
+    obey(&rig, 2.0, 200);
+    assert_true(rig_rate(&rig) == 2.0);
+    /* 2 - n/32 is at least the floor, 0.698, up to n = 41. */
+    for (int tick = 1; tick <= 41; tick++) {
+        obey(&rig, 0.0, 1);
+        assert_near(rig_rate(&rig), 2.0 - tick / 32.0, 1e-13);
+    }
+    for (int tick = 0; tick < 100; tick++) {
+        obey(&rig, 0.0, 1);
+        assert_true(rig_rate(&rig) == 0.0);
+    }
+    assert_true(rig.p.tally.starts[rig.lane] == 1.0 && rig.p.tally.reversals[rig.lane] == 0.0);
+}
+
+/* Ticks at standstill between a run one way and the start the other way, or the same way. */
+static int ticks_standing(struct rig *rig, double first, double second)
+{
+    obey(rig, first, 300);
+    assert_true(rig_rate(rig) == first);
+    int n = 0;
+    for (int tick = 0; tick < 2000; tick++) {
+        /* The same way again is asked for only once it stands. */
+        const int has_stopped = rig_rate(rig) == 0.0;
+        obey(rig, first * second > 0.0 && !has_stopped ? 0.0 : second, 1);
+        n += rig_rate(rig) == 0.0;
+        if (rig_rate(rig) * second > 0.0 && n > 0)
+            break;
+    }
+    return n;
+}
+
+static void test_geared_sensorless__reverses_after_the_delay_counted_from_the_stop(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig_begin(&rig);
+    /* The tick that stops ends at zero; then 0.125 s of 512 ticks a second stand in full. */
+    assert_int_equal(ticks_standing(&rig, 2.0, -3.0), 1 + 64);
+    assert_int_equal(ticks_standing(&rig, -3.0, 1.0), 1 + 64);
+    assert_true(rig.p.tally.starts[rig.lane] == 3.0 && rig.p.tally.reversals[rig.lane] == 2.0);
+    /* The same way it starts at once. */
+    assert_int_equal(ticks_standing(&rig, 1.0, 2.0), 1);
+    assert_true(rig.p.tally.starts[rig.lane] == 4.0 && rig.p.tally.reversals[rig.lane] == 2.0);
+    /* Having stood for long, it starts the other way at once too. */
+    obey(&rig, 0.0, 512);
+    obey(&rig, -2.0, 1);
+    assert_true(rig_rate(&rig) < 0.0 && rig.p.tally.reversals[rig.lane] == 3.0);
+    /* The very first start is no reversal and needs no delay. */
+    rig_begin(&rig);
+    obey(&rig, -2.0, 1);
+    assert_true(rig_rate(&rig) < 0.0 && rig.p.tally.reversals[rig.lane] == 0.0);
+}
+
+static void test_geared_sensorless__deadband_is_silence(void **state)
+{
+    (void)state;
+    for (int below = RC_BELOW_FLOOR_STOP; below <= RC_BELOW_FLOOR_RUN; below++) {
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_drive(&rig);
+            rig.clock.below_floor = (enum rc_below_floor)below;
+            rig_begin(&rig);
+            obey(&rig, sense * rig.drive.deadband, 50);
+            assert_true(rig_rate(&rig) == 0.0 && rig.p.tally.starts[rig.lane] == 0.0);
+            /* A deadband wider than the floor counts over it. */
+            rig.drive.deadband = 2.0 * rig.drive.floor;
+            rig_begin(&rig);
+            obey(&rig, sense * 1.9 * rig.drive.floor, 50);
+            assert_true(rig_rate(&rig) == 0.0 && rig.p.tally.starts[rig.lane] == 0.0);
+        }
+    }
+}
+
+static void test_geared_sensorless__below_its_floor_it_stands_or_runs_at_it(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_drive(&rig);
+        rig_begin(&rig);
+        obey(&rig, sense * 39.9 * RC_DEGREE, 50);
+        assert_true(rig_rate(&rig) == 0.0);
+        obey(&rig, sense * 2.0, 100);
+        obey(&rig, sense * 39.9 * RC_DEGREE, 100);
+        assert_true(rig_rate(&rig) == 0.0);
+        rig.clock.below_floor = RC_BELOW_FLOOR_RUN;
+        rig_begin(&rig);
+        obey(&rig, sense * 10.1 * RC_DEGREE, 50);
+        assert_true(rig_rate(&rig) == sense * rig.drive.floor);
+        obey(&rig, sense * 2.0, 100);
+        obey(&rig, sense * 10.1 * RC_DEGREE, 100);
+        assert_true(rig_rate(&rig) == sense * rig.drive.floor);
+        obey(&rig, sense * 9.9 * RC_DEGREE, 100);
+        assert_true(rig_rate(&rig) == 0.0);
+    }
+}
+
+/* A drive without floor and jump is a plain slew limit that can turn both ways. */
+static void test_geared_sensorless__without_a_floor_it_turns_both_ways(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.drive.floor = rig.drive.jump = rig.drive.deadband = rig.drive.reversal_delay = 0.0;
+        rig_begin(&rig);
+        obey(&rig, sense * 0.125, 4);
+        assert_true(rig_rate(&rig) == sense * 0.125);
+        obey(&rig, sense * -0.125, 4);
+        assert_true(rig_rate(&rig) == 0.0);
+        obey(&rig, sense * -0.125, 4);
+        assert_true(rig_rate(&rig) == sense * -0.125);
+        obey(&rig, sense * -1e-6, 10);
+        assert_true(rig_rate(&rig) == sense * -1e-6);
+        obey(&rig, 0.0, 10);
+        assert_true(rig_rate(&rig) == 0.0 && rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    }
+}
+
+/* Common practice, no source: the drive falls asleep after an idle time on the pad. */
+static void test_geared_sensorless__falls_asleep_after_its_idle_time(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig.drive.sleep_after = 60.0;
+    rig.idle = 60.0;
+    rig_begin(&rig);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+    rig.drive.sleep_after = 0.0; /* never */
+    rig.idle = 1e9;
+    rig_begin(&rig);
+    obey(&rig, 0.0, 5000);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    /* In flight: idle on the pad counts on, to the tick. */
+    rig.drive.sleep_after = 60.0;
+    rig.idle = 59.75;
+    rig_begin(&rig);
+    obey(&rig, 0.0, 127);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    obey(&rig, 0.0, 1);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+    /* A run starts the idle time anew, at the stop. */
+    rig.drive.sleep_after = 0.5;
+    rig.idle = 0.25;
+    rig_begin(&rig);
+    obey(&rig, 1.0, 512);
+    while (rig_rate(&rig) != 0.0)
+        obey(&rig, 0.0, 1);
+    obey(&rig, 0.0, 255);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    obey(&rig, 0.0, 1);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+    assert_true(rig.p.tally.asleep[rig.lane] == 0.0);
+    obey(&rig, 0.0, 512);
+    assert_true(rig.p.tally.asleep[rig.lane] == 1.0);
+}
+
+static void make_sleeper(struct rig *rig)
+{
+    make_drive(rig);
+    rig->drive.sleep_after = 10.0;
+    rig->drive.wake_command = 3.0;
+    rig->drive.wake_delay = 0.25;
+    rig->parts.coulomb = 1e-3;
+    rig->idle = 20.0;
+}
+
+static void test_geared_sensorless__wakes_on_a_large_command_after_the_delay(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_sleeper(&rig);
+        rig_begin(&rig);
+        obey(&rig, sense * 2.999, 1000);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP && rig_rate(&rig) == 0.0);
+        /* The call comes with one tick's command; a quarter of a second later the command of that time is obeyed. */
+        obey(&rig, sense * 3.0, 1);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_WAKING);
+        obey(&rig, sense * 1.0, 127);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_WAKING && rig_rate(&rig) == 0.0);
+        obey(&rig, sense * -1.5, 1);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_RUNNING);
+        assert_near(rig_rate(&rig), sense * -(rig.drive.jump + 16.0 / 512.0), 1e-15);
+        obey(&rig, sense * -1.5, 100);
+        assert_true(rig_rate(&rig) == sense * -1.5);
+        assert_near(rig.p.tally.asleep[rig.lane], 1128.0 / 512.0, 1e-12);
+    }
+}
+
+static void test_geared_sensorless__woken_without_a_command_it_stands_and_sleeps_again(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_sleeper(&rig);
+    rig.drive.sleep_after = 0.5;
+    rig_begin(&rig);
+    obey(&rig, 5.0, 1);
+    obey(&rig, 0.0, 128);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    obey(&rig, 0.0, 254);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    obey(&rig, 0.0, 1);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+}
+
+/* Asleep, the vehicle's roll slips past the platform by the bearing's closed form; on waking the drive takes hold at once. */
+static void test_geared_sensorless__asleep_it_drags_and_awake_it_holds(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_sleeper(&rig);
+    rig_begin(&rig);
+    rig_command(&rig, 2.0); /* not enough to wake it: commands do nothing */
+    rig_run_ramp(&rig, 0.0, 4.0, 512);
+    assert_near(rig_rate(&rig), -(4.0 - 1.0), 1e-12); /* 4 rad/s2 against friction over inertia of 1 */
+    rig_command(&rig, 4.0);
+    rig_run(&rig, 4.0, 128);
+    assert_near(rig_rate(&rig), -(3.0 - 0.25), 1e-12);
+    rig_command(&rig, 0.0);
+    rig_run(&rig, 4.0, 1);
+    assert_true(rig_rate(&rig) == 0.0 && rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+    /* Awake and standing it holds against any pull of the vehicle. */
+    rig_run_ramp(&rig, 4.0, 400.0, 100);
+    assert_true(rig_rate(&rig) == 0.0);
+}
+
+/* The tick in which it stops must not show whether a block-mate slides: all bits alike, the sign of zero too. */
+static void test_geared_sensorless__sleeping_mates_leave_no_trace(void **state)
+{
+    (void)state;
+    if (RC_LANES < 2)
+        return;
+    uint64_t bits[2];
+    for (int has_sleeper = 0; has_sleeper < 2; has_sleeper++) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.lane = 0;
+        rig_begin(&rig);
+        if (has_sleeper)
+            rig.p.mode[1] = RC_DRIVE_ASLEEP;
+        obey(&rig, -1.0, 100);
+        while (rig_rate(&rig) != 0.0)
+            obey(&rig, 0.0, 1);
+        union {
+            double number;
+            uint64_t word;
+        } rate = { rig_rate(&rig) };
+        bits[has_sleeper] = rate.word;
+    }
+    assert_true(bits[0] == bits[1]);
+}
+
+static void test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig_begin(&rig);
+    rig_run(&rig, 39.0 * RC_DEGREE, 128);
+    rig_run(&rig, -39.0 * RC_DEGREE, 128);
+    rig_run(&rig, 41.0 * RC_DEGREE, 256);
+    rig_run(&rig, -50.0 * RC_DEGREE, 256);
+    assert_true(rig.p.tally.below_floor[rig.lane] == 0.5);
+    assert_true(rig.p.tally.roll_peak[rig.lane] == 50.0 * RC_DEGREE);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_geared_sensorless__never_turns_slower_than_its_floor),
+        cmocka_unit_test(test_geared_sensorless__starts_with_a_jump),
+        cmocka_unit_test(test_geared_sensorless__slews_exactly_and_stops_at_the_top),
+        cmocka_unit_test(test_geared_sensorless__stops_through_its_floor),
+        cmocka_unit_test(test_geared_sensorless__reverses_after_the_delay_counted_from_the_stop),
+        cmocka_unit_test(test_geared_sensorless__deadband_is_silence),
+        cmocka_unit_test(test_geared_sensorless__below_its_floor_it_stands_or_runs_at_it),
+        cmocka_unit_test(test_geared_sensorless__without_a_floor_it_turns_both_ways),
+        cmocka_unit_test(test_geared_sensorless__falls_asleep_after_its_idle_time),
+        cmocka_unit_test(test_geared_sensorless__wakes_on_a_large_command_after_the_delay),
+        cmocka_unit_test(test_geared_sensorless__woken_without_a_command_it_stands_and_sleeps_again),
+        cmocka_unit_test(test_geared_sensorless__asleep_it_drags_and_awake_it_holds),
+        cmocka_unit_test(test_geared_sensorless__sleeping_mates_leave_no_trace),
+        cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
