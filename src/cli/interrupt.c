@@ -29,5 +29,6 @@ const volatile sig_atomic_t *rc_interrupt_watch(void)
         sigaction(SIGHUP, &watch, NULL);
     }
     sigaction(SIGPIPE, &ignore, NULL);
+    sigaction(SIGXFSZ, &ignore, NULL);
     return &is_stopped;
 }

@@ -5,7 +5,7 @@
 #include <signal.h>
 
 /* Watch for SIGINT, SIGTERM and (unless the caller ignores it, as nohup does) SIGHUP; ignore SIGPIPE, so that a reader
- * of the progress that goes away does not take the run with it.
+ * of the progress that goes away does not take the run with it, and SIGXFSZ, so that a limit on file size is an error to be told.
  * ends the flag: non-zero once a signal came */
 const volatile sig_atomic_t *rc_interrupt_watch(void);
 

@@ -42,22 +42,49 @@ cp out resumed.json
 run odds whole.h5 --json
 ok 'a resumed run answers otherwise than a whole one' cmp -s out resumed.json
 
-# A closed descriptor must not become the store.
-what='rollcast fly >&- 2>&-'
+# No space, made with a limit on file size (a full disk fails the same write): one line, and what was written goes on.
+what='ulimit -f 1200; rollcast fly'
 code=0
-"$program" fly good.json -o closed.h5 --flights 32 >&- 2>&- || code=$?
-run odds closed.h5
+(ulimit -f 1200 && exec "$program" fly good.json -o full.h5 --flights 1500 --threads 2 --quiet) >out 2>err || code=$?
+expect_refusal 4 'full\.h5.*'
+run fly good.json -o full.h5 --flights 1500 --resume --quiet
 expect_code 0
+expect_silent_err
+run odds full.h5 --json
+cp out full.json
+run fly good.json -o roomy.h5 --flights 1500 --quiet
+run odds roomy.h5 --json
+ok 'a run that met the end of the space answers otherwise once resumed' cmp -s out full.json
+
+# wait_for_rows STORE: until rows are in its journal; on a busy machine that takes its time.
+wait_for_rows() {
+    n_waits=0
+    while [ "$(wc -c 2>/dev/null <"$1.journal" || echo 0)" -lt 100000 ] && [ $n_waits -lt 300 ]; do
+        sleep 0.1
+        n_waits=$((n_waits + 1))
+    done
+}
+
+# Closed standard streams must not become the store or its journal, or messages would go into them.
+what='rollcast fly <&- >&- 2>&-'
+"$program" fly good.json -o closed.h5 --flights 2000000 <&- >&- 2>&- &
+pid=$!
+wait_for_rows closed.h5
+for descriptor in 0 1 2; do
+    place=$(readlink /proc/$pid/fd/$descriptor)
+    ok "descriptor $descriptor is $place" [ "$place" = /dev/null ]
+done
+kill -TERM $pid
+code=0
+wait $pid || code=$?
+expect_code 5
+rm -f closed.h5 closed.h5.journal
 
 # Signals: stops after the blocks in work, says how to go on, and goes on.
 for signal in INT TERM; do
     "$program" fly good.json -o "stop $signal.h5" --flights 2000000 --threads 2 >out 2>err &
     pid=$!
-    n_waits=0 # until rows are in the journal: on a busy machine that takes its time
-    while [ "$(wc -c 2>/dev/null <"stop $signal.h5.journal" || echo 0)" -lt 100000 ] && [ $n_waits -lt 300 ]; do
-        sleep 0.1
-        n_waits=$((n_waits + 1))
-    done
+    wait_for_rows "stop $signal.h5"
     kill -$signal $pid
     (sleep 20; kill -KILL $pid) >guard 2>&1 & # a program that does not stop must not hang the test
     guard=$!
