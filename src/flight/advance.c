@@ -135,7 +135,7 @@ static void leave_rail(struct rc_block *block, const rc_lane h)
     }
 }
 
-/* Cubic in theta of the roll rate over the step, for the platform's ticks. */
+/* Cubic in theta of the roll rate over the step, and the rate across the axis at its middle, for the platform's ticks. */
 RC_KERNEL static void lay_out_roll(struct rc_block *block)
 {
     struct rc_vehicle_lanes *const v = &block->v;
@@ -149,6 +149,9 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         p->roll[1][lane] = k1;
         p->roll[2][lane] = -1.5 * k1 + k23 - 0.5 * k4;
         p->roll[3][lane] = (2.0 / 3.0) * (k1 - k23 + k4);
+        const double pitch = v->start[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane];
+        const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
+        p->transverse[lane] = 0.5 * __builtin_sqrt(pitch * pitch + yaw * yaw);
     }
 }
 
