@@ -56,7 +56,6 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->deadband[lane] = drive->deadband;
     p->top[lane] = drive->top;
     p->slew_step[lane] = drive->slew * dt;
-    p->per_slew_step[lane] = drive->slew > 0.0 ? 1.0 / (drive->slew * dt) : 0.0;
     p->reversal_delay[lane] = drive->reversal_delay;
     p->sleep_after[lane] = drive->sleep_after > 0.0 ? drive->sleep_after : INFINITY;
     p->wake_command[lane] = drive->wake_command;

@@ -31,7 +31,7 @@ struct rc_platform_clock {
 /* Everything of a block's platforms. Lanes first, so that all of them stay aligned. */
 struct rc_platform_lanes {
     /* Parts, constant during a flight; units as in parts.h. */
-    rc_lane floor, jump, deadband, top, slew_step, per_slew_step, reversal_delay, sleep_after, wake_command, wake_delay;
+    rc_lane floor, jump, deadband, top, slew_step, reversal_delay, sleep_after, wake_command, wake_delay;
     rc_lane friction;            /* running friction torque without load [N m]                             */
     rc_lane friction_per_accel;  /* added per axial specific force [N m per m/s2]                          */
     rc_lane starting_ratio;

@@ -57,8 +57,7 @@ RC_INLINE double slid_rate(const struct rc_platform_lanes *p, int lane, const st
 RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct tick *tick, const int someone_slides)
 {
     const double dt = tick->dt;
-    /* Without the reaction to what this tick does: for the push on a sliding platform. */
-    const double roll_before = rc_stages_roll(p, lane, tick->theta), roll_after = rc_stages_roll(p, lane, tick->theta_end);
+    const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, tick->runs_at_floor);
     const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
@@ -88,7 +87,7 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
     /* Picked, not multiplied: a product with zero could be -0.0, which would show whether a block-mate slides. */
-    const double slid = someone_slides ? rc_lane_pick(slides, slid_rate(p, lane, tick, roll_after - roll_before), 0.0) : 0.0;
+    const double slid = someone_slides ? rc_lane_pick(slides, slid_rate(p, lane, tick, roll_end - roll_start), 0.0) : 0.0;
     const double end = runs * (1.0 - stops) * slewed + slid;
     const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
     const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
@@ -96,13 +95,6 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double run = rc_lane_pick(stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
     const double sleep = rc_lane_pick(rc_lane_either(hears_call, was_waking), RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
 
-    /* The ramp may end before the tick does: a straight line with the same mean and end stands for ramp and rest. A stop comes at
-     * the tick's start: the drive runs near its floor when it stops. */
-    const double ramp = rc_lane_min(rc_lane_abs(slewed - start) * p->per_slew_step[lane], 1.0);
-    const double run_start = rc_lane_pick(runs, slewed + ramp * (start - slewed), 0.0);
-    const double seen_start = rc_lane_pick(slides, p->rate[lane], rc_lane_pick(stops, 0.0, run_start));
-    const double roll_start = roll_before - p->reaction[lane] * (seen_start - p->rate[lane]);
-    const double roll_end = roll_after - p->reaction[lane] * (end - p->rate[lane]);
     p->rate[lane] = end;
     p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
     p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
@@ -117,7 +109,7 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_end));
     /* A stop counts from the tick's start, as a start does. Sloping to zero over the tick would give each short run half a tick
      * more, which makes the share of held time of a limit cycle depend on the tick. */
-    rc_tally_tick(&p->tally, lane, roll_start + seen_start, roll_end + end, p->target[lane], dt);
+    rc_tally_tick(&p->tally, lane, roll_start + (1.0 - stops) * start, roll_end + end, p->target[lane], dt);
     return rc_lane_either(slides, falls_asleep);
 }
 
