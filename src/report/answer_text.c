@@ -41,10 +41,10 @@ static void write_verdict(FILE *out, const struct rc_answer *answer)
         return;
     }
     if (answer->verdict == RC_VERDICT_GO) {
-        snprintf(text, sizeof text, "GO: every criterion, alone and all together, is met with the odds and the confidence asked.");
+        snprintf(text, sizeof text, "GO: every criterion, alone and all together, is met with the odds and confidence asked.");
     } else if (answer->more_flights < 0) {
         snprintf(text, sizeof text,
-                 "NOT YET KNOWN: the odds are so close to those asked that no practical number of flights would settle it.");
+                 "NOT YET KNOWN: the odds are so close to those asked that no practical number of flights settles it.");
     } else {
         snprintf(text, sizeof text, "NOT YET KNOWN: about %s more flights would settle it if the odds stay.",
                  rc_figures_count(answer->more_flights).text);
