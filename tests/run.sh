@@ -14,9 +14,9 @@ Without a configuration: release build, labels quick and full.
   --asan       address and undefined-behaviour sanitizers
   --tsan       thread sanitizer over everything that uses threads (clang, its OpenMP and its race detector's support)
   --clang      clang, warnings as errors
-  --lanes1     one lane a block: the same code, one flight at a time
+  --lanes1     one lane a block: the same code, one flight at a time; tests of flight, platform, measures, determinism
   --valgrind   memory checker over the unit tests of the modules that own memory
-  --fuzz       each fuzz target for 20 s (RC_FUZZ_SECONDS changes that)
+  --fuzz       each fuzz target for 15 s (RC_FUZZ_SECONDS changes that)
   --tidy       clang-tidy over src
   --cppcheck   cppcheck over src
   --only REGEX only ctest entries whose name matches
@@ -102,6 +102,10 @@ one() {
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
     python3 python3-numpy python3-scipy python3-h5py || give_up "packages are missing"
 
+# What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which
+# start hundreds of processes and wait for the disk. These belong to the release build.
+elsewhere='lint|scripts|faults|long'
+
 case $configuration in
 release)
     configure_and_build -DCMAKE_BUILD_TYPE=Release
@@ -109,18 +113,18 @@ release)
     ;;
 lanes1)
     configure_and_build -DCMAKE_BUILD_TYPE=Release -DRC_LANES=1
-    run_ctest -L "$labels" -LE lint
+    run_ctest -L 'flight|platform|measures|determinism' -LE 'lint|long'
     ;;
 clang)
     need clang libomp-dev || give_up "packages are missing"
     configure_and_build -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++
-    run_ctest -L "$labels" -LE lint
+    run_ctest -L 'quick|full' -LE "$elsewhere"
     ;;
 asan)
     export ASAN_OPTIONS=detect_stack_use_after_return=1:strict_string_checks=1
     export UBSAN_OPTIONS=print_stacktrace=1
     configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DRC_SANITIZE=address,undefined
-    run_ctest -L "$labels" -LE lint
+    run_ctest -L 'quick|full' -LE "$elsewhere"
     ;;
 tsan)
     # gcc's OpenMP run-time hides its barriers from the detector and every parallel loop would look like a race; clang's
@@ -153,9 +157,9 @@ fuzz)
         -DRC_FUZZ=ON -DRC_SANITIZE=address,undefined,fuzzer-no-link
     [ -f "$build/fuzz_targets.txt" ] || give_up "there is no fuzz target"
     while read -r name program corpus; do
-        # shellcheck disable=SC2086
         mkdir -p "$build/found/$name"
-        one "$name" "$program" -max_total_time="${RC_FUZZ_SECONDS:-20}" -timeout=10 -rss_limit_mb=2048 -max_len=16384 \
+        # shellcheck disable=SC2086
+        one "$name" "$program" -max_total_time="${RC_FUZZ_SECONDS:-15}" -timeout=10 -rss_limit_mb=2048 -max_len=16384 \
             -print_final_stats=1 -artifact_prefix="$build/found/$name-" "$build/found/$name" $corpus </dev/null
         grep -E 'number_of_executed_units|DONE' "$build/$name.log"
     done <"$build/fuzz_targets.txt"

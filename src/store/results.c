@@ -217,8 +217,8 @@ rc_status rc_results_column(const rc_results *results, const char *column, int64
     if (index < 0)
         return rc_error_fill(err, RC_BAD_INPUT, results->path, "has no column %s; h5dump -n lists the columns", column);
     if (first < 0 || n < 0 || first > results->flights || n > results->flights - first)
-        return rc_error_fill(err, RC_BAD_INPUT, results->path, "holds flights 0 to %lld, rows %lld to %lld were asked for",
-                             (long long)results->flights - 1, (long long)first, (long long)(first + n - 1));
+        return rc_error_fill(err, RC_BAD_INPUT, results->path, "holds flights 0 to %lld; %lld rows from %lld on were asked for",
+                             (long long)results->flights - 1, (long long)n, (long long)first);
     struct rc_hdf_quiet quiet;
     rc_hdf_silence(&quiet);
     const int64_t left = results->facts.flights > first ? results->facts.flights - first : 0;
