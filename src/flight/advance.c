@@ -21,12 +21,13 @@ RC_KERNEL static void look_up_motor(const struct rc_vehicle_lanes *v, const rc_l
         at->cm[lane] = v->cm_loaded[lane] + burnt * v->cm_gain[lane];
         at->ix[lane] = v->ix_loaded[lane] + burnt * v->ix_gain[lane];
         at->iy[lane] = v->iy_loaded[lane] + burnt * v->iy_gain[lane];
+        at->burn_rate[lane] = (v->motor[1][lane] + 2.0 * ds * v->motor[2][lane]) * v->per_impulse[lane] * v->table_rate[lane];
         at->is_burning[lane] = table_time[lane] < end ? 1.0 : 0.0;
     }
 }
 
 /* The moment `later` seconds after `since`. in since, later [s] lanes */
-static void moment_at(struct rc_block *block, const rc_lane since, const rc_lane later, double share, rc_lane *impulse,
+RC_KERNEL static void moment_at(struct rc_block *block, const rc_lane since, const rc_lane later, double share, rc_lane *impulse,
                       struct rc_moment_lanes *at)
 {
     struct rc_vehicle_lanes *const v = &block->v;
@@ -35,6 +36,13 @@ static void moment_at(struct rc_block *block, const rc_lane since, const rc_lane
     table_time[lane] = v->table_start[lane] + v->table_rate[lane] * (since[lane] + share * later[lane]);
     rc_derive_fetch_motor(block, table_time);
     look_up_motor(v, table_time, block->model->motor.end, impulse, at);
+    const double per_interval = 1.0 / block->model->gust_interval;
+    for (int axis = 0; axis < 3; axis++)
+        RC_FOR_LANES(lane)
+        {
+            const double place = (since[lane] + share * later[lane] - block->gust_time) * per_interval;
+            at->gust[axis][lane] = v->gust[axis][lane] + place * v->gust_change[axis][lane];
+        }
 }
 
 /* Thrust at mid-step such that Simpson's rule, which the Runge-Kutta step amounts to here, gives the table's exact impulse: kinks

@@ -7,6 +7,8 @@
 
 #include "advance.h"
 #include "base/base.h"
+#include "descent.h"
+#include "gusts.h"
 #include "lanes.h"
 #include "numeric/lane_math.h"
 #include "observe.h"
@@ -109,6 +111,29 @@ static void begin_masses(struct rc_block *block, int lane, double liftoff)
     v->thrust_scale[lane] = design->motor.impulse_factor / design->motor.burn_time_factor;
 }
 
+/* The thrust line and the centre of mass beside the axis, on axes that roll with the body. */
+static void begin_thrust_line(struct rc_block *block, int lane)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    const struct rc_vehicle_design *const vehicle = &block->design[lane]->vehicle;
+    const struct rc_motor_design *const motor = &block->design[lane]->motor;
+    v->thrust_cosine[lane] = cos(motor->tilt);
+    v->thrust_side[0][lane] = sin(motor->tilt) * cos(motor->tilt_angle);
+    v->thrust_side[1][lane] = sin(motor->tilt) * sin(motor->tilt_angle);
+    v->thrust_offset[0][lane] = motor->offset * cos(motor->offset_angle);
+    v->thrust_offset[1][lane] = motor->offset * sin(motor->offset_angle);
+    v->nozzle[lane] = motor->nozzle_station;
+    v->swirl[lane] = motor->swirl;
+    v->exit_area[lane] = motor->exit_area;
+    v->stand_pressure[lane] = motor->stand_pressure;
+    v->exit_gyration[lane] = motor->exit_area / (2.0 * RC_PI); /* a disc's mean square radius is half its radius squared */
+    v->cm_offset[0][lane] = vehicle->cm_offset * cos(vehicle->cm_offset_angle);
+    v->cm_offset[1][lane] = vehicle->cm_offset * sin(vehicle->cm_offset_angle);
+    v->fin_axis[0][lane] = cos(vehicle->fins[0].first_angle);
+    v->fin_axis[1][lane] = sin(vehicle->fins[0].first_angle);
+    v->induced_roll[lane] = block->design[lane]->aero.induced_roll;
+}
+
 /* At rest on the rail, nose along it; the non-rolling frame's y axis starts horizontal. */
 static void begin_state(struct rc_block *block, int lane)
 {
@@ -130,9 +155,12 @@ static void begin_state(struct rc_block *block, int lane)
     v->y[RC_STATE_QZ][lane] = sin(half_turn) * cos(half_lift);
     v->is_free[lane] = 0.0;
     v->platform_momentum[lane] = 0.0;
+    v->seen.speed[lane] = 0.0;
     v->mach_max[lane] = v->speed_max[lane] = v->q_max[lane] = v->q_max_time[lane] = 0.0;
     v->rail_exit[lane] = v->alpha_max[lane] = v->step_phase_max[lane] = v->pace[lane] = 0.0;
     v->margin_min[lane] = INFINITY;
+    v->resonance_side[lane] = v->resonance_crossings[lane] = v->resonance_dwell[lane] = 0.0;
+    v->resonance_alpha[lane] = v->lateral_max[lane] = 0.0;
 }
 
 /* End a lane's flight. The lane flies on unseen until the block is done; off the rail, so that it does not hold up the others. */
@@ -141,6 +169,8 @@ static void end_lane(struct rc_block *block, int lane, enum rc_end end, double t
     const double time = block->time + theta * block->step;
     rc_observe_finish(block, lane, end, time, rc_advance_inside(block, RC_STATE_UP, lane, theta),
                       rc_advance_inside(block, RC_STATE_ROLL_RATE, lane, theta));
+    for (int i = 0; i < 6; i++)
+        block->v.apogee[i][lane] = rc_advance_inside(block, RC_STATE_EAST + i, lane, theta);
     block->has_ended[lane] = true;
     block->n_live--;
     if (block->v.is_free[lane] < 0.5) {
@@ -163,6 +193,7 @@ static void begin_lane(struct rc_block *block, int lane, uint64_t seed, uint64_t
     begin_tables(block, lane);
     begin_fins(block, lane);
     begin_masses(block, lane, fmax(liftoff, 0.0));
+    begin_thrust_line(block, lane);
     begin_state(block, lane);
     rc_platform_begin(&block->p, lane, &model->clock, &setup);
     if (liftoff < 0.0 && !block->has_ended[lane])
@@ -181,11 +212,12 @@ static void begin_block(struct rc_block *block, const struct rc_design *designs,
         const int which = lane < n ? lane : 0; /* spare lanes repeat the first flight, unseen */
         block->design[lane] = &designs[which];
         block->record[lane] = &records[which];
-        block->has_ended[lane] = lane >= n;
+        block->is_spare[lane] = block->has_ended[lane] = lane >= n;
         for (int i = 0; lane < n && records[lane].bin != NULL && i < n_bins; i++)
             records[lane].bin[i] = RC_BAND_NONE;
         begin_lane(block, lane, seed, flights[which]);
     }
+    rc_gusts_begin(block, seed, flights, n);
     rc_advance_begin(block);
 }
 
@@ -260,6 +292,7 @@ static void step_platform(struct rc_block *block)
         if (!block->has_ended[lane] && has_event(block, lane, &end[lane], &theta[lane]))
             last_tick[lane] = (int)floor(theta[lane] * block->step_ticks + 1e-9);
     }
+    rc_platform_meet(&block->p, block->model->clock.dt, block->v.now.ix, block->v.is_free);
     int done = 0;
     for (int tick = 0; tick <= block->step_ticks; tick++) {
         for (int lane = 0; lane < RC_LANES; lane++) {
@@ -280,9 +313,8 @@ RC_KERNEL static void couple_roll(struct rc_block *block)
     const struct rc_platform_lanes *const p = &block->p;
     RC_FOR_LANES(lane)
     {
-        const double momentum = p->coupling[lane] * p->rate[lane];
-        v->y[RC_STATE_ROLL_RATE][lane] -= v->is_free[lane] * (momentum - v->platform_momentum[lane]) / v->now.ix[lane];
-        v->platform_momentum[lane] = momentum;
+        v->y[RC_STATE_ROLL_RATE][lane] += p->reaction[lane] * (p->rate_before[lane] - p->rate[lane]);
+        v->platform_momentum[lane] = p->coupling[lane] * p->rate[lane];
     }
 }
 
@@ -296,6 +328,7 @@ void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint6
     while (block->n_live > 0) {
         block->step_ticks = rc_model_step_ticks(model, block->time, block->tick);
         block->step = block->step_ticks * model->clock.dt;
+        rc_gusts_advance(block);
         rc_advance_look(block);
         rc_observe_peaks(block);
         if (block->tick % model->band_ticks == 0)
@@ -306,4 +339,6 @@ void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint6
         block->tick += block->step_ticks;
         block->time = (double)block->tick * model->clock.dt;
     }
+    if (model->layout->has_descent)
+        rc_descent_fly(block);
 }

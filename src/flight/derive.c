@@ -50,6 +50,8 @@ void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
             v->air[RC_AIR_EAST + i][lane] = c[RC_AIR_EAST + i] * cosine + c[RC_AIR_NORTH + i] * sine;
             v->air[RC_AIR_NORTH + i][lane] = c[RC_AIR_NORTH + i] * cosine - c[RC_AIR_EAST + i] * sine;
         }
+        for (int i = RC_AIR_GUST_LOW; i < RC_N_AIR_COEFFICIENTS; i++)
+            v->air[i][lane] = c[i];
     }
 }
 
@@ -114,8 +116,8 @@ void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time)
     }
 }
 
-/* Airspeed on the non-rolling axes, Mach number, dynamic pressure; density is left in seen->q until it has been multiplied. */
-RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_lane *cross)
+/* Airspeed on the non-rolling axes, gusts included, Mach number, dynamic pressure. */
+RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *cross)
 {
     RC_FOR_LANES(lane)
     {
@@ -129,11 +131,14 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_l
         const double vu = y[RC_STATE_V_UP][lane];
         const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
         const double along =
-            (1.0 - 2.0 * (qy * qy + qz * qz)) * ve + 2.0 * (qx * qy + qw * qz) * vn + 2.0 * (qx * qz - qw * qy) * vu;
+            (1.0 - 2.0 * (qy * qy + qz * qz)) * ve + 2.0 * (qx * qy + qw * qz) * vn + 2.0 * (qx * qz - qw * qy) * vu -
+            at->gust[0][lane];
         const double side =
-            2.0 * (qx * qy - qw * qz) * ve + (1.0 - 2.0 * (qx * qx + qz * qz)) * vn + 2.0 * (qy * qz + qw * qx) * vu;
+            2.0 * (qx * qy - qw * qz) * ve + (1.0 - 2.0 * (qx * qx + qz * qz)) * vn + 2.0 * (qy * qz + qw * qx) * vu -
+            at->gust[1][lane];
         const double down =
-            2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu;
+            2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu -
+            at->gust[2][lane];
         const double speed = sqrt(along * along + side * side + down * down);
         cross[0][lane] = side;
         cross[1][lane] = down;
@@ -142,6 +147,7 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, rc_l
         v->seen.speed[lane] = speed;
         v->seen.mach[lane] = speed / sound;
         v->seen.q[lane] = 0.5 * density * speed * speed;
+        v->seen.pressure[lane] = density * sound * sound * (1.0 / 1.4);
     }
 }
 
@@ -151,8 +157,53 @@ RC_INLINE double coefficient(const struct rc_vehicle_lanes *v, int which, int la
     return v->coefficient[2 * which][lane] + dm * v->coefficient[2 * which + 1][lane];
 }
 
+/* Axial thrust: as measured, plus what the thinner air leaves at the nozzle exit. */
+RC_INLINE double thrust_here(const struct rc_vehicle_lanes *v, int lane, const struct rc_moment_lanes *at)
+{
+    return at->thrust[lane] + at->is_burning[lane] * v->exit_area[lane] * (v->stand_pressure[lane] - v->seen.pressure[lane]);
+}
+
+/* Sine of n times the angle whose sine and cosine are given; n is the same for all lanes. */
+RC_INLINE double sine_of_multiple(double sine, double cosine, int n)
+{
+    double s = sine, c = cosine;
+    for (int i = 1; i < n; i++) {
+        const double next = s * cosine + c * sine;
+        c = c * cosine - s * sine;
+        s = next;
+    }
+    return s;
+}
+
+/* Forces and moments on body axes that roll with the vehicle: y, z across the axis, moments about the centre of mass. */
+struct body_load {
+    double force_y, force_z;
+    double moment_y, moment_z;
+    double roll;
+};
+
+/* What is fixed to the body: deflected fins and the thrust line. in axial = force along the axis, thrust less drag [N] */
+RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane, double dm, double qs, double cm, double thrust, double axial)
+{
+    const double trim_y = coefficient(v, RC_C_TRIM_Y, lane, dm), trim_z = coefficient(v, RC_C_TRIM_Z, lane, dm);
+    const double push_y = thrust * v->thrust_side[0][lane], push_z = thrust * v->thrust_side[1][lane];
+    const double lever = cm - v->nozzle[lane];
+    const double lever_y = qs * (cm * trim_y - coefficient(v, RC_C_TRIM_YX, lane, dm)) + lever * push_y;
+    const double lever_z = qs * (cm * trim_z - coefficient(v, RC_C_TRIM_ZX, lane, dm)) + lever * push_z;
+    const double along = thrust * v->thrust_cosine[lane];
+    const double offset_y = v->thrust_offset[0][lane], offset_z = v->thrust_offset[1][lane];
+    const struct body_load load = {
+        .force_y = qs * trim_y + push_y,
+        .force_z = qs * trim_z + push_z,
+        .moment_y = -lever_z + offset_z * along - v->cm_offset[1][lane] * axial,
+        .moment_z = lever_y - offset_y * along + v->cm_offset[0][lane] * axial,
+        .roll = v->swirl[lane] * thrust + offset_y * push_z - offset_z * push_y,
+    };
+    return load;
+}
+
 RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
-                           rc_lane *slope)
+                           const int n_fins, rc_lane *slope)
 {
     RC_FOR_LANES(lane)
     {
@@ -168,45 +219,55 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         double sine, cosine;
         rc_lane_sincos(y[RC_STATE_ROLL][lane], &sine, &cosine);
 
+        /* Axial force opposes the motion along the axis, also when flying backwards. */
+        const double thrust = thrust_here(v, lane, at);
+        const double is_burning = at->is_burning[lane];
+        const double axial = rc_lane_pick(is_burning, coefficient(v, RC_C_AXIAL_ON, lane, dm), coefficient(v, RC_C_AXIAL_OFF, lane, dm));
+        const double force_x = thrust * v->thrust_cosine[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
+        const struct body_load fixed = fixed_load(v, lane, dm, qs, cm, thrust, force_x);
+
         /* Normal force against the cross-flow, and its moment through the centre of pressure. */
         const double normal = coefficient(v, RC_C_NORMAL, lane, dm);
         const double arm = normal * cm - coefficient(v, RC_C_NORMAL_X, lane, dm); /* negative when stable */
         const double side = cross[0][lane], down = cross[1][lane];
-        /* Deflected fins push sideways in directions that turn with the body. */
-        const double trim_y = coefficient(v, RC_C_TRIM_Y, lane, dm), trim_z = coefficient(v, RC_C_TRIM_Z, lane, dm);
-        const double lever_y = cm * trim_y - coefficient(v, RC_C_TRIM_YX, lane, dm);
-        const double lever_z = cm * trim_z - coefficient(v, RC_C_TRIM_ZX, lane, dm);
-        const double force_y = qs * (trim_y * cosine - trim_z * sine) - qs_per_speed * normal * side;
-        const double force_z = qs * (trim_y * sine + trim_z * cosine) - qs_per_speed * normal * down;
-        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) +
-                               cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
-        const double rate_scale = 0.5 * d * inverse_speed; /* d / (2V) */
-        const double moment_y =
-            -qs * (lever_y * sine + lever_z * cosine) + qs_per_speed * arm * down + qs * d * damping * rate_scale * pitch;
-        const double moment_z =
-            qs * (lever_y * cosine - lever_z * sine) - qs_per_speed * arm * side + qs * d * damping * rate_scale * yaw;
-        const double roll_moment =
-            qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p);
+        const double force_y = fixed.force_y * cosine - fixed.force_z * sine - qs_per_speed * normal * side;
+        const double force_z = fixed.force_y * sine + fixed.force_z * cosine - qs_per_speed * normal * down;
 
-        /* Axial force opposes the motion along the axis, also when flying backwards. */
-        const double axial =
-            at->is_burning[lane] > 0.5 ? coefficient(v, RC_C_AXIAL_ON, lane, dm) : coefficient(v, RC_C_AXIAL_OFF, lane, dm);
-        const double force_x = at->thrust[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
+        /* Damping by the air, on d/(2V), and by the jet that carries angular momentum away. */
+        const double rate_scale = 0.5 * d * inverse_speed;
+        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) +
+            cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
+        const double burn_rate = at->burn_rate[lane];
+        const double lever = v->nozzle[lane] - cm;
+        const double jet_pitch = burn_rate * (v->iy_gain[lane] - v->mass_gain[lane] * lever * lever);
+        const double jet_roll = burn_rate * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
+        const double pitch_damping = qs * d * damping * rate_scale - jet_pitch;
+        const double moment_y = fixed.moment_y * cosine - fixed.moment_z * sine + qs_per_speed * arm * down + pitch_damping * pitch;
+        const double moment_z = fixed.moment_y * sine + fixed.moment_z * cosine - qs_per_speed * arm * side + pitch_damping * yaw;
+
+        /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
+        const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
+        const double across = v->seen.cross[lane];
+        const double per_across = 1.0 / rc_lane_max(across, 1e-9);
+        const double flow_y = (cosine * side + sine * down) * per_across, flow_z = (cosine * down - sine * side) * per_across;
+        const double from_fin_y = flow_y * v->fin_axis[0][lane] + flow_z * v->fin_axis[1][lane];
+        const double from_fin_z = flow_z * v->fin_axis[0][lane] - flow_y * v->fin_axis[1][lane];
+        const double incidence = across * inverse_speed;
+        const double induced = v->induced_roll[lane] * incidence * incidence * sine_of_multiple(from_fin_z, from_fin_y, n_fins);
+        const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) - induced +
+            coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
+            v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
+
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
-
         const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
         const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[RC_STATE_UP][lane]);
         const double gravity = 9.80665 * ratio * ratio;
-        const double ae =
-            (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
-        const double an =
-            2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
-        const double au =
-            2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
+        const double ae = (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
+        const double an = 2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
+        const double au = 2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
         /* On the rail only the motion along it remains. */
-        const double rail =
-            (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
+        const double rail = (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
 
         slope[RC_STATE_EAST][lane] = y[RC_STATE_V_EAST][lane];
         slope[RC_STATE_NORTH][lane] = y[RC_STATE_V_NORTH][lane];
@@ -226,7 +287,9 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         slope[RC_STATE_ROLL][lane] = p;
 
         v->seen.specific_force[lane] = fx;
+        v->seen.lateral_force[lane] = is_free * sqrt(fy * fy + fz * fz);
         v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
+        v->seen.slenderness[lane] = at->ix[lane] * per_iy;
         v->seen.margin[lane] = normal > 1e-9 ? -arm / normal : 0.0;
     }
 }
@@ -235,7 +298,7 @@ void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_m
 {
     rc_lane cross[2];
     rc_derive_fetch_air(block, y[RC_STATE_UP]);
-    see_air(&block->v, y, cross);
+    see_air(&block->v, y, at, cross);
     rc_derive_fetch_coefficients(block, block->v.seen.mach);
-    move(&block->v, y, cross, at, slope);
+    move(&block->v, y, cross, at, block->model->layout->n_fins[0], slope);
 }

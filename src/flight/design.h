@@ -32,6 +32,8 @@ struct rc_vehicle_design {
     double cm_loaded, cm_burnt;   /* stations of the centre of mass [m]                                */
     double ix_loaded, ix_burnt;   /* about the long axis, platform and its rotor apart [kg m2]         */
     double iy_loaded, iy_burnt;   /* about a transverse axis through the centre of mass [kg m2]        */
+    double cm_offset;             /* centre of mass beside the long axis [m]                           */
+    double cm_offset_angle;       /* roll position of that offset [rad]                                */
     struct rc_fin_set fins[RC_MAX_FIN_SETS];
 };
 
@@ -39,6 +41,14 @@ struct rc_motor_design {
     double impulse_factor;    /* on the table's total impulse [1]                   */
     double burn_time_factor;  /* on the table's time axis, impulse kept [1]         */
     double ignition_delay;    /* ignition command to first table row [s]            */
+    double nozzle_station;    /* nozzle exit [m]                                    */
+    double tilt;              /* thrust line against the long axis [rad]            */
+    double tilt_angle;        /* roll position it is tilted towards [rad]           */
+    double offset;            /* thrust line beside the long axis at the nozzle [m] */
+    double offset_angle;      /* roll position of that offset [rad]                 */
+    double swirl;             /* roll moment per thrust [m]                         */
+    double exit_area;         /* nozzle exit; 0 leaves the thrust as measured [m2]  */
+    double stand_pressure;    /* where the thrust table was measured [Pa]           */
 };
 
 struct rc_aero_design {
@@ -48,6 +58,7 @@ struct rc_aero_design {
     double pitch_damping_factor;  /* [1]                                            */
     double roll_forcing_factor;   /* [1]                                            */
     double roll_damping_factor;   /* [1]                                            */
+    double induced_roll;          /* roll moment of incidence: on sin^2(alpha) sin(N phi), at fin set 0's count N [1] */
 };
 
 struct rc_site_design {
@@ -65,6 +76,20 @@ struct rc_wind_design {
     double from;              /* blows from, clockwise from north; added to the table's if one is given [rad] */
     double reference_height;  /* [m]                                                         */
     double exponent;          /* of the power law [1]                                        */
+    double gust_factor;       /* on the near-ground gust intensity, a tenth of the wind at 20 ft [1] */
+    double gust_high;         /* gust intensity above 2000 ft [m/s]                          */
+};
+
+/* The way down from apogee: a point mass under what hangs above it. Drag areas are drag coefficient times area. */
+struct rc_descent_design {
+    double mass;              /* that comes down [kg]                                     */
+    double body_area;         /* of the vehicle itself, tumbling [m2]                     */
+    double drogue_delay;      /* after apogee [s]                                         */
+    double drogue_area;       /* [m2]                                                     */
+    double drogue_works;      /* 1 opens, 0 does not                                      */
+    double main_height;       /* above the pad [m]                                        */
+    double main_area;         /* [m2]                                                     */
+    double main_works;        /* 1 opens, 0 does not                                      */
 };
 
 /* All numbers of one flight. Plain doubles only, so that a quantity is an offset. */
@@ -74,6 +99,7 @@ struct rc_design {
     struct rc_aero_design aero;
     struct rc_site_design site;
     struct rc_wind_design wind;
+    struct rc_descent_design descent;
     struct rc_platform_design platform;
     struct rc_drive_design drive;
     struct rc_gyro_design gyro;
@@ -131,6 +157,8 @@ struct rc_layout {
     int n_cameras;
     int frame_rate[RC_MAX_CAMERAS];  /* [Hz]                                            */
     int width_px[RC_MAX_CAMERAS];    /* picture width [px]                              */
+    int has_descent;                 /* flights go on to the ground                     */
+    int has_gusts;                   /* the air has its own motion                      */
     double band_interval;            /* of the percentile bands [s]                     */
     int n_band_times;                /* 1 .. RC_MAX_BAND_TIMES                          */
     double time_limit;               /* a flight is given up after this [s]             */

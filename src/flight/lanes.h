@@ -33,6 +33,10 @@ enum rc_air_coefficient {
     RC_AIR_SOUND, RC_AIR_SOUND_1,
     RC_AIR_EAST, RC_AIR_EAST_1,
     RC_AIR_NORTH, RC_AIR_NORTH_1,
+    RC_AIR_GUST_LOW, RC_AIR_GUST_LOW_1,         /* weight of the near-ground gusts: 1 below 1000 ft, 0 above 2000 ft */
+    RC_AIR_GUST_ALONG, RC_AIR_GUST_ALONG_1,     /* scale lengths of gusts, vertical and horizontal [m]               */
+    RC_AIR_GUST_ACROSS, RC_AIR_GUST_ACROSS_1,
+    RC_AIR_GUST_RATIO, RC_AIR_GUST_RATIO_1,     /* horizontal over vertical intensity                                */
     RC_N_AIR_COEFFICIENTS
 };
 
@@ -54,6 +58,8 @@ struct rc_moment_lanes {
     rc_lane mass, cm;    /* [kg], [m]                               */
     rc_lane ix, iy;      /* ix with the platform carried along [kg m2] */
     rc_lane is_burning;  /* 1 while the thrust table lasts          */
+    rc_lane burn_rate;   /* share of the propellant per second [1/s] */
+    rc_lane gust[3];     /* the air's own motion on the non-rolling axes [m/s] */
 };
 
 /* What the right-hand side saw on its way, for measures. */
@@ -61,9 +67,12 @@ struct rc_seen {
     rc_lane speed;            /* airspeed [m/s]                           */
     rc_lane mach;
     rc_lane q;                /* dynamic pressure [Pa]                    */
+    rc_lane pressure;         /* of the air [Pa]                          */
     rc_lane cross;            /* airspeed across the axis [m/s]           */
     rc_lane along;            /* airspeed along the axis [m/s]            */
     rc_lane specific_force;   /* along the axis, thrust and drag [m/s2]   */
+    rc_lane lateral_force;    /* across the axis [m/s2]                   */
+    rc_lane slenderness;      /* Ix / Iy                                  */
     rc_lane pitch_stiffness;  /* square of the pitch frequency, negative if unstable [rad2/s2] */
     rc_lane margin;           /* centre of pressure behind centre of mass [m] */
 };
@@ -87,14 +96,30 @@ struct rc_vehicle_lanes {
     rc_lane table_start;           /* table time at lift-off [s]                               */
     rc_lane table_rate;            /* table seconds per second [1]                             */
     rc_lane thrust_scale;          /* on the table's thrust [1]                                */
+    rc_lane thrust_cosine, thrust_side[2];  /* thrust's direction on body axes [1]                      */
+    rc_lane thrust_offset[2];      /* thrust line beside the axis at the nozzle, body axes [m]   */
+    rc_lane nozzle;                /* station of the nozzle exit [m]                             */
+    rc_lane swirl;                 /* roll moment per thrust [m]                                 */
+    rc_lane exit_area, stand_pressure, exit_gyration; /* [m2], [Pa], mean square radius of the exit [m2] */
+    rc_lane cm_offset[2];          /* centre of mass beside the axis, body axes [m]              */
+    rc_lane induced_roll;          /* [1]                                                        */
+    rc_lane fin_axis[2];           /* cosine and sine of the first fin's roll position           */
     rc_lane rail_axis[3], rail_length;
     rc_lane elevation;             /* pad above sea level [m]                                  */
     rc_lane platform_momentum;     /* about the axis beyond what turns with the vehicle [kg m2/s] */
     rc_lane is_free;               /* 1 once off the rail                                      */
     rc_lane travelled;             /* along the rail [m]                                       */
     rc_lane impulse;               /* table impulse delivered at the step's start [N s]        */
+    /* Gusts: what the air does between two gust times, and the filters that make it. */
+    rc_lane gust[3], gust_change[3];   /* at the last gust time, and until the next [m/s]          */
+    rc_lane gust_filter[5];            /* along; across: two states each, unit variance            */
+    rc_lane gust_low, gust_high;       /* vertical intensity near the ground and aloft [m/s]       */
+    rc_lane_bits gust_state, gust_increment;
     /* Peaks. */
     rc_lane mach_max, speed_max, q_max, q_max_time, rail_exit, alpha_max, margin_min, step_phase_max;
+    rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
+    rc_lane resonance_crossings, resonance_dwell, resonance_alpha, lateral_max;
+    rc_lane apogee[6];             /* where and how fast the flight was at apogee: east, north, up [m], [m/s] */
     rc_lane pace;                  /* what the step rule looks at: sqrt(pitch^2 + (roll/3)^2) [rad/s] */
 };
 
@@ -106,6 +131,7 @@ struct rc_block {
     const struct rc_design *design[RC_LANES];
     struct rc_record *record[RC_LANES];
     bool has_ended[RC_LANES];
+    bool is_spare[RC_LANES];              /* repeats the first flight to fill the block        */
     const double *air_table[RC_LANES];    /* shared or the lane's own                          */
     const double *aero_table[RC_LANES];
     double *own_air[RC_LANES];            /* made when a flight's numbers differ from the base */
@@ -118,6 +144,7 @@ struct rc_block {
     double time;                          /* since lift-off [s]                                */
     double step;                          /* of the step in work [s]                           */
     int step_ticks;
+    double gust_time;                     /* of the last gust time [s]                         */
     double *pace_log;                     /* NULL, or (n_pace_log) greatest pace per schedule slot */
     rc_moment_sink *sink;
     void *user;

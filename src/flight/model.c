@@ -8,6 +8,7 @@
 #include "aero.h"
 #include "atmosphere.h"
 #include "base/base.h"
+#include "gusts.h"
 #include "lanes.h"
 #include "wind.h"
 
@@ -50,6 +51,8 @@ static int choose_heights(const struct rc_design *base, const struct rc_layout *
     for (double z = 1250.0; z < top; z += z < 12000.0 ? 250.0 : (z < 30000.0 ? 500.0 : 1000.0))
         knot[n++] = z;
     knot[n++] = top;
+    knot[n++] = 1000.0 * RC_GUST_FOOT; /* the gust lengths bend here */
+    knot[n++] = 2000.0 * RC_GUST_FOOT;
     for (size_t i = 0; i < sizeof layer_geopotential / sizeof layer_geopotential[0]; i++) {
         const double geometric = radius * layer_geopotential[i] / (radius - layer_geopotential[i]) - base->site.elevation;
         if (geometric > 0.0)
@@ -76,6 +79,20 @@ static void air_cell(const struct rc_air *at, const double *east, const double *
     c[RC_AIR_NORTH_1] = (north[2] - north[0]) * per_width;
 }
 
+/* The gusts' part of a cell from low to high [m]. in per_width  1 over its width, 0 holds the first value [1/m] */
+static void gust_cell(double low, double high, double per_width, double *c)
+{
+    const struct rc_gust_scale at_low = rc_gusts_scale(low), at_high = rc_gusts_scale(high);
+    c[RC_AIR_GUST_LOW] = at_low.low_weight;
+    c[RC_AIR_GUST_LOW_1] = (at_high.low_weight - at_low.low_weight) * per_width;
+    c[RC_AIR_GUST_ALONG] = at_low.vertical_length;
+    c[RC_AIR_GUST_ALONG_1] = (at_high.vertical_length - at_low.vertical_length) * per_width;
+    c[RC_AIR_GUST_ACROSS] = at_low.horizontal_length;
+    c[RC_AIR_GUST_ACROSS_1] = (at_high.horizontal_length - at_low.horizontal_length) * per_width;
+    c[RC_AIR_GUST_RATIO] = at_low.ratio;
+    c[RC_AIR_GUST_RATIO_1] = (at_high.ratio - at_low.ratio) * per_width;
+}
+
 void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
                        double *air)
 {
@@ -91,12 +108,16 @@ void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design
     unit.from = 0.0;
     rc_atmosphere_profile(site, height, 2 * n - 1, at);
     rc_wind_profile(&unit, model->layout, height, 2 * n - 1, east, north);
-    for (int i = 0; i + 1 < n; i++)
-        air_cell(&at[2 * i], &east[2 * i], &north[2 * i], grid->knot[i + 1] - grid->knot[i], air + i * RC_N_AIR_COEFFICIENTS);
+    for (int i = 0; i + 1 < n; i++) {
+        const double width = grid->knot[i + 1] - grid->knot[i];
+        air_cell(&at[2 * i], &east[2 * i], &north[2 * i], width, air + i * RC_N_AIR_COEFFICIENTS);
+        gust_cell(grid->knot[i], grid->knot[i + 1], 1.0 / width, air + i * RC_N_AIR_COEFFICIENTS);
+    }
     const int last = 2 * n - 2;
     const struct rc_air held[3] = { at[last], at[last], at[last] };
     const double held_east[3] = { east[last], east[last], east[last] }, held_north[3] = { north[last], north[last], north[last] };
     air_cell(held, held_east, held_north, 0.0, air + (n - 1) * RC_N_AIR_COEFFICIENTS);
+    gust_cell(grid->knot[n - 1], grid->knot[n - 1], 0.0, air + (n - 1) * RC_N_AIR_COEFFICIENTS);
 }
 
 /* One row of the aerodynamic table, values only. */
@@ -165,7 +186,11 @@ int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick)
     const int slot = (int)(time / model->slot);
     const int ticks = model->slot_ticks[slot < model->n_slots ? slot : model->n_slots - 1];
     const int to_band = model->band_ticks - (int)(tick % model->band_ticks);
-    return ticks < to_band ? ticks : to_band;
+    const int to_gust = model->gust_ticks > 0 ? model->gust_ticks - (int)(tick % model->gust_ticks) : ticks;
+    const int room = to_band < to_gust ? to_band : to_gust;
+    /* Equal steps up to there, rather than full ones and a short rest. */
+    const int n_steps = (room + ticks - 1) / ticks;
+    return (room + n_steps - 1) / n_steps;
 }
 
 static int greatest_common_divisor(int a, int b)
@@ -198,6 +223,9 @@ static void set_clock(struct rc_model *model)
     clock->below_floor = layout->below_floor;
     const double ticks = layout->band_interval * clock->tick_rate;
     model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
+    const double gust_ticks = RC_GUST_INTERVAL * clock->tick_rate;
+    model->gust_ticks = layout->has_gusts ? (gust_ticks > 1.0 ? (int)(gust_ticks + 0.5) : 1) : 0;
+    model->gust_interval = model->gust_ticks > 0 ? model->gust_ticks * clock->dt : RC_GUST_INTERVAL;
 }
 
 static rc_status make_tables(struct rc_model *model, struct rc_error *err)

@@ -30,6 +30,8 @@ struct rc_model {
     struct rc_platform_clock clock;
     const struct rc_drive_kind *drive;
     int band_ticks;                 /* ticks between band times                                       */
+    int gust_ticks;                 /* ticks between gust times; 0 = no gusts                         */
+    double gust_interval;           /* time between them [s]                                          */
     double slot;                    /* width of a schedule slot [s]                                   */
     int n_slots;
     int *slot_ticks;                /* (n_slots) ticks of a step that starts in this slot             */

@@ -31,6 +31,17 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * sine);
         v->margin_min[lane] = is_fast > 0.5 ? rc_lane_min(v->margin_min[lane], v->seen.margin[lane]) : v->margin_min[lane];
         v->step_phase_max[lane] = rc_lane_max(v->step_phase_max[lane], step * sqrt(pitch_square));
+        /* Resonance: the roll rate passes the rate at which a turning trim meets the pitch frequency. source docs/theory.md */
+        const double resonant = sqrt(rc_lane_max(stiffness, 0.0) / rc_lane_max(1.0 - v->seen.slenderness[lane], 0.01));
+        const double spin = rc_lane_abs(v->y[RC_STATE_ROLL_RATE][lane]);
+        const double is_swinging = is_fast * (stiffness > 0.0 ? 1.0 : 0.0);
+        const double side = is_swinging * (spin > resonant ? 1.0 : -1.0);
+        const double is_near = is_swinging * ((spin > 0.8 * resonant) & (spin < 1.2 * resonant) ? 1.0 : 0.0);
+        v->resonance_crossings[lane] += side * v->resonance_side[lane] < 0.0 ? 1.0 : 0.0;
+        v->resonance_side[lane] = rc_lane_pick(is_swinging, side, v->resonance_side[lane]);
+        v->resonance_dwell[lane] += is_near * step;
+        v->resonance_alpha[lane] = rc_lane_max(v->resonance_alpha[lane], is_near * sine);
+        v->lateral_max[lane] = rc_lane_max(v->lateral_max[lane], v->seen.lateral_force[lane]);
         /* On the rail nothing swings; a pace of 24 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
          * up. */
         v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 24.0;
@@ -127,6 +138,12 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     measure[RC_MEASURE_rail_exit_mps] = has_left ? v->rail_exit[lane] : NAN;
     measure[RC_MEASURE_alpha_max_deg] = has_left ? asin(fmin(v->alpha_max[lane], 1.0)) / RC_DEGREE : NAN;
     measure[RC_MEASURE_static_margin_min_cal] = has_left ? v->margin_min[lane] / v->diameter[lane] : NAN;
+    measure[RC_MEASURE_resonance_crossings] = has_left ? v->resonance_crossings[lane] : NAN;
+    measure[RC_MEASURE_resonance_dwell_s] = has_left ? v->resonance_dwell[lane] : NAN;
+    measure[RC_MEASURE_resonance_alpha_deg] = has_left ? asin(fmin(v->resonance_alpha[lane], 1.0)) / RC_DEGREE : NAN;
+    measure[RC_MEASURE_lateral_load_max_mps2] = has_left ? v->lateral_max[lane] : NAN;
+    for (int i = RC_MEASURE_landing_east_m; i <= RC_MEASURE_main_speed_mps; i++)
+        measure[i] = NAN; /* until the descent is flown */
     measure[RC_MEASURE_step_phase_max] = v->step_phase_max[lane];
     if (end == RC_END_DIVERGED || end == RC_END_NO_LIFTOFF)
         for (int i = 0; i < RC_N_MEASURES; i++)
@@ -156,7 +173,7 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     moment->mass = v->now.mass[0];
     moment->pitch_rate = y[RC_STATE_PITCH_RATE];
     moment->yaw_rate = y[RC_STATE_YAW_RATE];
-    moment->roll_rate = y[RC_STATE_ROLL_RATE];
+    moment->roll_rate = block->p.residual[0] - block->p.rate[0];
     moment->roll_angle = y[RC_STATE_ROLL];
     moment->residual = block->p.residual[0];
     moment->drive_rate = block->p.rate[0];

@@ -3,6 +3,9 @@
 #ifndef RC_LANE_MATH_H
 #define RC_LANE_MATH_H
 
+#include <stdint.h>
+#include <string.h>
+
 #include "lane.h"
 
 #define RC_PI 3.14159265358979323846
@@ -50,6 +53,26 @@ RC_INLINE double rc_lane_round(double x)
 {
     const double shift = 6755399441055744.0;
     return (x + shift) - shift;
+}
+
+/* e to the power x; relative error below 4e-16. in -700 <= x <= 700; below it is held at e^-700
+ * Reduction by ln 2 in two parts, Taylor polynomial on [-ln 2/2, ln 2/2] with remainder below 1e-17. */
+RC_INLINE double rc_lane_exp(double x)
+{
+    const double held = x < -700.0 ? -700.0 : x;
+    const double k = rc_lane_round(held * 1.44269504088896340736);
+    const double r = (held - k * 6.93147180369123816490e-01) - k * 1.90821492927058770002e-10;
+    const double series = 1.0 + r * (1.0 + r * (1.0 / 2.0 + r * (1.0 / 6.0 + r * (1.0 / 24.0 + r * (1.0 / 120.0 +
+        r * (1.0 / 720.0 + r * (1.0 / 5040.0 + r * (1.0 / 40320.0 + r * (1.0 / 362880.0 + r * (1.0 / 3628800.0 +
+        r * (1.0 / 39916800.0 + r * (1.0 / 479001600.0 + r * (1.0 / 6227020800.0)))))))))))));
+    /* 2^k by writing k + 1023 into the exponent: the low bits of a double beyond 2^52 are its integer part. */
+    const double biased = k + (1023.0 + 4503599627370496.0);
+    uint64_t bits;
+    memcpy(&bits, &biased, sizeof bits);
+    bits <<= 52;
+    double power;
+    memcpy(&power, &bits, sizeof power);
+    return series * power;
 }
 
 /* Sine and cosine of x [rad]; absolute error below 4e-16 for |x| < 1e6 (roll angles of whole flights are below 1e4).

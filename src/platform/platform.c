@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/base.h"
+#include "numeric/lane_math.h"
 #include "numeric/stream.h"
 
 #define RC_DRIVE(identifier) extern const struct rc_drive_kind rc_##identifier##_kind;
@@ -35,18 +36,29 @@ const struct rc_drive_kind *rc_platform_drive_find(const char *name)
     return NULL;
 }
 
-/* Free motion under viscous friction is exponential; over one tick its factors are constants of the flight. */
+/* Free motion under viscous friction is exponential; what it does over one tick. The series serves where 1 - exp(-k dt) has lost digits. */
+RC_INLINE void free_motion(struct rc_platform_lanes *p, int lane, double dt)
+{
+    const double k = p->viscous[lane] * p->per_own_inertia[lane];
+    const double x = k * dt;
+    const double decay = rc_lane_exp(-x);
+    const double series = 1.0 - 0.5 * x + x * x * (1.0 / 6.0) - x * x * x * (1.0 / 24.0);
+    p->decay[lane] = decay;
+    p->decay_time[lane] = dt * (x < 1e-3 ? series : (1.0 - decay) / x);
+}
+
 static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, const struct rc_platform_design *parts)
 {
     p->inertia[lane] = parts->inertia;
     p->coupling[lane] = parts->inertia + parts->gear_ratio * parts->rotor_inertia;
-    p->per_own_inertia[lane] = 1.0 / (parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia);
+    p->own_inertia[lane] = parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia;
+    p->viscous[lane] = parts->viscous;
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
     p->starting_ratio[lane] = parts->starting_ratio;
-    const double k = parts->viscous * p->per_own_inertia[lane];
-    p->decay[lane] = exp(-k * dt);
-    p->decay_time[lane] = k > 0.0 ? -expm1(-k * dt) / k : dt;
+    p->reaction[lane] = p->rate_before[lane] = 0.0;
+    p->per_own_inertia[lane] = 1.0 / p->own_inertia[lane];
+    free_motion(p, lane, dt);
 }
 
 static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const struct rc_drive_design *drive, double idle)
@@ -102,8 +114,7 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const struct rc_camera_design *c = &setup->camera[camera];
-        /* Panning smears the picture's centre by rate x time x focal length in pixels. source PHYSICS-REF "Motion blur" in
-         * docs/theory.md */
+        /* Panning smears the picture's centre by rate x time x focal length in pixels. source docs/theory.md, "Footage" */
         const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
         p->smear_per_rate[camera][lane] = focal_px * c->shutter;
         p->smear_limit[camera][lane] = c->smear_limit;
@@ -132,4 +143,15 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
     platform->transverse[lane] = platform->load[lane] = 0.0;
+}
+
+RC_KERNEL void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free)
+{
+    RC_FOR_LANES(lane)
+    {
+        platform->rate_before[lane] = platform->rate[lane];
+        platform->reaction[lane] = is_free[lane] * platform->coupling[lane] / ix[lane];
+        platform->per_own_inertia[lane] = 1.0 / (platform->own_inertia[lane] - platform->coupling[lane] * platform->reaction[lane]);
+        free_motion(platform, lane, dt);
+    }
 }

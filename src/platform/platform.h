@@ -36,8 +36,12 @@ struct rc_platform_lanes {
     rc_lane friction_per_accel;  /* added per axial specific force [N m per m/s2]                          */
     rc_lane starting_ratio;
     rc_lane coupling;            /* inertia between vehicle's and relative motion: J + N Jr [kg m2]        */
-    rc_lane per_own_inertia;     /* one over that of the relative motion, J + N^2 Jr [1/(kg m2)]           */
+    rc_lane own_inertia;         /* of the relative motion with the vehicle held: J + N^2 Jr [kg m2]       */
+    rc_lane viscous;             /* friction torque per rate [N m s]                                       */
     rc_lane inertia;             /* carried along by the vehicle: J [kg m2]                                */
+    rc_lane reaction;            /* what the vehicle's roll rate loses per gain of the relative rate [1]   */
+    rc_lane rate_before;         /* relative rate up to which the vehicle's roll rate has that in it [rad/s] */
+    rc_lane per_own_inertia;     /* one over the relative motion's inertia, the vehicle giving way [1/(kg m2)] */
     rc_lane decay, decay_time;   /* of viscous friction over one tick: exp(-k dt) [1], (1-exp(-k dt))/k [s] */
     rc_lane gyro_range, gyro_bias, gyro_gain, gyro_noise;  /* noise per sample, standard deviation [rad/s] */
     rc_lane gain, integral, gathered_limit, integral_limit;
@@ -81,6 +85,11 @@ struct rc_platform_setup {
 };
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                        const struct rc_platform_setup *setup);
+
+/* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle does not give way.
+ * in  dt  one tick [s]
+ * in  ix  roll inertia of the vehicle with the platform carried along [kg m2]; is_free 1, or 0 where a rail holds the vehicle */
+void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free);
 
 /* A stretch of ticks. */
 struct rc_platform_stretch {

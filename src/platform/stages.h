@@ -4,33 +4,20 @@
 #define RC_STAGES_H
 
 #include "numeric/lane_math.h"
-#include "numeric/pcg.h"
+#include "numeric/noise.h"
 #include "platform.h"
 
-/* Vehicle's roll rate at a place in the step.
+/* Vehicle's roll rate at a place in the step, as it would be if the platform kept the relative rate it began the step with.
  * in  theta  0 at the step's start, 1 at its end */
 RC_INLINE double rc_stages_roll(const struct rc_platform_lanes *p, int lane, double theta)
 {
     return p->roll[0][lane] + theta * (p->roll[1][lane] + theta * (p->roll[2][lane] + theta * p->roll[3][lane]));
 }
 
-/* Sum of the four bytes of a word. */
-RC_INLINE uint32_t rc_stages_byte_sum(uint32_t word)
+/* How far the vehicle's roll rate has given way when the platform turns at `rate` against it [rad/s]. */
+RC_INLINE double rc_stages_yield(const struct rc_platform_lanes *p, int lane, double rate)
 {
-    const uint32_t pairs = (word & 0x00ff00ffU) + ((word >> 8) & 0x00ff00ffU);
-    return (pairs & 0xffffU) + (pairs >> 16);
-}
-
-/* A standardised noise deviate: the sum of eight uniform bytes of two PCG words, mean 1020, variance 8 (256^2 - 1) / 12.
- * Exact mean and variance, excess kurtosis -0.15, largest 4.9 standard deviations: for white sensor noise only.
- * in/out state  of the lane's generator; in increment */
-RC_INLINE double rc_stages_noise(uint64_t *state, uint64_t increment)
-{
-    const uint64_t first = *state;
-    const uint64_t second = first * RC_PCG_MULTIPLIER + increment;
-    *state = second * RC_PCG_MULTIPLIER + increment;
-    const uint32_t sum = rc_stages_byte_sum(rc_pcg_output(first)) + rc_stages_byte_sum(rc_pcg_output(second));
-    return ((double)(int32_t)sum - 1020.0) * (1.0 / 209.02153);
+    return p->reaction[lane] * (p->rate_before[lane] - rate);
 }
 
 /* The gyro takes a sample: scale, then bias and noise, then clamp to the range.
@@ -41,9 +28,10 @@ RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_plat
     const double period = clock->dt * clock->gyro_every;
     RC_FOR_LANES(lane)
     {
-        const double truth = rc_stages_roll(p, lane, theta) + with_platform * p->rate[lane];
+        const double rate = p->rate[lane];
+        const double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
         uint64_t state = p->noise_state[lane];
-        const double noise = rc_stages_noise(&state, p->noise_increment[lane]);
+        const double noise = rc_noise_deviate(&state, p->noise_increment[lane]);
         p->noise_state[lane] = state;
         const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise;
         p->reading[lane] = rc_lane_clamp(raw, p->gyro_range[lane]);

@@ -77,18 +77,21 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, p->rate[lane]));
 
-    /* Running: towards the wanted rate at the slew limit; through the floor means stop. */
+    /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick, at
+     * the moment it gets there: a whole tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
     const double run_sense = rc_lane_pick(starts, sense, start < 0.0 ? -1.0 : 1.0);
-    const double goal = wanted * run_sense > 0.0 ? wanted : 0.0;
-    const double slewed = start + rc_lane_clamp(goal - start, p->slew_step[lane]);
-    /* A drive without a floor stops at zero. */
-    const double is_through = rc_lane_either(slewed * run_sense < p->floor[lane] ? 1.0 : 0.0, slewed == 0.0 ? 1.0 : 0.0);
-    const double stops = runs * is_through;
+    const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
+    const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
+    const double gap = goal - start;
+    const double is_there = rc_lane_abs(gap) <= p->slew_step[lane] ? 1.0 : 0.0;
+    const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, p->slew_step[lane]));
+    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_abs(gap) / p->slew_step[lane], 1.0);
+    const double stops = runs * is_there * (1.0 - is_on_course);
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
     /* Picked, not multiplied: a product with zero could be -0.0, which would show whether a block-mate slides. */
     const double slid = someone_slides ? rc_lane_pick(slides, slid_rate(p, lane, tick, roll_end - roll_start), 0.0) : 0.0;
-    const double end = runs * (1.0 - stops) * slewed + slid;
+    const double end = runs * (1.0 - stops) * ramp_end + slid;
     const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
     const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
     const double stand = rc_lane_pick(falls_asleep, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
@@ -98,18 +101,24 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->rate[lane] = end;
     p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
     p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
-    p->since_stop[lane] = (1.0 - stops) * (p->since_stop[lane] + dt);
+    p->since_stop[lane] = rc_lane_pick(stops, (1.0 - ramp_share) * dt, p->since_stop[lane] + dt);
     p->idle[lane] = idle;
     p->waking[lane] = waking;
-    p->residual[lane] = roll_end + end;
+    const double roll_at_end = roll_end + rc_stages_yield(p, lane, end);
+    p->residual[lane] = roll_at_end + end;
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
-    p->tally.below_floor[lane] += rc_lane_abs(roll_end) < p->floor[lane] ? dt : 0.0;
-    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_end));
-    /* A stop counts from the tick's start, as a start does. Sloping to zero over the tick would give each short run half a tick
-     * more, which makes the share of held time of a limit cycle depend on the tick. */
-    rc_tally_tick(&p->tally, lane, roll_start + (1.0 - stops) * start, roll_end + end, p->target[lane], dt);
+    p->tally.below_floor[lane] += rc_lane_abs(roll_at_end) < p->floor[lane] ? dt : 0.0;
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_at_end));
+    /* Two parts: the ramp, and what is held after it. */
+    const double ramped = rc_lane_pick(runs, ramp_end, end);
+    const double roll_middle = roll_start + ramp_share * (roll_end - roll_start);
+    const double at_start = roll_start + start + rc_stages_yield(p, lane, start);
+    const double at_ramp_end = roll_middle + ramped + rc_stages_yield(p, lane, ramped);
+    const double at_hold = roll_middle + end + rc_stages_yield(p, lane, end);
+    rc_tally_tick(&p->tally, lane, at_start, at_ramp_end, p->target[lane], ramp_share * dt);
+    rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + end, p->target[lane], (1.0 - ramp_share) * dt);
     return rc_lane_either(slides, falls_asleep);
 }
 
