@@ -36,9 +36,98 @@ const struct rc_distribution_kind *rc_distribution_find(const char *name)
     return NULL;
 }
 
+static const double *parameters(const struct rc_distribution *distribution)
+{
+    return distribution->table ? distribution->table : distribution->p;
+}
+
 double rc_distribution_value(const struct rc_distribution *distribution, double u)
 {
-    return distribution->kind->quantile(distribution->p, u, 1.0 - u);
+    return distribution->kind->quantile(parameters(distribution), u, 1.0 - u);
+}
+
+double rc_distribution_value_tails(const struct rc_distribution *distribution, double u, double upper)
+{
+    return distribution->kind->quantile(parameters(distribution), u, upper);
+}
+
+double rc_distribution_mean(const struct rc_distribution *distribution)
+{
+    return distribution->kind->mean(parameters(distribution));
+}
+
+double rc_distribution_sd(const struct rc_distribution *distribution)
+{
+    return distribution->kind->sd(parameters(distribution));
+}
+
+void rc_distribution_outside(const struct rc_distribution *distribution, double low, double high, double *below, double *above)
+{
+    const double *p = parameters(distribution);
+    *below = distribution->kind->cdf(p, nextafter(low, -INFINITY));
+    *above = 1.0 - distribution->kind->cdf(p, high);
+}
+
+size_t rc_distribution_table_length(const struct rc_distribution_kind *kind, int n)
+{
+    return kind->n_lists > 0 ? RC_MAX_PARAMETERS + 1 + kind->n_table_per_entry * (size_t)n : 0;
+}
+
+rc_status rc_distribution_pack(struct rc_distribution *distribution, double *table, const struct rc_distribution_lists *lists,
+                               struct rc_error *err)
+{
+    const struct rc_distribution_kind *kind = distribution->kind;
+    rc_status status = kind->check(distribution->p, err);
+    if (status != RC_OK || kind->n_lists == 0)
+        return status;
+    if (lists->n < 1)
+        return rc_error_fill(err, RC_BAD_INPUT, kind->list[0].key, "the list is empty, wanted at least one number");
+    memcpy(table, distribution->p, sizeof distribution->p);
+    status = kind->pack(table, lists, err);
+    if (status == RC_OK)
+        distribution->table = table;
+    return status;
+}
+
+/* Heapsort, since the library's sort would need the partners in a struct. source Williams 1964, algorithm 232 */
+static void sift_down(double *values, double *partners, int root, int n)
+{
+    for (int child = 2 * root + 1; child < n; root = child, child = 2 * root + 1) {
+        if (child + 1 < n && values[child + 1] > values[child])
+            child++;
+        if (values[root] >= values[child])
+            return;
+        const double value = values[root];
+        values[root] = values[child];
+        values[child] = value;
+        if (!partners)
+            continue;
+        const double partner = partners[root];
+        partners[root] = partners[child];
+        partners[child] = partner;
+    }
+}
+
+rc_status rc_distribution_sort(double *values, double *partners, int n, const char *key, struct rc_error *err)
+{
+    for (int index = 0; index < n; index++) {
+        if (!isfinite(values[index]))
+            return rc_error_fill(err, RC_BAD_INPUT, key, "entry %d is %g, wanted a finite number", index + 1, values[index]);
+    }
+    for (int root = n / 2 - 1; root >= 0; root--)
+        sift_down(values, partners, root, n);
+    for (int last = n - 1; last > 0; last--) {
+        const double value = values[0];
+        values[0] = values[last];
+        values[last] = value;
+        if (partners) {
+            const double partner = partners[0];
+            partners[0] = partners[last];
+            partners[last] = partner;
+        }
+        sift_down(values, partners, 0, last);
+    }
+    return RC_OK;
 }
 
 rc_status rc_distribution_check_finite(const struct rc_distribution_kind *kind, const double *p, struct rc_error *err)

@@ -158,34 +158,50 @@ double rc_special_beta_cdf(double a, double b, double x)
     return beta_tails(a, b, x).lower;
 }
 
+double rc_special_beta_upper(double a, double b, double x)
+{
+    if (x <= 0.0)
+        return 1.0;
+    if (x >= 1.0)
+        return 0.0;
+    return beta_tails(a, b, x).upper;
+}
+
 /* Newton's step in log x on the logarithm of the smaller tail, which is nearly straight there.
+ * in   wanted  lower and upper tail
  * ends the proposed x; *is_below tells whether the root lies above x */
-static double beta_newton(double a, double b, double x, double u, bool *is_below)
+static double beta_newton(double a, double b, double x, const double wanted[2], bool *is_below)
 {
     const struct tails tails = beta_tails(a, b, x);
     double step = 0.0;
-    if (u <= 0.5) {
-        *is_below = tails.lower < u;
-        step = log(u / tails.lower) * tails.lower / tails.slope;
+    if (wanted[0] <= wanted[1]) {
+        *is_below = tails.lower < wanted[0];
+        step = log(wanted[0] / tails.lower) * tails.lower / tails.slope;
     } else {
-        *is_below = tails.upper > 1.0 - u;
-        step = log(tails.upper / (1.0 - u)) * tails.upper / tails.slope;
+        *is_below = tails.upper > wanted[1];
+        step = log(tails.upper / wanted[1]) * tails.upper / tails.slope;
     }
     return x * exp(step);
 }
 
 double rc_special_beta_quantile(double a, double b, double u)
 {
+    return rc_special_beta_quantile_tails(a, b, u, 1.0 - u);
+}
+
+double rc_special_beta_quantile_tails(double a, double b, double u, double upper)
+{
     if (u <= 0.0)
         return 0.0;
-    if (u >= 1.0)
+    if (upper <= 0.0)
         return 1.0;
+    const double wanted[2] = {u, upper};
     double low = 0.0;
     double high = 1.0;
     double x = a / (a + b);
     for (int round = 0; round < 2000; round++) {
         bool is_below = false;
-        double next = beta_newton(a, b, x, u, &is_below);
+        double next = beta_newton(a, b, x, wanted, &is_below);
         if (is_below)
             low = x;
         else

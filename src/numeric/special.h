@@ -17,4 +17,11 @@ double rc_special_beta_cdf(double a, double b, double x);
  * to 1e-12 relative */
 double rc_special_beta_quantile(double a, double b, double u);
 
+/* 1 - I_x(a, b) without the cancellation where I is near 1. Arguments as for rc_special_beta_cdf. */
+double rc_special_beta_upper(double a, double b, double x);
+
+/* x with I_x(a, b) = u, to 1e-12 of x in both tails. For 1 - x as exactly, swap: the quantile of (b, a) at upper, u.
+ * in   u, upper  in [0, 1], upper = 1 - u to its own precision */
+double rc_special_beta_quantile_tails(double a, double b, double u, double upper);
+
 #endif

@@ -33,15 +33,33 @@ static double complement(const char *p)
     return strtod(text, NULL) + unit;
 }
 
+/* The same for the kinds whose reference rows are about a centre or unit range that we let the user move. */
+static bool read_standard_row(const char *name, const char *text, double *p)
+{
+    if (strcmp(name, "beta") == 0) {
+        p[3] = 1.0;
+        return sscanf(text, "alpha=%lf beta=%lf on [0,1]", &p[0], &p[1]) == 2;
+    }
+    if (strcmp(name, "weibull") == 0)
+        return sscanf(text, "shape=%lf scale=%lf", &p[0], &p[1]) == 2;
+    if (strcmp(name, "student_t") == 0) {
+        p[1] = 1.0;
+        return sscanf(text, "nu=%lf", &p[2]) == 1;
+    }
+    return strcmp(name, "von_mises") == 0 && sscanf(text, "mean_dir=0 rad kappa=%lf", &p[1]) == 1;
+}
+
 /* The parameters of a reference row in our terms; false for kinds and parametrisations we do not have. */
 static bool read_row(const struct reference *table, int row, struct rc_distribution *distribution)
 {
     const char *name = reference_text(table, row, "distribution");
     const char *text = reference_text(table, row, "parameters");
-    distribution->kind = rc_distribution_find(name);
+    *distribution = (struct rc_distribution){.kind = rc_distribution_find(name)};
     double *p = distribution->p;
     if (!distribution->kind)
         return false;
+    if (read_standard_row(name, text, p))
+        return true;
     if (strcmp(name, "normal") == 0)
         return sscanf(text, "mean=%lf sd=%lf", &p[0], &p[1]) == 2;
     if (strcmp(name, "truncated_normal") == 0)
@@ -67,7 +85,8 @@ static void test_distribution__quantiles_are_the_references(void **state)
         struct rc_distribution distribution;
         if (!read_row(table, row, &distribution))
             continue;
-        const double wanted = reference_number(table, row, "quantile");
+        const double in_degrees = strcmp(distribution.kind->name, "von_mises") == 0 ? 180.0 / acos(-1.0) : 1.0;
+        const double wanted = reference_number(table, row, "quantile") * in_degrees;
         const double u = reference_number(table, row, "p");
         const double value = distribution.kind->quantile(distribution.p, u, complement(reference_text(table, row, "p")));
         double error = fabs(value - wanted);
@@ -79,7 +98,7 @@ static void test_distribution__quantiles_are_the_references(void **state)
         n_checked++;
     }
     print_message("%d quantiles, worst relative error %.2g\n", n_checked, worst);
-    assert_int_equal(n_checked, 136);
+    assert_int_equal(n_checked, 318);
     reference_close(table);
 }
 
@@ -106,6 +125,22 @@ static const struct example examples[] = {
     {"truncated_normal", {0.0, 1.0, 29.0, 30.0}},
     {"truncated_normal", {10.0, 1000.0, 9.999, 10.001}},
     {"truncated_normal", {10.0, 1.0, -1e9, 1e9}},
+    {"beta", {2.0, 5.0, 0.0, 1.0}},
+    {"beta", {0.3, 0.7, -3.0, 7.0}},
+    {"beta", {4000.0, 30.0, 10.0, 11.0}},
+    {"weibull", {2.0, 8.5}},
+    {"weibull", {0.8, 1e-3}},
+    {"weibull", {500.0, 40.0}},
+    {"student_t", {0.0, 1.0, 5.0}},
+    {"student_t", {-3.0, 0.01, 30.0}},
+    {"student_t", {10.0, 2.0, 1e6}},
+    {"von_mises", {0.0, 0.01}},
+    {"von_mises", {270.0, 4.0}},
+    {"von_mises", {-10.0, 1e7}},
+    {"measured", {5.0, 0.1}},
+    {"measured_within", {-2.0, 0.25}},
+    {"chance", {0.97}},
+    {"chance", {1e-9}},
 };
 enum { N_EXAMPLES = sizeof examples / sizeof examples[0] };
 
@@ -123,7 +158,7 @@ static struct rc_distribution distribution_of(const struct example *example)
 static void test_distribution__every_kind_has_an_example_and_a_description(void **state)
 {
     (void)state;
-    assert_int_equal(rc_distribution_count(), 5);
+    assert_int_equal(rc_distribution_count(), 12);
     assert_null(rc_distribution_at(-1));
     assert_null(rc_distribution_at(rc_distribution_count()));
     assert_null(rc_distribution_find("gaussian"));
@@ -180,6 +215,8 @@ static void test_distribution__moments_are_those_of_the_quantile(void **state)
     for (int example = 0; example < N_EXAMPLES; example++) {
         const struct rc_distribution distribution = distribution_of(&examples[example]);
         const double *p = distribution.p;
+        if (strcmp(distribution.kind->name, "chance") == 0)
+            continue; /* a jump: test_distribution__chance_is_one_with_its_odds */
         const double mean = distribution.kind->mean(p);
         const double sd = distribution.kind->sd(p);
         double sum[3] = {0.0, 0.0, 0.0};
@@ -198,6 +235,33 @@ static void test_distribution__moments_are_those_of_the_quantile(void **state)
         if (fabs(sqrt(sum[2] / sum[0]) / sd - 1.0) > tolerance)
             fail_msg("example %d, %s: sd %.15g, stated %.15g", example, examples[example].kind, sqrt(sum[2] / sum[0]), sd);
     }
+}
+
+static void test_distribution__chance_is_one_with_its_odds(void **state)
+{
+    (void)state;
+    const struct rc_distribution_kind *kind = rc_distribution_find("chance");
+    const double p[] = {0.75};
+    assert_true(kind->quantile(p, 0.25, 0.75) == 0.0 && kind->quantile(p, 0.2501, 0.7499) == 1.0);
+    assert_true(kind->mean(p) == 0.75 && fabs(kind->sd(p) - sqrt(0.1875)) < 1e-15);
+    assert_true(kind->cdf(p, -1e-9) == 0.0 && kind->cdf(p, 0.0) == 0.25 && kind->cdf(p, 0.99) == 0.25 && kind->cdf(p, 1.0) == 1.0);
+    const struct rc_distribution chance = {.kind = kind, .p = {0.75}};
+    double below = 1.0;
+    double above = 1.0;
+    rc_distribution_outside(&chance, 0.0, 1.0, &below, &above);
+    assert_true(below == 0.0 && above == 0.0);
+    rc_distribution_outside(&chance, 0.5, 0.9, &below, &above);
+    assert_true(below == 0.25 && above == 0.75);
+}
+
+/* Moments of the Student t by hand: none for one degree of freedom, no spread for two. */
+static void test_distribution__heavy_tails_have_no_moments(void **state)
+{
+    (void)state;
+    const struct rc_distribution cauchy = {.kind = rc_distribution_find("student_t"), .p = {3.0, 1.0, 1.0}};
+    assert_true(isnan(rc_distribution_mean(&cauchy)) && isinf(rc_distribution_sd(&cauchy)));
+    const struct rc_distribution two = {.kind = rc_distribution_find("student_t"), .p = {3.0, 1.0, 2.0}};
+    assert_true(rc_distribution_mean(&two) == 3.0 && isinf(rc_distribution_sd(&two)));
 }
 
 /* The extreme uniform numbers the streams can give must give numbers. */
@@ -244,6 +308,21 @@ static void test_distribution__bad_parameters_are_refused_by_key(void **state)
         {"truncated_normal", {0.0, 1.0, 31.0, 32.0}, "mean", "outside"},
         {"truncated_normal", {0.0, 1e-300, 1.0, 2.0}, "mean", "outside"},
         {"truncated_normal", {0.0, 1.0, -1.0, NAN}, "high", "finite"},
+        {"beta", {0.0, 1.0, 0.0, 1.0}, "alpha", "from 0.05"},
+        {"beta", {1.0, 1e7, 0.0, 1.0}, "beta", "to 1e+06"},
+        {"beta", {1.0, 1.0, 1.0, 1.0}, "high", "above low"},
+        {"beta", {1.0, 1.0, -1.5e308, 1.5e308}, "high", "too far"},
+        {"weibull", {0.0, 1.0}, "shape", "from 0.1"},
+        {"weibull", {2.0, 0.0}, "scale", "plain number"},
+        {"student_t", {0.0, 1.0, 0.5}, "freedom", "from 1"},
+        {"student_t", {0.0, 0.0, 5.0}, "scale", "plain number"},
+        {"von_mises", {0.0, 0.0}, "concentration", "above 0"},
+        {"von_mises", {NAN, 1.0}, "mean", "finite"},
+        {"measured", {1.0, -0.1}, "uncertainty", "negative"},
+        {"measured_within", {1.0, 0.0}, "limit", "plain number"},
+        {"measured_within", {1.7e308, 1e308}, "limit", "too large"},
+        {"chance", {1.5}, "odds", "between 0 and 1"},
+        {"chance", {0.0}, "odds", "plain number 0"},
     };
     for (size_t row = 0; row < sizeof bad / sizeof bad[0]; row++) {
         struct rc_error err = {.status = RC_OK};
@@ -261,6 +340,8 @@ int main(void)
         cmocka_unit_test(test_distribution__every_kind_has_an_example_and_a_description),
         cmocka_unit_test(test_distribution__cdf_inverts_quantile),
         cmocka_unit_test(test_distribution__moments_are_those_of_the_quantile),
+        cmocka_unit_test(test_distribution__chance_is_one_with_its_odds),
+        cmocka_unit_test(test_distribution__heavy_tails_have_no_moments),
         cmocka_unit_test(test_distribution__extreme_uniforms_give_finite_values),
         cmocka_unit_test(test_distribution__bad_parameters_are_refused_by_key),
     };
