@@ -183,7 +183,8 @@ struct body_load {
 };
 
 /* What is fixed to the body: deflected fins and the thrust line. in axial = force along the axis, thrust less drag [N] */
-RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane, double dm, double qs, double cm, double thrust, double axial)
+RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane, double dm, double qs, double cm,
+                                      double thrust, double axial)
 {
     const double trim_y = coefficient(v, RC_C_TRIM_Y, lane, dm), trim_z = coefficient(v, RC_C_TRIM_Z, lane, dm);
     const double push_y = thrust * v->thrust_side[0][lane], push_z = thrust * v->thrust_side[1][lane];
@@ -200,6 +201,40 @@ RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane
         .roll = v->swirl[lane] * thrust + offset_y * push_z - offset_z * push_y,
     };
     return load;
+}
+
+/* A vector from the non-rolling axes to east, north, up. */
+RC_INLINE void to_ground(const rc_lane *y, int lane, double along, double side, double down, double *ground)
+{
+    const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
+    ground[0] = (1.0 - 2.0 * (qy * qy + qz * qz)) * along + 2.0 * (qx * qy - qw * qz) * side + 2.0 * (qx * qz + qw * qy) * down;
+    ground[1] = 2.0 * (qx * qy + qw * qz) * along + (1.0 - 2.0 * (qx * qx + qz * qz)) * side + 2.0 * (qy * qz - qw * qx) * down;
+    ground[2] = 2.0 * (qx * qz - qw * qy) * along + 2.0 * (qy * qz + qw * qx) * side + (1.0 - 2.0 * (qx * qx + qy * qy)) * down;
+}
+
+/* Kinematics: position follows velocity, the axes turn with pitch and yaw rate but do not roll, the roll angle gathers the rest. */
+RC_INLINE void turn(const rc_lane *y, int lane, rc_lane *slope)
+{
+    const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
+    const double pitch = y[RC_STATE_PITCH_RATE][lane], yaw = y[RC_STATE_YAW_RATE][lane];
+    for (int axis = 0; axis < 3; axis++)
+        slope[RC_STATE_EAST + axis][lane] = y[RC_STATE_V_EAST + axis][lane];
+    slope[RC_STATE_QW][lane] = -0.5 * (qy * pitch + qz * yaw);
+    slope[RC_STATE_QX][lane] = 0.5 * (qy * yaw - qz * pitch);
+    slope[RC_STATE_QY][lane] = 0.5 * (qw * pitch - qx * yaw);
+    slope[RC_STATE_QZ][lane] = 0.5 * (qw * yaw + qx * pitch);
+    slope[RC_STATE_ROLL][lane] = y[RC_STATE_ROLL_RATE][lane];
+}
+
+/* Roll moment over q S d that incidence induces: -C sin^2(alpha) sin(N phi), phi from the first fin to the cross-flow. */
+RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double body_y, double body_z, double sine_alpha,
+                              int n_fins)
+{
+    const double per_across = 1.0 / rc_lane_max(v->seen.cross[lane], 1e-9);
+    const double flow_y = body_y * per_across, flow_z = body_z * per_across;
+    const double from_fin_y = flow_y * v->fin_axis[0][lane] + flow_z * v->fin_axis[1][lane];
+    const double from_fin_z = flow_z * v->fin_axis[0][lane] - flow_y * v->fin_axis[1][lane];
+    return -v->induced_roll[lane] * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, n_fins);
 }
 
 RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
@@ -222,7 +257,8 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         /* Axial force opposes the motion along the axis, also when flying backwards. */
         const double thrust = thrust_here(v, lane, at);
         const double is_burning = at->is_burning[lane];
-        const double axial = rc_lane_pick(is_burning, coefficient(v, RC_C_AXIAL_ON, lane, dm), coefficient(v, RC_C_AXIAL_OFF, lane, dm));
+        const double axial_on = coefficient(v, RC_C_AXIAL_ON, lane, dm), axial_off = coefficient(v, RC_C_AXIAL_OFF, lane, dm);
+        const double axial = rc_lane_pick(is_burning, axial_on, axial_off);
         const double force_x = thrust * v->thrust_cosine[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
         const struct body_load fixed = fixed_load(v, lane, dm, qs, cm, thrust, force_x);
 
@@ -242,49 +278,37 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double jet_pitch = burn_rate * (v->iy_gain[lane] - v->mass_gain[lane] * lever * lever);
         const double jet_roll = burn_rate * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
         const double pitch_damping = qs * d * damping * rate_scale - jet_pitch;
-        const double moment_y = fixed.moment_y * cosine - fixed.moment_z * sine + qs_per_speed * arm * down + pitch_damping * pitch;
-        const double moment_z = fixed.moment_y * sine + fixed.moment_z * cosine - qs_per_speed * arm * side + pitch_damping * yaw;
+        const double restoring = qs_per_speed * arm;
+        const double moment_y = fixed.moment_y * cosine - fixed.moment_z * sine + restoring * down + pitch_damping * pitch;
+        const double moment_z = fixed.moment_y * sine + fixed.moment_z * cosine - restoring * side + pitch_damping * yaw;
 
         /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
-        const double across = v->seen.cross[lane];
-        const double per_across = 1.0 / rc_lane_max(across, 1e-9);
-        const double flow_y = (cosine * side + sine * down) * per_across, flow_z = (cosine * down - sine * side) * per_across;
-        const double from_fin_y = flow_y * v->fin_axis[0][lane] + flow_z * v->fin_axis[1][lane];
-        const double from_fin_z = flow_z * v->fin_axis[0][lane] - flow_y * v->fin_axis[1][lane];
-        const double incidence = across * inverse_speed;
-        const double induced = v->induced_roll[lane] * incidence * incidence * sine_of_multiple(from_fin_z, from_fin_y, n_fins);
-        const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) - induced +
+        const double induced = induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side,
+                                            v->seen.cross[lane] * inverse_speed, n_fins);
+        const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
             v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
 
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
-        const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
         const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[RC_STATE_UP][lane]);
         const double gravity = 9.80665 * ratio * ratio;
-        const double ae = (1.0 - 2.0 * (qy * qy + qz * qz)) * fx + 2.0 * (qx * qy - qw * qz) * fy + 2.0 * (qx * qz + qw * qy) * fz;
-        const double an = 2.0 * (qx * qy + qw * qz) * fx + (1.0 - 2.0 * (qx * qx + qz * qz)) * fy + 2.0 * (qy * qz - qw * qx) * fz;
-        const double au = 2.0 * (qx * qz - qw * qy) * fx + 2.0 * (qy * qz + qw * qx) * fy + (1.0 - 2.0 * (qx * qx + qy * qy)) * fz - gravity;
+        double acceleration[3];
+        to_ground(y, lane, fx, fy, fz, acceleration);
+        acceleration[2] -= gravity;
         /* On the rail only the motion along it remains. */
-        const double rail = (1.0 - is_free) * (ae * v->rail_axis[0][lane] + an * v->rail_axis[1][lane] + au * v->rail_axis[2][lane]);
-
-        slope[RC_STATE_EAST][lane] = y[RC_STATE_V_EAST][lane];
-        slope[RC_STATE_NORTH][lane] = y[RC_STATE_V_NORTH][lane];
-        slope[RC_STATE_UP][lane] = y[RC_STATE_V_UP][lane];
-        slope[RC_STATE_V_EAST][lane] = is_free * ae + rail * v->rail_axis[0][lane];
-        slope[RC_STATE_V_NORTH][lane] = is_free * an + rail * v->rail_axis[1][lane];
-        slope[RC_STATE_V_UP][lane] = is_free * au + rail * v->rail_axis[2][lane];
-        slope[RC_STATE_QW][lane] = -0.5 * (qy * pitch + qz * yaw);
-        slope[RC_STATE_QX][lane] = 0.5 * (qy * yaw - qz * pitch);
-        slope[RC_STATE_QY][lane] = 0.5 * (qw * pitch - qx * yaw);
-        slope[RC_STATE_QZ][lane] = 0.5 * (qw * yaw + qx * pitch);
+        double rail = 0.0;
+        for (int axis = 0; axis < 3; axis++)
+            rail += (1.0 - is_free) * acceleration[axis] * v->rail_axis[axis][lane];
+        for (int axis = 0; axis < 3; axis++)
+            slope[RC_STATE_V_EAST + axis][lane] = is_free * acceleration[axis] + rail * v->rail_axis[axis][lane];
+        turn(y, lane, slope);
         const double per_iy = is_free / at->iy[lane];
         const double axial_momentum = at->ix[lane] * p + v->platform_momentum[lane];
         slope[RC_STATE_ROLL_RATE][lane] = is_free * roll_moment / at->ix[lane];
         slope[RC_STATE_PITCH_RATE][lane] = per_iy * (moment_y - axial_momentum * yaw);
         slope[RC_STATE_YAW_RATE][lane] = per_iy * (moment_z + axial_momentum * pitch);
-        slope[RC_STATE_ROLL][lane] = p;
 
         v->seen.specific_force[lane] = fx;
         v->seen.lateral_force[lane] = is_free * sqrt(fy * fy + fz * fz);

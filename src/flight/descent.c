@@ -1,5 +1,5 @@
-/* Descent in lanes. Each lane takes its own steps, since nothing ticks any more: as long as the drag's time constant allows, and cut so
- * that they end where something opens and on the ground. Canopies open at once and drift with the air; see docs/theory.md. */
+/* Descent in lanes. Each lane takes its own steps, since nothing ticks any more: as long as the drag's time constant allows, and
+ * cut so that they end where something opens and on the ground. Canopies open at once and drift with the air. */
 #include "descent.h"
 
 #include <math.h>
@@ -31,7 +31,8 @@ RC_KERNEL static void derive_fall(const struct rc_vehicle_lanes *v, struct fall 
     RC_FOR_LANES(lane)
     {
         const double dz = rc_lane_max(y[2][lane], 0.0) - v->air_cell.knot[lane];
-        const double density = v->air[RC_AIR_DENSITY][lane] + dz * (v->air[RC_AIR_DENSITY_1][lane] + dz * v->air[RC_AIR_DENSITY_2][lane]);
+        const double density =
+            v->air[RC_AIR_DENSITY][lane] + dz * (v->air[RC_AIR_DENSITY_1][lane] + dz * v->air[RC_AIR_DENSITY_2][lane]);
         const double ve = y[3][lane] - (v->air[RC_AIR_EAST][lane] + dz * v->air[RC_AIR_EAST_1][lane]);
         const double vn = y[4][lane] - (v->air[RC_AIR_NORTH][lane] + dz * v->air[RC_AIR_NORTH_1][lane]);
         const double vu = y[5][lane];
@@ -64,7 +65,7 @@ RC_KERNEL static void choose_step(struct fall *f)
         const double by_drag = rc_lane_min(step_share / rc_lane_max(rate, 1e-9), longest_step);
         const double to_drogue = f->drogue_time[lane] - f->time[lane];
         const double by_drogue = to_drogue > 0.0 ? rc_lane_min(by_drag, to_drogue) : by_drag;
-        /* Time to the main's height, or to the ground, at the present climb and acceleration; cut twice it is met to millimetres. */
+        /* Time to the main's height, or to the ground, at the present climb and acceleration: cut twice, met to a millimetre. */
         const double up = f->y[2][lane], climb = f->y[5][lane], lift = f->k[5][lane];
         const double floor_height = (f->main_height[lane] < up) & (f->main_height[lane] > 0.0) ? f->main_height[lane] : 0.0;
         const double left = rc_lane_max(up - floor_height, 0.0);

@@ -1,6 +1,6 @@
-/* Dryden gusts: white noise through the forming filters of MIL-F-8785C, stepped exactly over each gust interval at the airspeed and
- * scale lengths of the moment. A vertical climber meets the vertical gusts along its axis and the horizontal ones across it: that is how
- * the components are laid here, on the non-rolling axes. */
+/* Dryden gusts: white noise through the forming filters of MIL-F-8785C, stepped exactly over each gust interval at the airspeed
+ * and scale lengths of the moment. A vertical climber meets the vertical gusts along its axis and the horizontal ones across it:
+ * that is how the components are laid here, on the non-rolling axes. */
 #include "gusts.h"
 
 #include <math.h>
@@ -26,9 +26,9 @@ struct rc_gust_scale rc_gusts_scale(double height)
     };
 }
 
-/* One interval of the filters. First order along: x' = phi x + sqrt(1 - phi^2) n. Across, (1 + sqrt3 s) / (1 + s)^2 with s in units of
- * V/L, as two states z1' = -z1 + w, z2' = -z2 + z1 and y = sqrt3 z1 + (1 - sqrt3) z2: the exact transition over a = V dt / L has the
- * covariance of noise P - Phi P Phi^T with P the steady one, put in through its Cholesky factor. Every state keeps unit output variance. */
+/* One interval of the filters. First order along: x' = phi x + sqrt(1 - phi^2) n. Across, (1 + sqrt3 s) / (1 + s)^2 with s in
+ * units of V/L, as two states z1' = -z1 + w, z2' = -z2 + z1 and y = sqrt3 z1 + (1 - sqrt3) z2: the exact transition over
+ * a = V dt / L has the noise covariance P - Phi P Phi^T with P the steady one, put in through its Cholesky factor. */
 RC_KERNEL static void step_filters(struct rc_vehicle_lanes *v, double dt)
 {
     RC_FOR_LANES(lane)
@@ -45,7 +45,8 @@ RC_KERNEL static void step_filters(struct rc_vehicle_lanes *v, double dt)
         double target[3];
 
         const double phi = rc_lane_exp(-travel / along);
-        const double x = phi * v->gust_filter[0][lane] + sqrt(rc_lane_max(1.0 - phi * phi, 0.0)) * rc_noise_deviate(&state, increment);
+        const double fresh = sqrt(rc_lane_max(1.0 - phi * phi, 0.0)) * rc_noise_deviate(&state, increment);
+        const double x = phi * v->gust_filter[0][lane] + fresh;
         v->gust_filter[0][lane] = x;
         target[0] = vertical * x;
 
@@ -95,8 +96,8 @@ static void begin_lane_gusts(struct rc_block *block, int lane, uint64_t seed, ui
     const int cell = rc_table_cell(&block->model->height, 20.0 * RC_GUST_FOOT);
     const double *const c = block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
     const double dz = 20.0 * RC_GUST_FOOT - block->model->height.knot[cell];
-    const double wind_at_20_ft = wind->speed * hypot(c[RC_AIR_EAST] + dz * c[RC_AIR_EAST_1], c[RC_AIR_NORTH] + dz * c[RC_AIR_NORTH_1]);
-    v->gust_low[lane] = 0.1 * wind_at_20_ft * wind->gust_factor;
+    const double share = hypot(c[RC_AIR_EAST] + dz * c[RC_AIR_EAST_1], c[RC_AIR_NORTH] + dz * c[RC_AIR_NORTH_1]);
+    v->gust_low[lane] = 0.1 * wind->speed * share * wind->gust_factor;
     v->gust_high[lane] = wind->gust_high;
 }
 

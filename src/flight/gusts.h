@@ -4,7 +4,7 @@
 
 #include "lanes.h"
 
-/* Gusts are made this far apart and are straight in between, whatever the step: so they are the same gusts when steps are halved. */
+/* Gusts are made this far apart and straight in between, whatever the step: so they are the same when steps are halved. */
 #define RC_GUST_INTERVAL 0.05 /* [s] */
 #define RC_GUST_FOOT 0.3048   /* [m] */
 

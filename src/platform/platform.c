@@ -36,7 +36,8 @@ const struct rc_drive_kind *rc_platform_drive_find(const char *name)
     return NULL;
 }
 
-/* Free motion under viscous friction is exponential; what it does over one tick. The series serves where 1 - exp(-k dt) has lost digits. */
+/* Free motion under viscous friction is exponential; what it does over one tick. A series serves where 1 - exp(-k dt) loses
+ * digits. */
 RC_INLINE void free_motion(struct rc_platform_lanes *p, int lane, double dt)
 {
     const double k = p->viscous[lane] * p->per_own_inertia[lane];
@@ -151,7 +152,8 @@ RC_KERNEL void rc_platform_meet(struct rc_platform_lanes *platform, double dt, c
     {
         platform->rate_before[lane] = platform->rate[lane];
         platform->reaction[lane] = is_free[lane] * platform->coupling[lane] / ix[lane];
-        platform->per_own_inertia[lane] = 1.0 / (platform->own_inertia[lane] - platform->coupling[lane] * platform->reaction[lane]);
+        const double given_way = platform->coupling[lane] * platform->reaction[lane];
+        platform->per_own_inertia[lane] = 1.0 / (platform->own_inertia[lane] - given_way);
         free_motion(platform, lane, dt);
     }
 }

@@ -86,7 +86,7 @@ struct rc_platform_setup {
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                        const struct rc_platform_setup *setup);
 
-/* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle does not give way.
+/* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
  * in  dt  one tick [s]
  * in  ix  roll inertia of the vehicle with the platform carried along [kg m2]; is_free 1, or 0 where a rail holds the vehicle */
 void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free);

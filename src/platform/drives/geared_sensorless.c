@@ -77,8 +77,8 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, p->rate[lane]));
 
-    /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick, at
-     * the moment it gets there: a whole tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
+    /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick,
+     * when it gets there: a tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
     const double run_sense = rc_lane_pick(starts, sense, start < 0.0 ? -1.0 : 1.0);
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
