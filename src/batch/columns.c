@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "rollcast/analysis.h"
+
 /* "criteria/<name>": a slash in the name would make a group, and "." means the group itself. */
 static void criterion_name(char *name, size_t size, const char *criterion)
 {
@@ -107,9 +109,7 @@ bool rc_columns_fill(const struct rc_columns *columns, const rc_campaign *campai
         *at++ = record->measure[measure];
     for (int index = 0; index < columns->n_criteria; index++) {
         const struct rc_criterion *criterion = rc_campaign_criterion(campaign, index);
-        const double value = record->measure[criterion->measure];
-        /* A NAN is neither and so fails; the same rule as rc_odds_is_met, which this layer cannot see. */
-        const bool meets = record->end == RC_END_APOGEE && value >= criterion->at_least && value <= criterion->at_most;
+        const bool meets = rc_odds_is_met(criterion, record->measure[criterion->measure], (double)record->end);
         meets_all = meets_all && meets;
         *at++ = meets ? 1.0 : 0.0;
     }

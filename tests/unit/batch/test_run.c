@@ -105,8 +105,7 @@ static void test_run_fly__quantities_are_the_plans_draws(void **state)
     rc_campaign_free(campaign);
 }
 
-/* Batch cannot see analysis, so the rule stands in both: here they are held against each other. */
-static void test_run_fly__criteria_columns_follow_the_rule_of_the_odds(void **state)
+static void test_run_fly__criteria_columns_follow_measure_and_end(void **state)
 {
     (void)state;
     const char *path = made_path("criteria.h5");
@@ -122,7 +121,7 @@ static void test_run_fly__criteria_columns_follow_the_rule_of_the_odds(void **st
     double *all = column(results, "criteria/all together");
     int n_met = 0;
     for (int flight = 0; flight < N_FLIGHTS; flight++) {
-        const int wanted = rc_odds_is_met(rc_campaign_criterion(campaign, 0), held[flight], end[flight]);
+        const int wanted = end[flight] == 0.0 && held[flight] >= 0.88;
         assert_true(met[flight] == (double)wanted);
         assert_true(all[flight] == met[flight]); /* there is one criterion */
         n_met += wanted;
@@ -406,7 +405,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_run_fly__quantities_are_the_plans_draws),
-        cmocka_unit_test(test_run_fly__criteria_columns_follow_the_rule_of_the_odds),
+        cmocka_unit_test(test_run_fly__criteria_columns_follow_measure_and_end),
         cmocka_unit_test(test_run_fly__bands_count_the_flights_still_flying),
         cmocka_unit_test(test_run_fly__progress_and_end_tell_how_the_run_stands),
         cmocka_unit_test(test_run_fly__stop_before_the_first_flight_leaves_a_store_to_resume),
