@@ -63,7 +63,9 @@ void support_vehicle_demo(struct support_vehicle *vehicle)
                   .root_radius = 0.049, .cant = 0.04 * RC_DEGREE}},
     };
     design->motor = (struct rc_motor_design){.impulse_factor = 1.0, .burn_time_factor = 1.0, .ignition_delay = 0.3};
-    design->aero = (struct rc_aero_design){1.0, 1.0, 0.0, 1.0, 1.0, 1.0};
+    design->aero = (struct rc_aero_design){
+        .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0, .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0,
+    };
     design->site = (struct rc_site_design){
         .elevation = 210.0, .temperature_offset = 4.0, .rail_length = 5.2, .rail_elevation = 86.0 * RC_DEGREE,
         .rail_azimuth = 290.0 * RC_DEGREE, .pad_wait = 300.0,
@@ -190,6 +192,7 @@ void support_vehicle_moment(const struct support_vehicle *vehicle, double time, 
     const double table_time = liftoff_of(vehicle, total) + time / motor->burn_time_factor;
     rows_at(&vehicle->layout.thrust, table_time, &thrust, &impulse);
     const double burnt = impulse / total;
+    memset(at, 0, sizeof *at);
     for (int lane = 0; lane < RC_LANES; lane++) {
         at->thrust[lane] = thrust * motor->impulse_factor / motor->burn_time_factor;
         at->mass[lane] = v->mass_loaded + burnt * (v->mass_burnt - v->mass_loaded);
@@ -197,6 +200,7 @@ void support_vehicle_moment(const struct support_vehicle *vehicle, double time, 
         at->ix[lane] = v->ix_loaded + vehicle->design.platform.inertia + burnt * (v->ix_burnt - v->ix_loaded);
         at->iy[lane] = v->iy_loaded + burnt * (v->iy_burnt - v->iy_loaded);
         at->is_burning[lane] = table_time < end ? 1.0 : 0.0;
+        at->burn_rate[lane] = thrust / (total * motor->burn_time_factor);
     }
 }
 

@@ -1,0 +1,236 @@
+/* Blocks of flights: no flight depends on its lane or block-mates, every way to end a flight, and the roll's momentum shared with the
+ * platform. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "near.h"
+#include "numeric/lane_math.h"
+#include "support_vehicle.h"
+
+enum { MAX_BINS = RC_N_SIGNALS * RC_MAX_BAND_TIMES };
+struct kept {
+    struct rc_record record;
+    uint16_t bin[MAX_BINS];
+};
+
+/* Fly a block; the records with their bins are kept. */
+static void fly_block(struct rc_block *block, const struct rc_design *designs, const uint64_t *flights, int n, struct kept *kept)
+{
+    struct rc_record records[RC_LANES];
+    memset(records, 0, sizeof records);
+    for (int lane = 0; lane < n; lane++)
+        records[lane].bin = kept[lane].bin;
+    rc_block_fly(block, designs, 77, flights, n, records, NULL, NULL);
+    for (int lane = 0; lane < n; lane++)
+        kept[lane].record = records[lane];
+}
+
+/* Byte for byte, NaN included. */
+static void assert_same(const struct kept *a, const struct kept *b, int n_bins)
+{
+    for (int i = 0; i < RC_N_MEASURES; i++)
+        if (memcmp(&a->record.measure[i], &b->record.measure[i], sizeof(double)) != 0)
+            fail_msg("measure %s: %.17g and %.17g", rc_measures_row(i)->name, a->record.measure[i], b->record.measure[i]);
+    assert_int_equal(a->record.end, b->record.end);
+    assert_memory_equal(a->bin, b->bin, (size_t)n_bins * sizeof(uint16_t));
+}
+
+/* Company of every kind, by number: ordinary, never lifting off, leaving a rail late, coming to rest on it, tumbling, diverging,
+ * with a sleeping drive, in another climate. in which any */
+static void make_mate(const struct rc_design *base, int which, struct rc_design *mate)
+{
+    *mate = *base;
+    mate->vehicle.fins[0].cant += 0.02 * RC_DEGREE * which;
+    switch (which % 8) {
+    case 1: mate->vehicle.mass_loaded = mate->vehicle.mass_burnt = 400.0; break;
+    case 2: mate->site.rail_length = 60.0; break;
+    case 3: mate->site.rail_length = 40.0; mate->motor.impulse_factor = 0.08; break;
+    case 4: mate->vehicle.cm_loaded = mate->vehicle.cm_burnt = 2.3; break;
+    case 5: mate->vehicle.iy_loaded = mate->vehicle.iy_burnt = 1e-9; break;
+    case 6: mate->site.pad_wait = 2000.0; mate->wind.speed = 11.0; break;
+    case 7: mate->site.temperature_offset = -20.0; mate->wind.exponent = 0.3; break;
+    default: break;
+    }
+}
+
+/* guarantee of the project (docs/architecture.md): a flight depends on the model, its design, the seed and its number alone. */
+static void test_block__a_flight_is_the_same_in_any_lane_and_company(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    vehicle.design.gyro.noise = 0.01 * RC_DEGREE;
+    vehicle.design.gyro.bias = 0.6 * RC_DEGREE;
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    const int n_bins = RC_N_SIGNALS * vehicle.layout.n_band_times;
+    struct rc_block *block = NULL;
+    struct rc_error err;
+    assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+    static struct kept alone[2], full[RC_LANES];
+    struct rc_design own[2], designs[RC_LANES];
+    uint64_t flights[RC_LANES];
+    const uint64_t number[2] = {123456789, 5};
+    for (int which = 0; which < 2; which++) {
+        make_mate(&vehicle.design, which == 0 ? 0 : 6, &own[which]);
+        fly_block(block, &own[which], &number[which], 1, &alone[which]);
+        assert_int_equal(alone[which].record.end, RC_END_APOGEE);
+    }
+    for (int lane = 0; lane < RC_LANES; lane++)
+        for (int which = 0; which < 2; which++) {
+            for (int other = 0; other < RC_LANES; other++) {
+                make_mate(&vehicle.design, other + lane + which, &designs[other]);
+                flights[other] = (uint64_t)(1000 + other);
+            }
+            designs[lane] = own[which];
+            flights[lane] = number[which];
+            const int n = which == 0 ? RC_LANES : lane + 1; /* full blocks and short ones */
+            fly_block(block, designs, flights, n, full);
+            assert_same(&full[lane], &alone[which], n_bins);
+        }
+    /* And the noise does matter: another flight number gives another record. */
+    fly_block(block, &own[0], &number[1], 1, full);
+    assert_true(full[0].record.measure[RC_MEASURE_residual_rms_dps] != alone[0].record.measure[RC_MEASURE_residual_rms_dps]);
+    rc_block_free(block);
+    rc_model_free(model);
+}
+
+/* Every end in one block, each as its code; the ordinary flight beside them is not touched. */
+static void test_block__every_end_is_told_apart(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    struct rc_block *block = NULL;
+    struct rc_error err;
+    assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+    enum { N = 6 };
+    static struct kept kept[N], alone;
+    struct rc_design designs[N];
+    static const int mate[N] = {0, 1, 3, 4, 5, 8};
+    static const uint64_t flights[N] = {0, 1, 2, 3, 4, 5};
+    for (int i = 0; i < N; i++)
+        make_mate(&vehicle.design, mate[i], &designs[i]);
+    designs[5].site.elevation = 85500.0; /* leaves the atmosphere's table on the way up */
+    for (int first = 0; first < N; first += RC_LANES)
+        fly_block(block, designs + first, flights + first, N - first < RC_LANES ? N - first : RC_LANES, kept + first);
+    for (int i = 0; i < N; i++)
+        print_message("flight %d: %s, apogee %g m, alpha %g deg\n", i, rc_measures_end_text(kept[i].record.end),
+                      kept[i].record.measure[RC_MEASURE_apogee_m], kept[i].record.measure[RC_MEASURE_alpha_max_deg]);
+    assert_int_equal(kept[0].record.end, RC_END_APOGEE);
+    assert_int_equal(kept[1].record.end, RC_END_NO_LIFTOFF);
+    assert_int_equal(kept[2].record.end, RC_END_ON_RAIL);
+    assert_int_equal(kept[3].record.end, RC_END_APOGEE); /* tumbles, and still comes to the top of its flight */
+    assert_true(kept[3].record.measure[RC_MEASURE_alpha_max_deg] > 45.0);
+    assert_true(kept[3].record.measure[RC_MEASURE_static_margin_min_cal] < 0.0);
+    assert_int_equal(kept[4].record.end, RC_END_DIVERGED);
+    assert_int_equal(kept[5].record.end, RC_END_CEILING);
+    /* Where there was no flight there are no measures; on the rail there is no apogee. */
+    for (int i = 0; i < RC_N_MEASURES; i++)
+        assert_true(isnan(kept[1].record.measure[i]) && isnan(kept[4].record.measure[i]));
+    assert_true(isnan(kept[2].record.measure[RC_MEASURE_apogee_m]) && isnan(kept[2].record.measure[RC_MEASURE_rail_exit_mps]));
+    fly_block(block, &designs[0], &flights[0], 1, &alone);
+    assert_same(&alone, &kept[0], RC_N_SIGNALS * vehicle.layout.n_band_times);
+    rc_block_free(block);
+    rc_model_free(model);
+}
+
+static void test_block__the_time_limit_ends_a_flight(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    vehicle.layout.time_limit = 10.0;
+    vehicle.layout.n_band_times = 21;
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    const struct rc_record record = support_vehicle_fly(model, &vehicle.design, NULL, NULL);
+    assert_int_equal(record.end, RC_END_TIME);
+    assert_true(isnan(record.measure[RC_MEASURE_apogee_m]));
+    assert_true(record.measure[RC_MEASURE_speed_max_mps] > 300.0);
+    rc_model_free(model);
+}
+
+/* Angular momentum about the axis: vehicle and platform carried along, the platform's own turning, the rotor through the gear. */
+static double roll_momentum(const struct rc_block *block, const struct rc_design *design)
+{
+    const double p = block->v.y[RC_STATE_ROLL_RATE][0], r = block->p.rate[0];
+    const struct rc_platform_design *const parts = &design->platform;
+    return design->vehicle.ix_burnt * p + parts->inertia * (p + r) + parts->gear_ratio * parts->rotor_inertia * r;
+}
+
+struct spun {
+    const struct rc_block *block;
+    const struct rc_design *design;
+    double first, worst, fastest;
+    int n;
+};
+
+/* Called after each tick; the block's roll rate is that of the step's end until the platform's share is taken from it, so only the
+ * first tick of a step whose drive rate has not changed yet shows a finished step. */
+static void watch_spin(void *user, const struct rc_moment *moment)
+{
+    struct spun *const spun = user;
+    const struct rc_block *const block = spun->block;
+    spun->fastest = fmax(spun->fastest, fabs(moment->drive_rate));
+    if (moment->time < 1.0 || (int64_t)(moment->time / block->model->clock.dt + 0.5) != block->tick + 1)
+        return;
+    /* In a vacuum the rate is constant over the step: y holds what the step began with. The drive's rate then is what the vehicle
+     * last knew: its momentum over the coupling. */
+    const double p = block->v.y[RC_STATE_ROLL_RATE][0];
+    const double momentum = (spun->design->vehicle.ix_burnt + spun->design->platform.inertia) * p + block->v.platform_momentum[0];
+    spun->first = spun->n == 0 ? momentum : spun->first;
+    spun->worst = fmax(spun->worst, fabs(momentum - spun->first));
+    spun->n++;
+}
+
+/* closed form: without air nothing outside turns the vehicle about its axis; what the drive does inside changes no momentum. A gyro
+ * that always reads 60 deg/s keeps the drive starting, slewing, stopping and reversing. */
+static void test_block__the_drive_moves_momentum_and_makes_none(void **state)
+{
+    (void)state;
+    static const double nothing[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.9};
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    support_vehicle_flatten(&vehicle, nothing);
+    vehicle.design.vehicle.ix_loaded = vehicle.design.vehicle.ix_burnt;
+    vehicle.design.gyro.bias = 60.0 * RC_DEGREE;
+    vehicle.layout.gyro_mount = RC_GYRO_ON_VEHICLE;
+    vehicle.layout.time_limit = 200.0;
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    struct rc_block *block = NULL;
+    struct rc_error err;
+    struct rc_record record = {.bin = NULL};
+    const uint64_t flight = 0;
+    assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+    struct spun spun = {.block = block, .design = &vehicle.design};
+    rc_block_fly(block, &vehicle.design, 1, &flight, 1, &record, watch_spin, &spun);
+    assert_int_equal(record.end, RC_END_APOGEE);
+    const double end = roll_momentum(block, &vehicle.design);
+    const double scale = block->p.coupling[0] * spun.fastest;
+    print_message("%g starts, %g reversals, drive up to %.0f deg/s: momentum off by %.1e of the platform's, at the end by %.1e\n",
+                  record.measure[RC_MEASURE_drive_starts], record.measure[RC_MEASURE_drive_reversals], spun.fastest / RC_DEGREE,
+                  spun.worst / scale, fabs(end - spun.first) / scale);
+    assert_true(record.measure[RC_MEASURE_drive_starts] > 5.0 && record.measure[RC_MEASURE_drive_reversals] > 2.0);
+    assert_true(spun.n > 500);
+    assert_near(spun.worst / scale, 0.0, 1e-12);
+    assert_near((end - spun.first) / scale, 0.0, 1e-12);
+    rc_block_free(block);
+    rc_model_free(model);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_block__a_flight_is_the_same_in_any_lane_and_company),
+        cmocka_unit_test(test_block__every_end_is_told_apart),
+        cmocka_unit_test(test_block__the_time_limit_ends_a_flight),
+        cmocka_unit_test(test_block__the_drive_moves_momentum_and_makes_none),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
