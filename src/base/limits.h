@@ -14,6 +14,7 @@ enum {
     RC_MAX_CRITERIA = 32,       /* criteria of one campaign                                  */
     RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */
     RC_MAX_FINS = 8,            /* fins of one set                                           */
+    RC_MAX_SECTIONS = 4,        /* transitions and boat-tails of one body                    */
     RC_MAX_CAMERAS = 4,         /* cameras on the platform                                   */
     RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust or aerodynamic table                     */
     RC_MAX_WIND_ROWS = 256,     /* rows of a wind table                                      */

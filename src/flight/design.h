@@ -21,6 +21,16 @@ struct rc_fin_set {
     double first_angle;                /* roll position of fin 1 from body y towards z [rad]    */
     double cant;                       /* of all fins, rolls positive [rad]                     */
     double misalignment[RC_MAX_FINS];  /* per fin, rolls positive [rad]                         */
+    double front_share;                /* rounded leading edge's share of the thickness [1]     */
+    double back_share;                 /* blunt trailing edge's share of the thickness [1]      */
+};
+
+/* Part of the body whose diameter changes: a transition, or a boat-tail. Between such parts the tube keeps its diameter. */
+struct rc_body_section {
+    double station;        /* fore end [m] */
+    double length;         /* [m]          */
+    double fore_diameter;  /* [m]          */
+    double aft_diameter;   /* [m]          */
 };
 
 struct rc_vehicle_design {
@@ -35,6 +45,9 @@ struct rc_vehicle_design {
     double cm_offset;             /* centre of mass beside the long axis [m]                           */
     double cm_offset_angle;       /* roll position of that offset [rad]                                */
     struct rc_fin_set fins[RC_MAX_FIN_SETS];
+    double nose_exponent;         /* of a power series nose, radius on length [1]                      */
+    double roughness;             /* of the surface, equivalent sand grain; 0 is smooth [m]            */
+    struct rc_body_section sections[RC_MAX_SECTIONS];  /* rising stations                              */
 };
 
 struct rc_motor_design {
@@ -59,6 +72,11 @@ struct rc_aero_design {
     double roll_forcing_factor;   /* [1]                                            */
     double roll_damping_factor;   /* [1]                                            */
     double induced_roll;          /* roll moment of incidence: on sin^2(alpha) sin(N phi), at fin set 0's count N [1] */
+    double body_lift_factor;      /* on the body's cross-flow force [1]                                               */
+    double friction_factor;       /* on the estimated skin friction; so the next three, each on its part [1]          */
+    double base_factor;           /* base drag [1]                                                                    */
+    double wave_factor;           /* pressure drag of nose and sections [1]                                           */
+    double fin_drag_factor;       /* pressure drag of fins [1]                                                        */
 };
 
 struct rc_site_design {
@@ -108,12 +126,17 @@ struct rc_design {
     struct rc_footage_design footage;
 };
 
-enum rc_nose_shape { RC_NOSE_CONE = 0, RC_NOSE_OGIVE };
+enum rc_nose_shape {
+    RC_NOSE_CONE = 0,
+    RC_NOSE_OGIVE,      /* tangent                        */
+    RC_NOSE_POWER,      /* radius on length^nose_exponent */
+    RC_NOSE_VON_KARMAN  /* Haack's with C = 0             */
+};
 
 /* Coefficients a user may give as a table over Mach instead of the estimate from geometry. */
 enum rc_aero_column {
-    RC_AERO_CA_ON = 0, /* axial force, motor burning [1]: always from a table       */
-    RC_AERO_CA_OFF,    /* axial force, coasting [1]: always from a table            */
+    RC_AERO_CA_ON = 0, /* axial force, motor burning [1]                            */
+    RC_AERO_CA_OFF,    /* axial force, coasting [1]                                 */
     RC_AERO_CN_ALPHA,  /* normal-force slope of the vehicle [1/rad]                 */
     RC_AERO_XCP,       /* station of the centre of pressure [m]                     */
     RC_AERO_CMQ,       /* pitch damping about the centre of mass, on q d/(2V) [1]   */
@@ -144,6 +167,7 @@ struct rc_layout {
     int n_fin_sets;
     int n_fins[RC_MAX_FIN_SETS];
     enum rc_nose_shape nose_shape;
+    int n_sections;                  /* of the body, 0 .. RC_MAX_SECTIONS               */
     struct rc_thrust_points thrust;
     struct rc_aero_points aero;
     struct rc_wind_points wind;
