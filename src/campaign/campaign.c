@@ -20,7 +20,7 @@ enum {
  * depends on the run. */
 static const uint64_t sample_seed = 1;
 
-static void fill_layout(struct rc_campaign *campaign)
+static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     const struct rc_settings *settings = &campaign->settings;
     struct rc_layout *layout = &campaign->layout;
@@ -34,6 +34,8 @@ static void fill_layout(struct rc_campaign *campaign)
                                  .turns_mode = (enum rc_turns_mode)settings->turns,
                                  .control_rate = (int)settings->control_rate,
                                  .n_cameras = settings->n_cameras,
+                                 .has_gusts = reader->has_gusts,
+                                 .has_descent = reader->has_descent,
                                  .band_interval = settings->band_interval,
                                  .n_band_times = (int)(settings->time_limit / settings->band_interval) + 1,
                                  .time_limit = settings->time_limit,
@@ -111,7 +113,7 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     if (status == RC_OK && issues->n_errors == 0)
         check_drawn(campaign, &reader);
     if (status == RC_OK && issues->n_errors == 0) {
-        fill_layout(campaign);
+        fill_layout(campaign, &reader);
         status = make_model(campaign, &reader);
     }
     rc_read_free(&reader);

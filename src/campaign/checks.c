@@ -160,8 +160,7 @@ static void warn_values(const struct rc_reader *reader, const struct rc_values *
         const struct rc_entry *entry = &values->entry[index];
         if (entry->uncertain < 0 || !rc_quantities_is_per_fin(entry->row))
             continue;
-        const struct rc_distribution *d = &values->uncertain[entry->uncertain].distribution;
-        const double sd = d->kind->sd(d->p);
+        const double sd = rc_distribution_sd(&values->uncertain[entry->uncertain].distribution);
         if (sd > 2)
             rc_read_warn(reader, entry->path,
                          "standard deviation %.3g deg: fins are as a rule set to a few tenths of a degree; check the unit", sd);

@@ -9,6 +9,12 @@
 /* Share of flights that may fall outside the allowed range (and are then held at its edge) without a complaint. */
 #define OUTSIDE_MOST 1e-6
 
+/* The kinds a distribution object can give: those whose parameters are all plain numbers. */
+static bool is_given_by_numbers(const struct rc_distribution_kind *kind)
+{
+    return kind->n_lists == 0;
+}
+
 static const struct rc_distribution_kind *read_kind(const struct rc_reader *reader, const cJSON *node, const char *path)
 {
     const cJSON *name = cJSON_GetObjectItemCaseSensitive(node, "distribution");
@@ -25,11 +31,13 @@ static const struct rc_distribution_kind *read_kind(const struct rc_reader *read
         return NULL;
     }
     const struct rc_distribution_kind *kind = rc_distribution_find(name->valuestring);
-    if (kind)
+    if (kind && is_given_by_numbers(kind))
         return kind;
     struct rc_suggest search = {.wanted = name->valuestring};
     char words[256] = "";
     for (int index = 0; index < rc_distribution_count(); index++) {
+        if (!is_given_by_numbers(rc_distribution_at(index)))
+            continue;
         const char *word = rc_distribution_at(index)->name;
         rc_suggest_offer(&search, word, strlen(word));
         const size_t n = strlen(words);
@@ -129,8 +137,9 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
                        row->low, row->high, row->unit);
         return false;
     }
-    const double below = d->kind->cdf(d->p, row->low);
-    const double above = 1.0 - d->kind->cdf(d->p, row->high);
+    double below = 0;
+    double above = 0;
+    rc_distribution_outside(d, row->low, row->high, &below, &above);
     if (below + above <= OUTSIDE_MOST)
         return true;
     rc_read_report(
@@ -148,7 +157,7 @@ bool rc_law_read(struct rc_distribution *distribution, const struct rc_reader *r
     if (!read.kind || !read_parameters(read.p, read.kind, reader, node, path))
         return false;
     struct rc_error err = {.status = RC_OK};
-    if (read.kind->check(read.p, &err) != RC_OK) {
+    if (rc_distribution_pack(&read, NULL, NULL, &err) != RC_OK) {
         rc_read_report(reader, path, err.where[0] != '\0' ? err.where : NULL, "%s", err.what);
         return false;
     }

@@ -8,7 +8,15 @@
 #include "flight/design.h"
 
 /* When a row applies; the others are not known to that campaign. */
-enum rc_when { RC_WHEN_ALWAYS = 0, RC_WHEN_WIND_POWER_LAW, RC_WHEN_WIND_TABLE, RC_WHEN_ACTS_ON_RATE, RC_WHEN_ACTS_ON_ANGLE };
+enum rc_when {
+    RC_WHEN_ALWAYS = 0,
+    RC_WHEN_WIND_POWER_LAW,
+    RC_WHEN_WIND_TABLE,
+    RC_WHEN_ACTS_ON_RATE,
+    RC_WHEN_ACTS_ON_ANGLE,
+    RC_WHEN_GUSTS,
+    RC_WHEN_DESCENT
+};
 
 enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };
 

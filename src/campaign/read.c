@@ -137,6 +137,8 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
     reader->root = root;
     const cJSON *acts_on = rc_read_node(reader, "controller.acts_on");
     reader->has_wind_table = rc_read_node(reader, "wind.table_csv") != NULL;
+    reader->has_gusts = rc_read_node(reader, "wind.gusts") != NULL;
+    reader->has_descent = rc_read_node(reader, "descent") != NULL;
     reader->acts_on_angle = cJSON_IsString(acts_on) && strcmp(acts_on->valuestring, "angle") == 0;
     return RC_OK;
 }
@@ -158,6 +160,10 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
         return !reader->acts_on_angle;
     case RC_WHEN_ACTS_ON_ANGLE:
         return reader->acts_on_angle;
+    case RC_WHEN_GUSTS:
+        return reader->has_gusts;
+    case RC_WHEN_DESCENT:
+        return reader->has_descent;
     case RC_WHEN_ALWAYS:
         break;
     }

@@ -13,8 +13,10 @@ struct rc_reader {
     const char *file;  /* campaign's name in messages           */
     const cJSON *root; /* an object                             */
     struct rc_issues *issues;
-    bool has_wind_table; /* these two decide which rows apply     */
+    bool has_wind_table; /* these decide which rows apply         */
     bool acts_on_angle;
+    bool has_gusts;
+    bool has_descent;
 };
 
 /* Parse a campaign's text.

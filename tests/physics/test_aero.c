@@ -16,7 +16,11 @@
 
 static const double DEGREE = 3.14159265358979323846 / 180.0;
 
-static const struct rc_aero_design PLAIN = {1.0, 1.0, 0.0, 1.0, 1.0, 1.0};
+static const struct rc_aero_design PLAIN = {.axial_factor = 1.0,
+                                            .normal_factor = 1.0,
+                                            .pitch_damping_factor = 1.0,
+                                            .roll_forcing_factor = 1.0,
+                                            .roll_damping_factor = 1.0};
 
 /* A slender vehicle of the 100 mm class with three fins; a second set of small tabs is there for layouts that count it. */
 static const struct rc_vehicle_design SLENDER = {

@@ -45,7 +45,7 @@ static const char tables_text[] =
 
 /* Top-level keys in the page's order. */
 static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "motor",       "fins",  "aero",
-                                     "site",       "rail",    "pad",     "wind",     "platform",    "drive", "gyro",
+                                     "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "gyro",
                                      "controller", "cameras", "footage", "criteria", "all_together"};
 
 static bool is_in(const char *path, const char *group)
@@ -65,6 +65,10 @@ static const char *when_text(enum rc_when when)
         return " (with `acts_on` rate)";
     case RC_WHEN_ACTS_ON_ANGLE:
         return " (with `acts_on` angle)";
+    case RC_WHEN_GUSTS:
+        return " (with `wind.gusts`)";
+    case RC_WHEN_DESCENT:
+        return " (with `descent`)";
     case RC_WHEN_ALWAYS:
         break;
     }
