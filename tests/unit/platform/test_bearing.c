@@ -272,6 +272,35 @@ static void test_bearing__free_ring_stays_at_rest_against_the_ground(void **stat
     assert_near(rig.p.tally.drift[rig.lane], 0.0, 1e-12);
 }
 
+/* Nothing from outside: momentum about the axis stays, and the energy lost is what friction takes. Energies from the bodies' own
+ * rates, vehicle without ring and rotor, ring, rotor; ix holds the ring, and leaves the rotor's own inertia out. */
+static void test_bearing__vehicle_gives_way_and_momentum_stays(void **state)
+{
+    (void)state;
+    struct rig rig;
+    rig_reset(&rig);
+    rig_lull(&rig);
+    const double j = rig.parts.inertia, jr = rig.parts.rotor_inertia = 2e-6, n = rig.parts.gear_ratio = 15.0;
+    const double torque = rig.parts.coulomb = 1.5e-3, p0 = 2.0, w0 = 9.0, vehicle = 6e-3;
+    rig_begin(&rig);
+    rig_spin(&rig, w0);
+    rc_lane ix, is_free;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        ix[lane] = vehicle + j;
+        is_free[lane] = 1.0;
+    }
+    rc_platform_meet(&rig.p, rig.clock.dt, ix, is_free);
+    rig_run(&rig, p0, 512);
+    const double w = rig_rate(&rig), p = rig.p.residual[rig.lane] - w;
+    assert_true(w > 1.0 && w < 8.5 && p > p0 + 0.1);
+    const double momentum = (vehicle + j) * (p - p0) + (j + n * jr) * (w - w0);
+    assert_near(momentum, 0.0, 1e-15);
+    const double before = vehicle * p0 * p0 + j * (p0 + w0) * (p0 + w0) + jr * (2.0 * p0 * n * w0 + n * n * w0 * w0);
+    const double after = vehicle * p * p + j * (p + w) * (p + w) + jr * (2.0 * p * n * w + n * n * w * w);
+    const double angle = 0.5 * (w0 + w) * 1.0; /* constant friction over one second */
+    assert_ratio(0.5 * (before - after), torque * angle, 1e-11);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -286,6 +315,7 @@ int main(void)
         cmocka_unit_test(test_bearing__friction_takes_torque_times_angle),
         cmocka_unit_test(test_bearing__geared_rotor_keeps_the_energy_balance),
         cmocka_unit_test(test_bearing__free_ring_stays_at_rest_against_the_ground),
+        cmocka_unit_test(test_bearing__vehicle_gives_way_and_momentum_stays),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

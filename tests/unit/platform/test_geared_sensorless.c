@@ -344,30 +344,101 @@ static void test_geared_sensorless__asleep_it_drags_and_awake_it_holds(void **st
     assert_true(rig_rate(&rig) == 0.0);
 }
 
+/* From a run at -1 rad/s to the end of the tick in which it stops, in one stretch. ends the rate's bits */
+static uint64_t bits_of_a_stop(int n_ticks, int has_sleeper)
+{
+    struct rig rig;
+    make_drive(&rig);
+    rig.lane = 0;
+    rig_begin(&rig);
+    if (has_sleeper)
+        rig.p.mode[RC_LANES - 1] = RC_DRIVE_ASLEEP;
+    obey(&rig, -1.0, 100);
+    assert_true(rig_rate(&rig) == -1.0);
+    obey(&rig, 0.0, n_ticks - 1);
+    assert_true(n_ticks == 1 || rig_rate(&rig) != 0.0);
+    rig_begin(&rig);
+    if (has_sleeper)
+        rig.p.mode[RC_LANES - 1] = RC_DRIVE_ASLEEP;
+    obey(&rig, -1.0, 100);
+    obey(&rig, 0.0, n_ticks);
+    assert_true(rig_rate(&rig) == 0.0);
+    union {
+        double number;
+        uint64_t word;
+    } rate = { rig_rate(&rig) };
+    return rate.word;
+}
+
 /* The tick in which it stops must not show whether a block-mate slides: all bits alike, the sign of zero too. */
 static void test_geared_sensorless__sleeping_mates_leave_no_trace(void **state)
 {
     (void)state;
     if (RC_LANES < 2)
         return;
-    uint64_t bits[2];
-    for (int has_sleeper = 0; has_sleeper < 2; has_sleeper++) {
+    /* 1 - n/32 falls below the floor, 0.698, with n = 10. */
+    assert_true(bits_of_a_stop(10, 0) == bits_of_a_stop(10, 1));
+}
+
+/* It falls asleep after 128 ticks of one stretch and slides in all that follow, though no lane slid when the stretch began. */
+static void test_geared_sensorless__slides_from_the_tick_after_it_fell_asleep(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig.drive.sleep_after = 0.5;
+    rig.idle = 0.25;
+    rig.parts.coulomb = 1e-3;
+    rig_begin(&rig);
+    rig_run_ramp(&rig, 0.0, 2.0, 256); /* 4 rad/s2 against friction over inertia of 1 */
+    assert_near(rig_rate(&rig), -(4.0 - 1.0) * 0.25, 1e-12);
+    assert_true(rig.p.tally.asleep[rig.lane] == 0.25);
+}
+
+/* Closed form: a ramp that ends, or a stop, inside a tick counts to the moment it happens. Slew 16 rad/s2, ticks of 1/512 s. */
+static void test_geared_sensorless__ramps_and_stops_count_to_the_moment(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_drive(&rig);
+    rig.drive.floor = rig.drive.jump = 0.7;
+    rig.drive.reversal_delay = 0.0;
+    rig_begin(&rig);
+    obey(&rig, 1.0, 100); /* from 0.7 to 1 in 0.3/16 s, 9.6 ticks; then level */
+    const double up = 0.3 / 16.0;
+    const struct rc_tally *const tally = &rig.p.tally;
+    assert_near(tally->drift[rig.lane], up * 0.85 + (100.0 / 512.0 - up) * 1.0, 1e-14);
+    obey(&rig, 0.0, 100); /* down to 0.7 in the same time, then nothing */
+    assert_near(tally->drift[rig.lane], 2.0 * up * 0.85 + (100.0 / 512.0 - up) * 1.0, 1e-14);
+    /* the square of a ramp from a to b: (a^2 + ab + b^2)/3 */
+    assert_near(tally->square[rig.lane], 2.0 * up * (0.49 + 0.7 + 1.0) / 3.0 + (100.0 / 512.0 - up), 1e-14);
+    /* standing is within the target of 0.5, all else is beyond it */
+    assert_near(tally->held[rig.lane], 100.0 / 512.0 - up, 1e-14);
+}
+
+/* Commands come at the same moments whatever the tick; ramps and stops in between do not show how long it is. */
+static void test_geared_sensorless__tallies_do_not_depend_on_the_tick(void **state)
+{
+    (void)state;
+    static const double command[] = { 1.0, 0.0, 0.9, 5.0, 0.71, 0.3, 2.0, 0.0, 17.0, 0.8 };
+    double drift[2], held[2], square[2];
+    for (int is_fine = 0; is_fine < 2; is_fine++) {
         struct rig rig;
         make_drive(&rig);
-        rig.lane = 0;
+        const int per = is_fine ? 16 : 1;
+        rig.clock.tick_rate *= per;
+        rig.clock.dt /= per;
         rig_begin(&rig);
-        if (has_sleeper)
-            rig.p.mode[1] = RC_DRIVE_ASLEEP;
-        obey(&rig, -1.0, 100);
-        while (rig_rate(&rig) != 0.0)
-            obey(&rig, 0.0, 1);
-        union {
-            double number;
-            uint64_t word;
-        } rate = { rig_rate(&rig) };
-        bits[has_sleeper] = rate.word;
+        for (int i = 0; i < 10; i++)
+            obey(&rig, command[i], 100 * per);
+        drift[is_fine] = rig.p.tally.drift[rig.lane];
+        held[is_fine] = rig.p.tally.held[rig.lane];
+        square[is_fine] = rig.p.tally.square[rig.lane];
     }
-    assert_true(bits[0] == bits[1]);
+    assert_near(drift[0], drift[1], 1e-11);
+    assert_near(held[0], held[1], 1e-11);
+    assert_near(square[0], square[1], 1e-10);
+    assert_true(held[0] > 0.3 && held[0] < 1.5);
 }
 
 static void test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak(void **state)
@@ -400,6 +471,9 @@ int main(void)
         cmocka_unit_test(test_geared_sensorless__woken_without_a_command_it_stands_and_sleeps_again),
         cmocka_unit_test(test_geared_sensorless__asleep_it_drags_and_awake_it_holds),
         cmocka_unit_test(test_geared_sensorless__sleeping_mates_leave_no_trace),
+        cmocka_unit_test(test_geared_sensorless__slides_from_the_tick_after_it_fell_asleep),
+        cmocka_unit_test(test_geared_sensorless__ramps_and_stops_count_to_the_moment),
+        cmocka_unit_test(test_geared_sensorless__tallies_do_not_depend_on_the_tick),
         cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -245,6 +245,36 @@ static void test_platform__drift_is_the_angle(void **state)
     assert_true(rig.p.tally.residual_peak[rig.lane] > 7.0);
 }
 
+/* Closed form: what the drive gives the platform, (J + N Jr) w, the free vehicle's roll loses; a rail takes it instead. The gyro,
+ * the residual and the roll's peak see the vehicle as it then turns. */
+static void test_platform__free_vehicle_takes_the_reaction(void **state)
+{
+    (void)state;
+    for (int is_vehicle_free = 0; is_vehicle_free < 2; is_vehicle_free++) {
+        struct rig rig;
+        rig_reset(&rig);
+        rig.parts.gear_ratio = 20.0;
+        rig.parts.rotor_inertia = 5e-6;
+        rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+        rig.clock.control_mode = RC_CONTROL_RATE;
+        rig.clock.control_every = 1024; /* one command */
+        rig.controller.gain = 0.5;
+        rig_begin(&rig);
+        rc_lane ix, is_free;
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            ix[lane] = 0.02;
+            is_free[lane] = is_vehicle_free;
+        }
+        rc_platform_meet(&rig.p, rig.clock.dt, ix, is_free);
+        rig_run(&rig, 8.0, 10);
+        const double rate = -4.0, roll = 8.0 + is_vehicle_free * 4.0 * (1e-3 + 20.0 * 5e-6) / 0.02;
+        assert_true(rig_rate(&rig) == rate);
+        assert_near(rig.p.reading[rig.lane], roll, 1e-14);
+        assert_near(rig.p.residual[rig.lane], roll + rate, 1e-14);
+        assert_near(rig.p.tally.roll_peak[rig.lane], roll, 1e-14);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -255,6 +285,7 @@ int main(void)
         cmocka_unit_test(test_platform__cutting_a_step_changes_no_bit),
         cmocka_unit_test(test_platform__watcher_sees_every_tick_by_its_number_in_the_step),
         cmocka_unit_test(test_platform__drift_is_the_angle),
+        cmocka_unit_test(test_platform__free_vehicle_takes_the_reaction),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

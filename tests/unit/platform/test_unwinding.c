@@ -1,9 +1,10 @@
 /* What a geared sensorless drive does to a flight: facts of the trade, common practice, no source. Roll histories are prescribed,
  * a cubic per stretch, so that the turns gathered are known.
  *
- * The controller gathers by rectangles what the tallies integrate by trapezia. With s the residual rate where a tick begins, a the
- * same after a jump of the drive, or its stop, in that tick and e at its end, the difference is the sum of dt (s - (a + e)/2); since each s is
- * the e before, it telescopes to dt/2 (first s - last e - sum of jumps): gathered angle and drift can be compared exactly. */
+ * The controller sums the rates it reads at the beginnings of ticks; the tallies integrate. With s the residual rate where a tick
+ * begins and e where it ends, each s is the e before, so that the difference over n ticks telescopes: where rates go straight through
+ * a tick it is dt/2 (first s - last e), where a quick drive changes them at the beginning of a tick and they are level through it,
+ * dt (first s - last e). Gathered angle and drift can so be compared exactly. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -61,6 +62,7 @@ static void test_unwinding__accumulated_turns_are_unwound_to_the_last(void **sta
     (void)state;
     struct rig rig;
     make_sleeper(&rig, RC_TURNS_ACCUMULATED, 3.0);
+    rig.drive.slew = 1e13; /* rates change at ticks only */
     fly_to_waking(&rig);
     const int lane = rig.lane;
     const double spin = 2.0 * turn, dt = rig.clock.dt;
@@ -72,7 +74,8 @@ static void test_unwinding__accumulated_turns_are_unwound_to_the_last(void **sta
     /* One start, no reversal. At the end the angle is the proportional controller's p / gain, exactly; and with it the drift. */
     assert_true(rig.p.tally.starts[lane] == 1.0 && rig.p.tally.reversals[lane] == 0.0);
     assert_near(rig.p.gathered[lane], spin / 8.0, 1e-9);
-    const double rest = spin / 8.0 - 0.5 * dt * (0.0 - 0.0 + rig.drive.jump);
+    /* The drift counts a tick's rate where the controller reads it one tick later: from the start on it is ahead by one reading. */
+    const double rest = spin / 8.0 + 0.5 * dt * spin - dt * spin;
     assert_near(rig.p.tally.drift[lane], rest, 1e-9);
     assert_near((gathered - rig.p.tally.drift[lane]) / turn, (gathered - rest) / turn, 1e-9);
     assert_true(gathered - rest > 3.9 * turn);
