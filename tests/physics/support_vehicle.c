@@ -62,7 +62,9 @@ void support_vehicle_demo(struct support_vehicle *vehicle)
         .fins = {{.root_chord = 0.2, .tip_chord = 0.08, .span = 0.1, .sweep = 0.12, .thickness = 0.0032, .station = 2.14,
                   .root_radius = 0.049, .cant = 0.04 * RC_DEGREE}},
     };
-    design->motor = (struct rc_motor_design){.impulse_factor = 1.0, .burn_time_factor = 1.0, .ignition_delay = 0.3};
+    design->motor = (struct rc_motor_design){
+        .impulse_factor = 1.0, .burn_time_factor = 1.0, .ignition_delay = 0.3, .nozzle_station = 2.35,
+    };
     design->aero = (struct rc_aero_design){
         .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0, .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0,
     };
@@ -199,6 +201,7 @@ void support_vehicle_moment(const struct support_vehicle *vehicle, double time, 
         at->cm[lane] = v->cm_loaded + burnt * (v->cm_burnt - v->cm_loaded);
         at->ix[lane] = v->ix_loaded + vehicle->design.platform.inertia + burnt * (v->ix_burnt - v->ix_loaded);
         at->iy[lane] = v->iy_loaded + burnt * (v->iy_burnt - v->iy_loaded);
+        at->burn_rate[lane] = thrust / total / motor->burn_time_factor;
         at->is_burning[lane] = table_time < end ? 1.0 : 0.0;
         at->burn_rate[lane] = thrust / (total * motor->burn_time_factor);
     }
