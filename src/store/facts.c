@@ -1,40 +1,20 @@
-/* Reading what a store says of itself, trusting nothing: any file may be offered as a store. */
+/* Reading what a store says of itself. Any file may be offered as one: the seal is checked first, and even then nothing is
+ * taken to have the shape it should have. */
 #include "facts.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include "hdf.h"
-
-/* Can the file be read at all, and is it an ordinary one? HDF5 itself would not say it as plainly. */
-static rc_status check_file(const char *path, struct rc_error *err)
-{
-    struct stat facts;
-    const int file = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-    if (file < 0)
-        return rc_error_fill(err, RC_NO_FILE, path, "cannot be opened: %s; check the path", strerror(errno));
-    const int code = fstat(file, &facts) == 0 ? 0 : errno;
-    (void)close(file); /* nothing was written to it */
-    if (code != 0)
-        return rc_error_fill(err, RC_NO_FILE, path, "cannot be read: %s", strerror(code));
-    if (!S_ISREG(facts.st_mode))
-        return rc_error_fill(err, RC_NOT_STORE, path, "is not a file that a campaign could have filled; name a store");
-    return RC_OK;
-}
+#include "seal.h"
 
 static rc_status open_hdf(hid_t *file, const char *path, struct rc_error *err)
 {
-    if (H5Fis_hdf5(path) <= 0)
-        return rc_error_fill(err, RC_NOT_STORE, path, "is not a store: it is no HDF5 file, or its beginning is damaged");
     *file = H5Fopen(path, H5F_ACC_RDONLY, H5P_DEFAULT);
     if (*file >= 0)
         return RC_OK;
-    (void)rc_hdf_fail(err, path, "is damaged or was cut short");
+    (void)rc_hdf_fail(err, path, "cannot be opened as HDF5");
     if (err)
         err->status = RC_NOT_STORE;
     return RC_NOT_STORE;
@@ -181,7 +161,7 @@ rc_status rc_facts_open(hid_t *file, struct rc_facts *facts, const char *path, s
     *facts = (struct rc_facts){0};
     *file = -1;
     hid_t opened = -1;
-    rc_status status = check_file(path, err);
+    rc_status status = rc_seal_check(path, err);
     if (status == RC_OK)
         status = open_hdf(&opened, path, err);
     if (status == RC_OK)

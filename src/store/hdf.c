@@ -261,7 +261,7 @@ hid_t rc_hdf_array(hid_t file, const char *path, hid_t type, int n_dims, const h
     const hid_t space = H5Screate_simple(n_dims, dims, most);
     const hid_t properties = timeless();
     if (space >= 0 && properties >= 0 && H5Pset_chunk(properties, n_dims, chunk) >= 0 && H5Pset_shuffle(properties) >= 0 &&
-        H5Pset_deflate(properties, 1) >= 0 && H5Pset_fletcher32(properties) >= 0)
+        H5Pset_deflate(properties, 1) >= 0)
         dataset = create(file, path, type, space, properties);
     if (properties >= 0)
         (void)H5Pclose(properties);

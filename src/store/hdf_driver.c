@@ -137,13 +137,17 @@ static hid_t describe(void)
     return H5FDregister(&description);
 }
 
-hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path)
+hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path, hsize_t n_free)
 {
     hid_t file = -1;
     *driver = (struct rc_hdf_driver){.id = describe()};
     const hid_t access = H5Pcreate(H5P_FILE_ACCESS);
-    if (driver->id >= 0 && access >= 0 && H5Pset_driver(access, driver->id, &driver) >= 0)
-        file = H5Fcreate(path, H5F_ACC_EXCL, H5P_DEFAULT, access);
+    const hid_t creation = H5Pcreate(H5P_FILE_CREATE);
+    if (driver->id >= 0 && access >= 0 && creation >= 0 && H5Pset_driver(access, driver->id, &driver) >= 0 &&
+        H5Pset_userblock(creation, n_free) >= 0)
+        file = H5Fcreate(path, H5F_ACC_EXCL, creation, access);
+    if (creation >= 0)
+        (void)H5Pclose(creation);
     if (access >= 0)
         (void)H5Pclose(access);
     return file;

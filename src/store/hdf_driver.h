@@ -14,8 +14,9 @@ struct rc_hdf_driver {
 
 /* Make a file, which may not exist yet.
  * out  driver  must stand until rc_hdf_driver_end
+ * in   n_free  bytes that HDF5 leaves free at the beginning: 0, 512 or a greater power of two
  * ends the file, or negative with driver->code set (0 where HDF5 has the reason) */
-hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path);
+hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path, hsize_t n_free);
 
 /* Unregister, after the file was closed. */
 void rc_hdf_driver_end(struct rc_hdf_driver *driver);

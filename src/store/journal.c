@@ -10,6 +10,7 @@
 
 #include "base/base.h"
 #include "disk.h"
+#include "seal.h"
 
 #define JOURNAL_MAGIC "RCJOURN"
 enum { JOURNAL_VERSION = 1, JOURNAL_ORDER = 0x01020304, RECORD_MAGIC = 0x57524352 };
@@ -32,20 +33,6 @@ struct disk_record {
 _Static_assert(sizeof(struct disk_head) == 80, "the journal's head has no padding");
 _Static_assert(sizeof(struct disk_record) == 32, "a record's head has no padding");
 
-/* FNV-1a over 64-bit words, the last one filled up with zeros: eight times as fast as over bytes and, as every step is a
- * bijection of the running value, no single changed word goes unseen. */
-static uint64_t checksum(uint64_t hash, const void *bytes, size_t n_bytes)
-{
-    const char *from = bytes;
-    for (size_t at = 0; at < n_bytes; at += 8) {
-        uint64_t word = 0;
-        memcpy(&word, from + at, n_bytes - at < 8 ? n_bytes - at : 8);
-        hash = (hash ^ word) * 1099511628211ULL;
-        hash ^= hash >> 32U;
-    }
-    return hash;
-}
-
 static size_t row_bytes(const struct rc_journal_shape *shape, uint64_t n)
 {
     return (size_t)n * shape->n_columns * sizeof(double);
@@ -67,7 +54,7 @@ static struct disk_head head_on_disk(const struct rc_journal_head *head)
     disk.n_times = head->shape.n_times;
     disk.first = head->first;
     disk.n_asked = head->n_asked;
-    disk.checksum = checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
+    disk.checksum = rc_seal_checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
     return disk;
 }
 
@@ -134,7 +121,7 @@ static rc_status note_record(struct rc_journal *journal, uint32_t n, struct rc_e
 static bool is_record_head(const struct rc_journal *journal, const struct disk_record *record)
 {
     return record->magic == RECORD_MAGIC &&
-           record->checksum == checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
+           record->checksum == rc_seal_checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
            record->first == journal->next && record->n > 0 && record->n <= RC_JOURNAL_MAX_ROWS &&
            record->n_bytes == row_bytes(&journal->head.shape, record->n) + bin_bytes(&journal->head.shape, record->n);
 }
@@ -167,7 +154,7 @@ static rc_status scan(struct rc_journal *journal, int64_t size, struct rc_error 
         }
         uint64_t sum = 0;
         memcpy(&sum, payload + record.n_bytes, sizeof sum);
-        if (got < (int64_t)(record.n_bytes + sizeof sum) || sum != checksum(record.checksum, payload, record.n_bytes))
+        if (got < (int64_t)(record.n_bytes + sizeof sum) || sum != rc_seal_checksum(record.checksum, payload, record.n_bytes))
             break;
         status = note_record(journal, record.n, err);
     }
@@ -184,7 +171,7 @@ static rc_status read_head(struct rc_journal *journal, bool *is_whole, const str
         return rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
     *is_whole = got == (int64_t)sizeof disk && memcmp(disk.magic, JOURNAL_MAGIC, sizeof disk.magic) == 0 &&
                 disk.order == JOURNAL_ORDER && disk.version == JOURNAL_VERSION &&
-                disk.checksum == checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
+                disk.checksum == rc_seal_checksum(RC_FNV_START, &disk, offsetof(struct disk_head, checksum));
     if (!*is_whole)
         return RC_OK;
     if (disk.fingerprint != shape->fingerprint || disk.seed != shape->seed || disk.columns != shape->columns ||
@@ -235,7 +222,7 @@ rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double
     const size_t n_row_bytes = row_bytes(&journal->head.shape, n);
     const size_t n_bin_bytes = bin_bytes(&journal->head.shape, n);
     struct disk_record record = {.magic = RECORD_MAGIC, .n = n, .first = journal->next, .n_bytes = n_row_bytes + n_bin_bytes};
-    record.checksum = checksum(RC_FNV_START, &record, offsetof(struct disk_record, checksum));
+    record.checksum = rc_seal_checksum(RC_FNV_START, &record, offsetof(struct disk_record, checksum));
     char *bytes = malloc(sizeof record + record.n_bytes + sizeof(uint64_t));
     if (!bytes)
         return rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory to append a record");
@@ -244,7 +231,7 @@ rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double
     memcpy(payload, rows, n_row_bytes);
     if (n_bin_bytes > 0)
         memcpy(payload + n_row_bytes, bins, n_bin_bytes);
-    const uint64_t sum = checksum(record.checksum, payload, record.n_bytes);
+    const uint64_t sum = rc_seal_checksum(record.checksum, payload, record.n_bytes);
     memcpy(payload + record.n_bytes, &sum, sizeof sum);
     const int code = rc_disk_write(journal->file, bytes, sizeof record + record.n_bytes + sizeof sum, journal->length);
     free(bytes);

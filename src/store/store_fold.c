@@ -10,6 +10,7 @@
 #include "hdf.h"
 #include "hdf_driver.h"
 #include "rollcast/status.h"
+#include "seal.h"
 #include "store_state.h"
 
 /* One fold in work. Column n_columns of each list is the flight number. */
@@ -212,7 +213,7 @@ static rc_status open_files(struct fold *fold, struct rc_error *err)
         if (fold->old < 0)
             return rc_hdf_fail(err, store->path, "the store cannot be opened");
     }
-    fold->file = rc_hdf_driver_create(&fold->driver, store->temporary_path);
+    fold->file = rc_hdf_driver_create(&fold->driver, store->temporary_path, RC_SEAL_BYTES);
     return fold->file < 0 ? rc_hdf_fail(err, store->temporary_path, "cannot be made") : RC_OK;
 }
 
@@ -246,6 +247,8 @@ rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, st
     rc_hdf_driver_end(&fold.driver);
     if (fold.driver.code != 0) /* HDF5 does not know, see hdf_driver.h */
         status = rc_disk_fail(err, store->temporary_path, "cannot be written", fold.driver.code);
+    if (status == RC_OK)
+        status = rc_seal_write(store->temporary_path, err);
     if (status == RC_OK)
         status = rc_file_sync(store->temporary_path, err);
     if (status == RC_OK)

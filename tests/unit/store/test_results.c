@@ -12,6 +12,7 @@
 #include <cmocka.h>
 #include <hdf5.h>
 
+#include "store/seal.h"
 #include "support/made_store.h"
 
 static rc_status open_status(const char *path, struct rc_error *err)
@@ -98,7 +99,7 @@ static void test_results__what_is_no_store_is_said(void **state)
     assert_int_equal(open_status(path, &err), RC_NO_FILE);
     made_write(path, "just some text\n", 15);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
-    assert_non_null(strstr(err.what, "no HDF5 file"));
+    assert_non_null(strstr(err.what, "is not a store"));
     assert_string_equal(err.where, path);
     made_write(path, "", 0);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
@@ -113,7 +114,7 @@ static void test_results__what_is_no_store_is_said(void **state)
     assert_true(file >= 0);
     assert_true(H5Fclose(file) >= 0);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
-    assert_non_null(strstr(err.what, "format"));
+    assert_non_null(strstr(err.what, "is an HDF5 file but not a store"));
     assert_null(strchr(err.what, '\n'));
     made_remove(path);
 }
@@ -129,6 +130,9 @@ static void test_results__later_format_is_refused_with_its_number(void **state)
     const hid_t version = H5Aopen(file, "format_version", H5P_DEFAULT);
     assert_true(H5Awrite(version, H5T_NATIVE_INT64, &later) >= 0);
     assert_true(H5Aclose(version) >= 0 && H5Fclose(file) >= 0);
+    assert_int_equal(open_status(path, &err), RC_NOT_STORE);
+    assert_non_null(strstr(err.what, "another program has changed it"));
+    assert_int_equal(rc_seal_write(path, &err), RC_OK);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
     assert_non_null(strstr(err.what, "format 2"));
 }
@@ -146,41 +150,37 @@ static void test_results__truncated_store_is_refused(void **state)
         made_write(path, bytes, n);
         assert_int_equal(open_status(path, &err), RC_NOT_STORE);
         assert_null(strchr(err.what, '\n'));
+        if (n > 64)
+            assert_non_null(strstr(err.what, "was cut short"));
     }
     made_write(path, bytes, n_bytes);
     made_check(path, 300);
     free(bytes);
 }
 
-/* A changed byte in a column's packed data is not taken for data. */
-static void test_results__damaged_column_is_an_error_not_other_numbers(void **state)
+/* Any changed byte is seen before HDF5 sees the file: on some of them it would crash or hang. */
+static void test_results__any_changed_byte_is_seen(void **state)
 {
     (void)state;
-    enum { N = 300 };
     const char *path = made_path("damage.h5");
     struct rc_error err = {0};
-    rc_results *results = NULL;
-    double values[N];
-    haddr_t place = 0;
-    hsize_t size = 0;
-    hsize_t offset = 0;
-    unsigned filters = 0;
     size_t n_bytes = 0;
-    made_complete(path, N, 50);
-    const hid_t file = H5Fopen(path, H5F_ACC_RDONLY, H5P_DEFAULT);
-    const hid_t column = H5Dopen2(file, "measures/apogee_m", H5P_DEFAULT);
-    const hid_t space = H5Dget_space(column);
-    assert_true(H5Dget_chunk_info(column, space, 0, &offset, &filters, &place, &size) >= 0);
-    assert_true(H5Sclose(space) >= 0 && H5Dclose(column) >= 0 && H5Fclose(file) >= 0);
+    made_complete(path, 300, 50);
     char *bytes = made_file(path, &n_bytes);
-    bytes[place + size / 2] ^= 0x10;
+    for (size_t at = 0; at < n_bytes; at += at < 600 || at + 600 > n_bytes ? 1 : 13) {
+        bytes[at] ^= 0x10;
+        made_write(path, bytes, n_bytes);
+        assert_int_equal(open_status(path, &err), RC_NOT_STORE);
+        bytes[at] ^= 0x10;
+    }
     made_write(path, bytes, n_bytes);
-    assert_int_equal(rc_results_open(&results, path, &err), RC_OK);
-    assert_int_equal(rc_results_column(results, "measures/apogee_m", 0, N, values, &err), RC_IO);
-    assert_non_null(strstr(err.what, "damaged"));
-    assert_int_equal(rc_results_column(results, "end", 0, N, values, &err), RC_OK);
-    rc_results_close(results);
-    free(bytes);
+    made_check(path, 300);
+    char *longer = realloc(bytes, n_bytes + 1);
+    assert_non_null(longer);
+    longer[n_bytes] = 0;
+    made_write(path, longer, n_bytes + 1);
+    assert_int_equal(open_status(path, &err), RC_NOT_STORE);
+    free(longer);
 }
 
 static void test_results__journal_of_another_store_is_said(void **state)
@@ -251,7 +251,7 @@ int main(void)
         cmocka_unit_test(test_results__what_is_no_store_is_said),
         cmocka_unit_test(test_results__later_format_is_refused_with_its_number),
         cmocka_unit_test(test_results__truncated_store_is_refused),
-        cmocka_unit_test(test_results__damaged_column_is_an_error_not_other_numbers),
+        cmocka_unit_test(test_results__any_changed_byte_is_seen),
         cmocka_unit_test(test_results__journal_of_another_store_is_said),
         cmocka_unit_test(test_results__error_printing_of_hdf5_is_left_as_it_was),
     };
