@@ -45,12 +45,16 @@ RC_KERNEL static void moment_at(struct rc_block *block, const rc_lane since, con
         }
 }
 
-/* Thrust at mid-step such that Simpson's rule, which the Runge-Kutta step amounts to here, gives the table's exact impulse: kinks
- * and the end of burning inside a step then cost no accuracy in speed. */
-RC_KERNEL static void exact_middle_thrust(struct rc_vehicle_lanes *v, const rc_lane h, const rc_lane impulse)
+/* Thrust and burning at mid-step such that Simpson's rule, which the Runge-Kutta step amounts to here, gives the table's exact
+ * impulse and the exact time of burning: kinks and burn-out inside a step then cost no accuracy in speed. */
+RC_KERNEL static void exact_middle(struct rc_vehicle_lanes *v, const rc_lane since, const rc_lane h, double end, const rc_lane impulse)
 {
     RC_FOR_LANES(lane)
     {
+        const double left = end - (v->table_start[lane] + v->table_rate[lane] * since[lane]);
+        const double span = v->table_rate[lane] * rc_lane_max(h[lane], 1e-12);
+        const double share = rc_lane_min(rc_lane_max(left / span, 0.0), 1.0);
+        v->middle.is_burning[lane] = 1.5 * share - 0.25 * (v->now.is_burning[lane] + v->then.is_burning[lane]);
         const double mean =
             (impulse[lane] - v->impulse[lane]) * v->thrust_scale[lane] / (v->table_rate[lane] * rc_lane_max(h[lane], 1e-12));
         const double middle = 1.5 * mean - 0.25 * (v->now.thrust[lane] + v->then.thrust[lane]);
@@ -84,7 +88,7 @@ static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_la
     rc_lane middle_impulse, impulse;
     moment_at(block, since, h, 0.5, &middle_impulse, &v->middle);
     moment_at(block, since, h, 1.0, &impulse, &v->then);
-    exact_middle_thrust(v, h, impulse);
+    exact_middle(v, since, h, block->model->motor.end, impulse);
     stage_state(v, v->k[0], h, 0.5);
     rc_derive_state(block, v->stage, &v->middle, v->k[1]);
     stage_state(v, v->k[1], h, 0.5);

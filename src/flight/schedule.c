@@ -21,8 +21,8 @@ static const double spread_time = 0.5; /* [s] */
 static int ticks_of(const struct rc_model *model, double step)
 {
     /* The convergence setting refines the ticks, and the steps with them. */
-    const double scaled = step * model->layout->step_scale;
-    const double ticks = floor(fmin(scaled, longest_step) * model->clock.tick_rate + 1e-9);
+    const double scaled = fmin(step, longest_step) * model->layout->step_scale;
+    const double ticks = floor(scaled * model->clock.tick_rate + 1e-9);
     return ticks < 1.0 ? 1 : (int)ticks;
 }
 
