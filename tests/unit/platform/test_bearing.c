@@ -299,6 +299,8 @@ static void test_bearing__vehicle_gives_way_and_momentum_stays(void **state)
     const double after = vehicle * p * p + j * (p + w) * (p + w) + jr * (2.0 * p * n * w + n * n * w * w);
     const double angle = 0.5 * (w0 + w) * 1.0; /* constant friction over one second */
     assert_ratio(0.5 * (before - after), torque * angle, 1e-11);
+    /* The tallies see the vehicle give way: the residual rate, too, goes straight from start to end. */
+    assert_near(rig.p.tally.drift[rig.lane], 0.5 * (p0 + w0 + p + w), 1e-12);
 }
 
 int main(void)

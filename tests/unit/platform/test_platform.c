@@ -272,6 +272,7 @@ static void test_platform__free_vehicle_takes_the_reaction(void **state)
         assert_near(rig.p.reading[rig.lane], roll, 1e-14);
         assert_near(rig.p.residual[rig.lane], roll + rate, 1e-14);
         assert_near(rig.p.tally.roll_peak[rig.lane], roll, 1e-14);
+        assert_near(rig.p.tally.drift[rig.lane], 10.0 * rig.clock.dt * (roll + rate), 1e-7); /* its ramp takes 4 ns */
     }
 }
 
