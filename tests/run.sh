@@ -60,13 +60,17 @@ give_up() {
     finish
 }
 
-# configure_and_build CMAKE-OPTION...
-configure_and_build() {
+# configure CMAKE-OPTION...
+configure() {
     mkdir -p "$build"
     cmake -S "$root" -B "$build" -G Ninja -DRC_WERROR=ON "$@" >"$build/configure.log" 2>&1 || {
         cat "$build/configure.log" >&2
         give_up "the build cannot be configured"
     }
+}
+
+configure_and_build() {
+    configure "$@"
     cmake --build "$build" -j "$jobs" >"$build/build.log" 2>&1 || {
         grep -v '^\[' "$build/build.log" | tail -60 >&2
         give_up "the build failed (whole log: $build/build.log)"
@@ -84,18 +88,17 @@ run_ctest() {
     [ "$ended" -eq 0 ] || [ "$failed" -gt 0 ] || failed=1
 }
 
-# one NAME COMMAND...: a check that is not a ctest entry.
-one() {
-    name=$1
-    shift
-    if "$@" >"$build/$name.log" 2>&1; then
-        passed=$((passed + 1))
-        echo "passed  $name"
-    else
-        failed=$((failed + 1))
-        echo "FAILED  $name (ended with an error; log: $build/$name.log)"
-        tail -40 "$build/$name.log"
-    fi
+# many LIST SCRIPT ARGUMENT...: run a script of tests/support on every line of a list, several at a time, and count its
+# "passed" and "FAILED" lines.
+many() {
+    list=$1
+    script=$2
+    shift 2
+    xargs -P "$jobs" -L 1 sh "$root/tests/support/$script" "$@" <"$list" >"$build/many.log" 2>&1
+    cat "$build/many.log"
+    passed=$((passed + $(grep -c '^passed ' "$build/many.log")))
+    failed=$((failed + $(grep -c '^FAILED ' "$build/many.log")))
+    [ $((passed + failed)) -eq "$(wc -l <"$list")" ] || failed=$((failed + 1))
 }
 
 # shellcheck disable=SC2086
@@ -143,51 +146,29 @@ valgrind)
     # no clones: the memory checker does not know all instruction sets
     configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DRC_DISPATCH=OFF
     for folder in base measures sampling campaign store analysis report; do
-        for program in "$build"/tests/unit/$folder/test_*; do
-            if [ -f "$program" ] && [ -x "$program" ] && basename "$program" | grep -Eq "$only"; then
-                one "$(basename "$program")" timeout 300 valgrind -q --error-exitcode=99 --leak-check=full \
-                    --errors-for-leak-kinds=definite "$program"
-            fi
-        done
-    done
+        find "$build/tests/unit/$folder" -maxdepth 1 -type f -name 'test_*' -perm -u+x
+    done | grep -E "/[^/]*($only)[^/]*$" >"$build/programs.txt"
+    many "$build/programs.txt" valgrind_one.sh "$build"
     ;;
 fuzz)
     need clang libomp-dev || give_up "packages are missing"
     configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
         -DRC_FUZZ=ON -DRC_SANITIZE=address,undefined,fuzzer-no-link
     [ -f "$build/fuzz_targets.txt" ] || give_up "there is no fuzz target"
-    while read -r name program corpus; do
-        mkdir -p "$build/found/$name"
-        # shellcheck disable=SC2086
-        one "$name" "$program" -max_total_time="${RC_FUZZ_SECONDS:-15}" -timeout=10 -rss_limit_mb=2048 -max_len=16384 \
-            -print_final_stats=1 -artifact_prefix="$build/found/$name-" "$build/found/$name" $corpus </dev/null
-        grep -E 'number_of_executed_units|DONE' "$build/$name.log"
-    done <"$build/fuzz_targets.txt"
+    many "$build/fuzz_targets.txt" fuzz_one.sh "$build" "${RC_FUZZ_SECONDS:-15}"
     ;;
 tidy)
     need clang clang-tidy libomp-dev || give_up "packages are missing"
-    mkdir -p "$build"
-    cmake -S "$root" -B "$build" -G Ninja -DRC_TESTS=OFF -DCMAKE_C_COMPILER=clang >"$build/configure.log" 2>&1 || {
-        cat "$build/configure.log" >&2
-        give_up "the build cannot be configured"
-    }
+    configure -DRC_TESTS=OFF -DCMAKE_C_COMPILER=clang
     find "$root/src" -name '*.c' | sort >"$build/files.txt"
-    xargs -P "$jobs" -I '{}' sh "$root/tests/support/tidy_one.sh" '{}' "$build" "$root/src" <"$build/files.txt" >"$build/tidy.log" 2>&1
-    grep -v '^passed' "$build/tidy.log"
-    passed=$(grep -c '^passed ' "$build/tidy.log")
-    failed=$(grep -c '^FAILED ' "$build/tidy.log")
-    [ $((passed + failed)) -eq "$(wc -l <"$build/files.txt")" ] || failed=$((failed + 1))
+    many "$build/files.txt" tidy_one.sh "$build" "$root/src"
     ;;
 cppcheck)
     need cppcheck || give_up "packages are missing"
-    mkdir -p "$build"
-    cmake -S "$root" -B "$build" -G Ninja -DRC_TESTS=OFF >"$build/configure.log" 2>&1 || {
-        cat "$build/configure.log" >&2
-        give_up "the build cannot be configured"
-    }
-    one cppcheck cppcheck --project="$build/compile_commands.json" -j "$jobs" --std=c11 --quiet --inline-suppr \
-        --enable=warning,performance,portability --error-exitcode=1 --suppress=missingIncludeSystem \
-        --suppressions-list="$root/tests/lint/cppcheck.txt"
+    configure -DRC_TESTS=OFF
+    echo "--project=$build/compile_commands.json" >"$build/checks.txt"
+    many "$build/checks.txt" check_one.sh "$build" cppcheck cppcheck -j "$jobs" --std=c11 --quiet --inline-suppr \
+        --enable=warning,performance,portability --error-exitcode=1 --suppress=missingIncludeSystem
     ;;
 esac
 finish
