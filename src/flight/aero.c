@@ -1,5 +1,5 @@
 /* One vehicle's coefficients at one Mach number: components summed, the user's tables put over the estimate, factors applied.
- * How components get their values is in body.c and fins.c; the axial force always comes from a table. */
+ * How components get their values is in body.c, fins.c and drag.c. */
 #include "aero.h"
 
 #include <math.h>
@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "body.h"
+#include "drag.h"
 #include "fins.h"
 
 /* A column of the user's table at a Mach number: linear between knots, end values held. */
@@ -36,27 +37,65 @@ static void add_force(struct rc_aero_point *out, struct rc_body_force force, dou
     rc_body_damping(force, diameter, out->damp);
 }
 
+int rc_aero_is_free_set(const struct rc_vehicle_design *v, const struct rc_layout *layout, int set)
+{
+    const struct rc_fin_set *const fins = &v->fins[set];
+    return fins->root_radius > 1.05 * rc_body_radius_at(v, layout, fins->station + 0.5 * fins->root_chord);
+}
+
+static void add_body(const struct rc_vehicle_design *v, const struct rc_layout *layout, struct rc_aero_point *out)
+{
+    add_force(out, rc_body_nose(v, layout->nose_shape), v->diameter);
+    for (int i = 0; i < layout->n_sections; i++)
+        add_force(out, rc_body_section(&v->sections[i], v->diameter), v->diameter);
+    const struct rc_body_measure body = rc_body_measure_of(v, layout);
+    const struct rc_body_force lift = rc_body_lift(&body, v);
+    out->body_lift = lift.slope;
+    out->body_lift_x = lift.slope * lift.station;
+}
+
+/* Does the user's table hold the axial force? */
+static bool has_axial(const struct rc_aero_points *table)
+{
+    return table->n > 0 && (table->column[RC_AERO_CA_OFF] || table->column[RC_AERO_CA_ON]);
+}
+
 /* Everything from geometry alone, no factor applied. */
 static void estimate_point(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach,
                            struct rc_aero_point *out)
 {
     memset(out, 0, sizeof *out);
-    add_force(out, rc_body_nose(v, layout->nose_shape), v->diameter);
+    add_body(v, layout, out);
     for (int set = 0; set < layout->n_fin_sets; set++) {
-        const struct rc_fins_coefficients fins = rc_fins_coefficients_at(&v->fins[set], layout->n_fins[set], v->diameter, mach);
+        const struct rc_fins_coefficients fins = rc_aero_is_free_set(v, layout, set)
+            ? rc_fins_free_at(&v->fins[set], layout->n_fins[set], v->diameter, mach)
+            : rc_fins_coefficients_at(&v->fins[set], layout->n_fins[set], v->diameter, mach);
         add_force(out, (struct rc_body_force){.slope = fins.normal, .station = fins.station}, v->diameter);
         out->cl_p += fins.cl_p;
         out->cl_delta[set] = fins.cl_delta;
         out->fin_slope[set] = fins.own;
         out->fin_x[set] = fins.station;
     }
+    if (has_axial(&layout->aero))
+        return;
+    const struct rc_drag_parts drag = rc_drag_parts_at(v, layout, mach);
+    out->ca_friction = drag.friction;
+    out->ca_base = drag.base;
+    out->ca_wave = drag.wave;
+    out->ca_fin = drag.fin;
+}
+
+double rc_aero_axial(const struct rc_aero_point *point, int is_burning, double base_left)
+{
+    return (is_burning ? point->ca_on : point->ca_off) + point->ca_friction + (is_burning ? base_left : 1.0) * point->ca_base
+        + point->ca_wave + point->ca_fin;
 }
 
 static void put_tables(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
 {
     const double station = column_or(table, RC_AERO_XCP, mach, out->cn_x / out->cn);
-    out->ca_on = column_or(table, RC_AERO_CA_ON, mach, 0.0);
-    out->ca_off = column_or(table, RC_AERO_CA_OFF, mach, out->ca_on);
+    out->ca_off = column_or(table, RC_AERO_CA_OFF, mach, column_or(table, RC_AERO_CA_ON, mach, 0.0));
+    out->ca_on = column_or(table, RC_AERO_CA_ON, mach, out->ca_off);
     out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
     out->cn_x = out->cn * station;
     out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
@@ -71,6 +110,12 @@ static void apply_factors(const struct rc_aero_design *factors, struct rc_aero_p
 {
     out->ca_on *= factors->axial_factor;
     out->ca_off *= factors->axial_factor;
+    out->ca_friction *= factors->axial_factor * factors->friction_factor;
+    out->ca_base *= factors->axial_factor * factors->base_factor;
+    out->ca_wave *= factors->axial_factor * factors->wave_factor;
+    out->ca_fin *= factors->axial_factor * factors->fin_drag_factor;
+    out->body_lift *= factors->body_lift_factor;
+    out->body_lift_x *= factors->body_lift_factor;
     out->cn_x = (out->cn_x + out->cn * factors->cp_shift) * factors->normal_factor;
     out->cn *= factors->normal_factor;
     for (int power = 0; power < 3; power++)

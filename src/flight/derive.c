@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "drag.h"
 #include "numeric/lane_math.h"
 
 RC_KERNEL static int any_outside(const struct rc_kept_cell *cell, const rc_lane x)
@@ -59,7 +60,9 @@ void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
 static void put_coefficients(struct rc_block *block, int lane, const double *c)
 {
     struct rc_vehicle_lanes *const v = &block->v;
-    const struct rc_aero_design *const factor = &block->design[lane]->aero;
+    const struct rc_design *const design = block->design[lane];
+    const struct rc_aero_design *const factor = &design->aero;
+    const double base_left = rc_drag_base_left(&design->vehicle, block->model->layout, design->motor.exit_area);
     for (int i = 0; i < 2; i++) { /* value, slope */
         const double normal = factor->normal_factor * c[2 * RC_T_NORMAL + i];
         const double normal_x = factor->normal_factor * c[2 * RC_T_NORMAL_X + i] + factor->cp_shift * normal;
@@ -73,8 +76,15 @@ static void put_coefficients(struct rc_block *block, int lane, const double *c)
                 side_x[axis] += factor->normal_factor * block->trim[lane][set][axis] * c[2 * (RC_T_FIN_MOMENT + set) + i];
             }
         }
-        v->coefficient[2 * RC_C_AXIAL_ON + i][lane] = factor->axial_factor * c[2 * RC_T_AXIAL_ON + i];
-        v->coefficient[2 * RC_C_AXIAL_OFF + i][lane] = factor->axial_factor * c[2 * RC_T_AXIAL_OFF + i];
+        const double base = factor->base_factor * c[2 * RC_T_BASE + i];
+        const double rest = factor->friction_factor * c[2 * RC_T_FRICTION + i] + factor->wave_factor * c[2 * RC_T_WAVE + i] +
+                            factor->fin_drag_factor * c[2 * RC_T_FIN_DRAG + i];
+        const double axial_on = c[2 * RC_T_AXIAL_ON + i] + rest + base_left * base;
+        const double axial_off = c[2 * RC_T_AXIAL_OFF + i] + rest + base;
+        v->coefficient[2 * RC_C_AXIAL_ON + i][lane] = factor->axial_factor * axial_on;
+        v->coefficient[2 * RC_C_AXIAL_OFF + i][lane] = factor->axial_factor * axial_off;
+        v->coefficient[2 * RC_C_BODY_LIFT + i][lane] = factor->body_lift_factor * c[2 * RC_T_BODY_LIFT + i];
+        v->coefficient[2 * RC_C_BODY_LIFT_X + i][lane] = factor->body_lift_factor * c[2 * RC_T_BODY_LIFT_X + i];
         v->coefficient[2 * RC_C_NORMAL + i][lane] = normal;
         v->coefficient[2 * RC_C_NORMAL_X + i][lane] = normal_x;
         for (int power = 0; power < 3; power++)
@@ -237,6 +247,13 @@ RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double
     return -v->induced_roll[lane] * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, n_fins);
 }
 
+/* Acceleration of gravity at a height above the pad [m/s2]. */
+RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double up)
+{
+    const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + up);
+    return 9.80665 * ratio * ratio;
+}
+
 RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
                            const int n_fins, rc_lane *slope)
 {
@@ -258,7 +275,7 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double thrust = thrust_here(v, lane, at);
         const double is_burning = at->is_burning[lane];
         const double axial_on = coefficient(v, RC_C_AXIAL_ON, lane, dm), axial_off = coefficient(v, RC_C_AXIAL_OFF, lane, dm);
-        const double axial = rc_lane_pick(is_burning, axial_on, axial_off);
+        const double axial = axial_off + is_burning * (axial_on - axial_off);
         const double force_x = thrust * v->thrust_cosine[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
         const struct body_load fixed = fixed_load(v, lane, dm, qs, cm, thrust, force_x);
 
@@ -266,8 +283,11 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double normal = coefficient(v, RC_C_NORMAL, lane, dm);
         const double arm = normal * cm - coefficient(v, RC_C_NORMAL_X, lane, dm); /* negative when stable */
         const double side = cross[0][lane], down = cross[1][lane];
-        const double force_y = fixed.force_y * cosine - fixed.force_z * sine - qs_per_speed * normal * side;
-        const double force_z = fixed.force_y * sine + fixed.force_z * cosine - qs_per_speed * normal * down;
+        const double sine_alpha = v->seen.cross[lane] * inverse_speed;
+        const double lift = coefficient(v, RC_C_BODY_LIFT, lane, dm) * sine_alpha; /* the body's cross-flow force */
+        const double across = qs_per_speed * (normal + lift);
+        const double force_y = fixed.force_y * cosine - fixed.force_z * sine - across * side;
+        const double force_z = fixed.force_y * sine + fixed.force_z * cosine - across * down;
 
         /* Damping by the air, on d/(2V), and by the jet that carries angular momentum away. */
         const double rate_scale = 0.5 * d * inverse_speed;
@@ -278,25 +298,23 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         const double jet_pitch = burn_rate * (v->iy_gain[lane] - v->mass_gain[lane] * lever * lever);
         const double jet_roll = burn_rate * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
         const double pitch_damping = qs * d * damping * rate_scale - jet_pitch;
-        const double restoring = qs_per_speed * arm;
+        const double restoring = qs_per_speed * (arm + cm * lift - coefficient(v, RC_C_BODY_LIFT_X, lane, dm) * sine_alpha);
         const double moment_y = fixed.moment_y * cosine - fixed.moment_z * sine + restoring * down + pitch_damping * pitch;
         const double moment_z = fixed.moment_y * sine + fixed.moment_z * cosine - restoring * side + pitch_damping * yaw;
 
         /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
-        const double induced = induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side,
-                                            v->seen.cross[lane] * inverse_speed, n_fins);
+        const double induced =
+            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, n_fins);
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
             v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
 
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
-        const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[RC_STATE_UP][lane]);
-        const double gravity = 9.80665 * ratio * ratio;
         double acceleration[3];
         to_ground(y, lane, fx, fy, fz, acceleration);
-        acceleration[2] -= gravity;
+        acceleration[2] -= gravity_here(v, lane, y[RC_STATE_UP][lane]);
         /* On the rail only the motion along it remains. */
         double rail = 0.0;
         for (int axis = 0; axis < 3; axis++)

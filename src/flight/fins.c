@@ -338,3 +338,14 @@ struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set
         .cl_p = -2.0 * load.second / (reference * diameter * diameter),
     };
 }
+
+struct rc_fins_coefficients rc_fins_free_at(const struct rc_fin_set *set, int n, double diameter, double mach)
+{
+    const struct rc_fins_planform plan = rc_fins_planform_of(set);
+    struct rc_fins_coefficients c = rc_fins_coefficients_at(set, n, diameter, mach);
+    c.own = c.slope_one;
+    c.normal = 0.5 * n * c.slope_one;
+    c.cl_delta = n * c.slope_one * plan.first / (plan.area * diameter);
+    c.cl_p = -2.0 * n * c.slope_one * plan.second / (plan.area * diameter * diameter);
+    return c;
+}

@@ -68,4 +68,10 @@ struct rc_fins_coefficients {
  * cost   some microseconds */
 struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set, int n, double diameter, double mach);
 
+/* Coefficients of a set that stands on fins or on anything else than the body: each panel on its own before a reflection plane
+ * at its root, no carry-over, no crowding. Roll moments by the strip's share of the panel's lift.
+ * in     as rc_fins_coefficients_at
+ * source the panel's lift as in rc_fins_coefficients_at; strip theory for the moments; the wake of what carries it is left out */
+struct rc_fins_coefficients rc_fins_free_at(const struct rc_fin_set *set, int n, double diameter, double mach);
+
 #endif

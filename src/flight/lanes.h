@@ -49,6 +49,7 @@ enum rc_coefficient {
     RC_C_ROLL_DAMPING, RC_C_ROLL_FORCING,
     RC_C_TRIM_Y, RC_C_TRIM_Z,        /* body-fixed side force of the deflections                */
     RC_C_TRIM_YX, RC_C_TRIM_ZX,      /* the same times its station [m]                          */
+    RC_C_BODY_LIFT, RC_C_BODY_LIFT_X, /* on sin^2 of the incidence                              */
     RC_N_COEFFICIENTS
 };
 
@@ -57,7 +58,7 @@ struct rc_moment_lanes {
     rc_lane thrust;      /* [N]                                     */
     rc_lane mass, cm;    /* [kg], [m]                               */
     rc_lane ix, iy;      /* ix with the platform carried along [kg m2] */
-    rc_lane is_burning;  /* 1 while the thrust table lasts          */
+    rc_lane is_burning;  /* 1 while the thrust table lasts; at mid-step such that its mean over the step is right */
     rc_lane burn_rate;   /* share of the propellant per second [1/s] */
     rc_lane gust[3];     /* the air's own motion on the non-rolling axes [m/s] */
 };

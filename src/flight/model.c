@@ -124,13 +124,21 @@ void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design
 static void aero_row(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double mach, double *value)
 {
     static const struct rc_aero_design unit = { .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0,
-                                                .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0 };
+                                                .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0,
+                                                .body_lift_factor = 1.0, .friction_factor = 1.0, .base_factor = 1.0,
+                                                .wave_factor = 1.0, .fin_drag_factor = 1.0 };
     struct rc_aero_point point;
     rc_aero_point_at(vehicle, &unit, model->layout, mach, &point);
     value[RC_T_AXIAL_ON] = point.ca_on;
     value[RC_T_AXIAL_OFF] = point.ca_off;
     value[RC_T_NORMAL] = point.cn;
     value[RC_T_NORMAL_X] = point.cn_x;
+    value[RC_T_FRICTION] = point.ca_friction;
+    value[RC_T_BASE] = point.ca_base;
+    value[RC_T_WAVE] = point.ca_wave;
+    value[RC_T_FIN_DRAG] = point.ca_fin;
+    value[RC_T_BODY_LIFT] = point.body_lift;
+    value[RC_T_BODY_LIFT_X] = point.body_lift_x;
     for (int power = 0; power < 3; power++)
         value[RC_T_DAMP_0 + power] = point.damp[power];
     value[RC_T_ROLL_DAMPING] = point.cl_p;
@@ -170,13 +178,20 @@ bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b)
 {
     const struct rc_vehicle_design *const u = &a->vehicle;
     const struct rc_vehicle_design *const v = &b->vehicle;
-    bool is_same = u->diameter == v->diameter && u->length == v->length && u->nose_length == v->nose_length;
+    bool is_same = u->diameter == v->diameter && u->length == v->length && u->nose_length == v->nose_length &&
+        u->nose_exponent == v->nose_exponent && u->roughness == v->roughness;
     for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
         const struct rc_fin_set *const f = &u->fins[set];
         const struct rc_fin_set *const g = &v->fins[set];
         is_same = is_same && f->root_chord == g->root_chord && f->tip_chord == g->tip_chord && f->span == g->span &&
                   f->sweep == g->sweep && f->thickness == g->thickness && f->station == g->station &&
-                  f->root_radius == g->root_radius;
+                  f->root_radius == g->root_radius && f->front_share == g->front_share && f->back_share == g->back_share;
+    }
+    for (int i = 0; i < RC_MAX_SECTIONS; i++) {
+        const struct rc_body_section *const s = &u->sections[i];
+        const struct rc_body_section *const t = &v->sections[i];
+        is_same = is_same && s->station == t->station && s->length == t->length && s->fore_diameter == t->fore_diameter &&
+                  s->aft_diameter == t->aft_diameter;
     }
     return is_same;
 }

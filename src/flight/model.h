@@ -16,7 +16,10 @@ enum rc_aero_table_column {
     RC_T_ROLL_FORCING,                                   /* RC_MAX_FIN_SETS of them */
     RC_T_FIN_SLOPE = RC_T_ROLL_FORCING + RC_MAX_FIN_SETS,
     RC_T_FIN_MOMENT = RC_T_FIN_SLOPE + RC_MAX_FIN_SETS,  /* slope times station [m] */
-    RC_N_AERO_TABLE = RC_T_FIN_MOMENT + RC_MAX_FIN_SETS
+    RC_T_FRICTION = RC_T_FIN_MOMENT + RC_MAX_FIN_SETS,   /* parts of the estimated drag     */
+    RC_T_BASE, RC_T_WAVE, RC_T_FIN_DRAG,
+    RC_T_BODY_LIFT, RC_T_BODY_LIFT_X,                    /* on sin^2(alpha)                 */
+    RC_N_AERO_TABLE
 };
 
 struct rc_model {
