@@ -328,8 +328,8 @@ void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint6
     while (block->n_live > 0) {
         block->step_ticks = rc_model_step_ticks(model, block->time, block->tick);
         block->step = block->step_ticks * model->clock.dt;
-        rc_gusts_advance(block);
         rc_advance_look(block);
+        rc_gusts_advance(block);
         rc_observe_peaks(block);
         if (block->tick % model->band_ticks == 0)
             rc_observe_bands(block, (int)(block->tick / model->band_ticks));

@@ -7,8 +7,10 @@
 #include "derive.h"
 #include "numeric/lane_math.h"
 
-/* A step is at most this share of the time constant of the drag, and at most this long. */
-static const double step_share = 1.0;
+/* A step is at most this share of the time constant of the drag: the small one while speed changes, the large one, still well
+ * inside the method's stability, where weight and drag nearly balance. And it is at most this long. */
+static const double share_changing = 0.25;
+static const double share_steady = 1.5;
 static const double longest_step = 2.0; /* [s] */
 /* A flight that is not down after this many steps (a canopy in an updraught is not modelled, so none should be) is given up. */
 enum { MOST_STEPS = 20000 };
@@ -61,16 +63,21 @@ RC_KERNEL static void choose_step(struct fall *f)
 {
     RC_FOR_LANES(lane)
     {
-        const double rate = f->density[lane] * f->airspeed[lane] * f->area[lane] * f->per_mass[lane];
-        const double by_drag = rc_lane_min(step_share / rc_lane_max(rate, 1e-9), longest_step);
+        /* One over the time constant: at this airspeed, or at the steady one that it will grow to. */
+        const double grip = f->density[lane] * f->area[lane] * f->per_mass[lane]; /* [1/m] */
+        const double rate = rc_lane_max(grip * f->airspeed[lane], sqrt(2.0 * 9.80665 * grip));
+        const double ae = f->k[3][lane], an = f->k[4][lane], au = f->k[5][lane];
+        const double unrest = sqrt(ae * ae + an * an + au * au) * (1.0 / 9.80665);
+        const double share = rc_lane_max(share_changing, share_steady * (1.0 - 10.0 * unrest));
+        const double by_drag = rc_lane_min(share / rc_lane_max(rate, 1e-9), longest_step);
         const double to_drogue = f->drogue_time[lane] - f->time[lane];
         const double by_drogue = to_drogue > 0.0 ? rc_lane_min(by_drag, to_drogue) : by_drag;
-        /* Time to the main's height, or to the ground, at the present climb and acceleration: cut twice, met to a millimetre. */
-        const double up = f->y[2][lane], climb = f->y[5][lane], lift = f->k[5][lane];
+        /* Time to the main's height, or to the ground, at the present speed or, where it still grows, acceleration: neither
+         * arrives too late, so that a few cuts meet it to a millimetre from above. */
+        const double up = f->y[2][lane], fall = -f->y[5][lane], gain = rc_lane_max(-au, 0.0);
         const double floor_height = (f->main_height[lane] < up) & (f->main_height[lane] > 0.0) ? f->main_height[lane] : 0.0;
         const double left = rc_lane_max(up - floor_height, 0.0);
-        const double root = sqrt(rc_lane_max(climb * climb - 2.0 * lift * left, 0.0));
-        const double denominator = -climb + root;
+        const double denominator = fall + sqrt(fall * fall + 2.0 * gain * left);
         const double to_floor = denominator > 1e-9 ? 2.0 * left / denominator : longest_step;
         const double h = rc_lane_min(by_drogue, rc_lane_max(to_floor, 1e-6));
         f->h[lane] = f->is_down[lane] > 0.5 ? 0.0 : h;
@@ -99,10 +106,13 @@ RC_KERNEL static void finish_step(struct fall *f)
     f->time[lane] += f->h[lane];
 }
 
-/* Open what is due, and see who is down. ends how many lanes are still falling */
-static int open_and_land(struct rc_block *block, struct fall *f)
+/* Open what is due, and see who is down.
+ * out  n_falling  lanes still falling
+ * ends whether anything opened */
+static bool open_and_land(struct rc_block *block, struct fall *f, int *n_falling)
 {
-    int n_falling = 0;
+    bool has_opened = false;
+    *n_falling = 0;
     for (int lane = 0; lane < RC_LANES; lane++) {
         const struct rc_descent_design *const descent = &block->design[lane]->descent;
         if (f->is_down[lane] > 0.5)
@@ -111,16 +121,18 @@ static int open_and_land(struct rc_block *block, struct fall *f)
             f->drogue_speed[lane] = f->airspeed[lane];
             f->area[lane] += descent->drogue_area;
             f->drogue_time[lane] = INFINITY;
+            has_opened = true;
         }
         if (f->y[2][lane] <= f->main_height[lane] + 1e-3) {
             f->main_speed[lane] = f->airspeed[lane];
             f->area[lane] += descent->main_area;
             f->main_height[lane] = -INFINITY;
+            has_opened = true;
         }
         f->is_down[lane] = f->y[2][lane] <= 1e-3 ? 1.0 : 0.0;
-        n_falling += f->is_down[lane] < 0.5;
+        *n_falling += f->is_down[lane] < 0.5;
     }
-    return n_falling;
+    return has_opened;
 }
 
 static int begin_fall(struct rc_block *block, struct fall *f)
@@ -165,6 +177,8 @@ void rc_descent_fly(struct rc_block *block)
     int n_falling = begin_fall(block, &fall);
     for (int step = 0; n_falling > 0 && step < MOST_STEPS; step++) {
         slope(block, &fall, fall.y);
+        if (open_and_land(block, &fall, &n_falling))
+            slope(block, &fall, fall.y);
         choose_step(&fall);
         stage(&fall, 0.5, 1.0);
         slope(block, &fall, fall.stage);
@@ -173,7 +187,6 @@ void rc_descent_fly(struct rc_block *block)
         stage(&fall, 1.0, 2.0);
         slope(block, &fall, fall.stage);
         finish_step(&fall);
-        n_falling = open_and_land(block, &fall);
     }
     for (int lane = 0; lane < RC_LANES; lane++)
         if (!block->is_spare[lane] && block->record[lane]->end == RC_END_APOGEE && fall.is_down[lane] > 0.5)

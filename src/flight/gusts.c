@@ -6,7 +6,6 @@
 #include <math.h>
 
 #include "base/base.h"
-#include "derive.h"
 #include "numeric/lane_math.h"
 #include "numeric/noise.h"
 #include "numeric/stream.h"
@@ -118,7 +117,6 @@ void rc_gusts_advance(struct rc_block *block)
     struct rc_vehicle_lanes *const v = &block->v;
     if (block->model->gust_ticks == 0 || block->tick % block->model->gust_ticks != 0)
         return;
-    rc_derive_fetch_air(block, v->y[RC_STATE_UP]);
     step_filters(v, block->model->gust_interval);
     block->gust_time = block->time;
     for (int axis = 0; axis < 3; axis++)

@@ -24,7 +24,8 @@ struct rc_gust_scale rc_gusts_scale(double height);
  * in  flights  (n) numbers: keys of the streams */
 void rc_gusts_begin(struct rc_block *block, uint64_t seed, const uint64_t *flights, int n);
 
-/* At a gust time: where the air has got to, and how it changes until the next. Otherwise nothing. */
+/* At a gust time: where the air has got to, and how it changes until the next. Otherwise nothing. To be called after
+ * rc_advance_look: the airspeed and the air of the moment are those it saw, whatever company the flight keeps. */
 void rc_gusts_advance(struct rc_block *block);
 
 #endif

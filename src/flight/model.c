@@ -238,8 +238,9 @@ static void set_clock(struct rc_model *model)
     clock->below_floor = layout->below_floor;
     const double ticks = layout->band_interval * clock->tick_rate;
     model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
-    const double gust_ticks = RC_GUST_INTERVAL * clock->tick_rate;
-    model->gust_ticks = layout->has_gusts ? (gust_ticks > 1.0 ? (int)(gust_ticks + 0.5) : 1) : 0;
+    /* Counted in the ticks of unscaled steps: finer ones must not change when gusts are made. */
+    const double gust_ticks = RC_GUST_INTERVAL * clock->tick_rate / finer;
+    model->gust_ticks = layout->has_gusts ? finer * (gust_ticks > 1.0 ? (int)(gust_ticks + 0.5) : 1) : 0;
     model->gust_interval = model->gust_ticks > 0 ? model->gust_ticks * clock->dt : RC_GUST_INTERVAL;
 }
 
