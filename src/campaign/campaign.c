@@ -25,6 +25,7 @@ static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *re
     const struct rc_settings *settings = &campaign->settings;
     struct rc_layout *layout = &campaign->layout;
     *layout = (struct rc_layout){.n_fin_sets = settings->n_fin_sets,
+                                 .n_sections = settings->n_sections,
                                  .nose_shape = (enum rc_nose_shape)settings->nose_shape,
                                  .drive_kind = rc_platform_drive_at(settings->drive_kind)->name,
                                  .below_floor = (enum rc_below_floor)settings->below_floor,

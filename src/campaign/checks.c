@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "shape.h"
+
 enum { TICK_MOST = 2000 /* common ticks of gyro and controller [Hz] */ };
 
 static const double to_deg = 57.29577951308232;
@@ -51,14 +53,7 @@ const char *rc_checks_flight(const struct rc_design *design, const struct rc_set
             return relation[index].wanted;
         }
     }
-    for (int set = 0; set < settings->n_fin_sets; set++) {
-        const struct rc_fin_set *fins = &design->vehicle.fins[set];
-        if (fins->station + fins->root_chord > design->vehicle.length * (1 + 1e-9)) {
-            *path = set == 0 ? "fins[0].station_m" : "fins[1].station_m";
-            return "a place where the whole root chord is on the vehicle: station_m + root_chord_m at most vehicle.length_m";
-        }
-    }
-    return NULL;
+    return rc_shape_fault(design, settings, path);
 }
 
 static double entry_value(const struct rc_values *values, const char *path)
@@ -79,17 +74,10 @@ static void check_base(const struct rc_reader *reader, const struct rc_settings 
             rc_read_report(reader, relation[index].path, NULL, "got %.10g, wanted %s", entry_value(values, relation[index].path),
                            relation[index].wanted);
     }
-    const struct rc_vehicle_design *v = &values->base.vehicle;
-    for (int set = 0; set < settings->n_fin_sets; set++) {
-        const struct rc_fin_set *fins = &v->fins[set];
-        char path[RC_MAX_PATH_TEXT];
-        (void)snprintf(path, sizeof path, "fins[%d].station_m", set);
-        if (fins->station + fins->root_chord > v->length * (1 + 1e-9))
-            rc_read_report(reader, path, NULL,
-                           "station %.10g m and root chord %.10g m reach beyond the vehicle's end at %.10g m; wanted the "
-                           "whole root chord on the vehicle",
-                           fins->station, fins->root_chord, v->length);
-    }
+    const char *path = "";
+    const char *wanted = rc_shape_fault(&values->base, settings, &path);
+    if (wanted)
+        rc_read_report(reader, path, NULL, "got %.10g, wanted %s", entry_value(values, path), wanted);
     if (values->base.drive.jump < values->base.drive.floor)
         rc_read_report(reader, "drive.jump_dps", NULL, "got %.10g, wanted at least floor_dps, which is %.10g",
                        values->base.drive.jump * to_deg, values->base.drive.floor * to_deg);

@@ -15,7 +15,8 @@ enum rc_when {
     RC_WHEN_ACTS_ON_RATE,
     RC_WHEN_ACTS_ON_ANGLE,
     RC_WHEN_GUSTS,
-    RC_WHEN_DESCENT
+    RC_WHEN_DESCENT,
+    RC_WHEN_BODY
 };
 
 enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };

@@ -139,6 +139,7 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
     reader->has_wind_table = rc_read_node(reader, "wind.table_csv") != NULL;
     reader->has_gusts = rc_read_node(reader, "wind.gusts") != NULL;
     reader->has_descent = rc_read_node(reader, "descent") != NULL;
+    reader->has_body = rc_read_node(reader, "body") != NULL;
     reader->acts_on_angle = cJSON_IsString(acts_on) && strcmp(acts_on->valuestring, "angle") == 0;
     return RC_OK;
 }
@@ -164,6 +165,8 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
         return reader->has_gusts;
     case RC_WHEN_DESCENT:
         return reader->has_descent;
+    case RC_WHEN_BODY:
+        return reader->has_body;
     case RC_WHEN_ALWAYS:
         break;
     }

@@ -17,6 +17,7 @@ struct rc_reader {
     bool acts_on_angle;
     bool has_gusts;
     bool has_descent;
+    bool has_body;
 };
 
 /* Parse a campaign's text.

@@ -20,8 +20,9 @@ static const char *word_of(const char *const *words, int n, int index)
 
 static const char *nose_choice(int index)
 {
-    static const char *const words[] = {[RC_NOSE_CONE] = "cone", [RC_NOSE_OGIVE] = "ogive"};
-    return word_of(words, 2, index);
+    static const char *const words[] = {[RC_NOSE_CONE] = "cone", [RC_NOSE_OGIVE] = "ogive", [RC_NOSE_POWER] = "power",
+                                        [RC_NOSE_VON_KARMAN] = "von_karman"};
+    return word_of(words, 4, index);
 }
 
 static const char *mount_choice(int index)
@@ -79,6 +80,7 @@ static const struct rc_setting_row rows[] = {
 static const struct rc_list_row lists[] = {
     {"fins", RC_MAX_FIN_SETS, sizeof(struct rc_fin_settings), sizeof(struct rc_fin_set),
      offsetof(struct rc_settings, n_fin_sets)},
+    {"body", RC_MAX_SECTIONS, 0, sizeof(struct rc_body_section), offsetof(struct rc_settings, n_sections)},
     {"cameras", RC_MAX_CAMERAS, sizeof(struct rc_camera_settings), sizeof(struct rc_camera_design),
      offsetof(struct rc_settings, n_cameras)},
     {"criteria", RC_MAX_CRITERIA, sizeof(struct rc_criterion_settings), 0, offsetof(struct rc_settings, n_criteria)},

@@ -39,6 +39,7 @@ struct rc_settings {
     int drive_kind;                              /* index in the registry of drives */
     int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
     int64_t gyro_rate, control_rate;             /* [Hz] */
+    int n_sections;                              /* of the body */
     int n_fin_sets, n_cameras, n_criteria;       /* as many as stand in the file, at most what fits */
     struct rc_fin_settings fins[RC_MAX_FIN_SETS];
     struct rc_camera_settings cameras[RC_MAX_CAMERAS];

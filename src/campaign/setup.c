@@ -132,6 +132,7 @@ static int members_of(const struct rc_reader *reader, const struct rc_list_row *
 void rc_setup_read(struct rc_settings *settings, const struct rc_reader *reader)
 {
     *settings = (struct rc_settings){0};
+    settings->n_sections = members_of(reader, rc_settings_list("body[]")); /* the only list without settings of its own */
     for (int index = 0; index < rc_settings_count(); index++) {
         const struct rc_setting_row *row = rc_settings_row(index);
         const struct rc_list_row *list = rc_settings_list(row->path);

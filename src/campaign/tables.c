@@ -17,7 +17,7 @@ static const struct rc_csv_form forms[] = {
                        1 + RC_N_AERO_COLUMNS,
                        {{"mach", true, 0, 20, "Mach number; linear between rows, end values held"},
                         {"ca_on", false, 0, 10, "axial-force coefficient while the motor burns; ca_off if not given"},
-                        {"ca_off", true, 0, 10, "axial-force coefficient while coasting"},
+                        {"ca_off", false, 0, 10, "axial-force coefficient while coasting; ca_on needs it"},
                         {"cn_alpha_per_rad", false, 0, 200, "normal-force slope of the vehicle"},
                         {"xcp_m", false, 0, 30, "centre of pressure from the nose tip"},
                         {"cmq", false, -1e6, 0, "pitch damping about the centre of mass, on q d / (2 V)"},
@@ -102,6 +102,13 @@ static rc_status read_table(struct rc_csv *csv, const struct rc_csv_form *form, 
     return status == RC_NO_MEMORY ? status : RC_OK;
 }
 
+static void check_aero(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
+{
+    if (tables->aero.n_rows > 0 && tables->aero.column[1 + RC_AERO_CA_ON] && !tables->aero.column[1 + RC_AERO_CA_OFF])
+        rc_read_report(reader, "aero.table_csv", NULL,
+                       "\"%.80s\" has ca_on without ca_off; wanted both, or neither for drag estimated from the geometry", name);
+}
+
 static void check_thrust(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
 {
     const double *time = tables->thrust.column[0];
@@ -134,6 +141,7 @@ rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, con
     if (status == RC_OK)
         status = read_table(&tables->wind, &forms[RC_TABLE_WIND], &source, "wind.table_csv", settings->wind_file);
     check_thrust(tables, reader, settings->thrust_file);
+    check_aero(tables, reader, settings->aero_file);
     for (int row = 0; row < tables->wind.n_rows; row++)
         tables->wind.column[2][row] *= 0.017453292519943295; /* degrees to radians */
     return status;

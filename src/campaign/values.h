@@ -6,7 +6,7 @@
 #include "read.h"
 #include "sampling/sampling.h"
 
-enum { RC_MAX_ENTRIES = 192 };
+enum { RC_MAX_ENTRIES = 256 };
 
 /* One quantity. */
 struct rc_entry {

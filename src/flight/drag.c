@@ -179,7 +179,7 @@ double rc_drag_base(double mach)
     return mach < 1.0 ? 0.12 + 0.13 * mach * mach : 0.25 / mach;
 }
 
-/* Behind a boat-tail the base feels less suction: its area times base over greatest diameter. source HOERNER1965 ch. 3 [memory] */
+/* Behind a boat-tail the base feels less suction: its share is base over greatest diameter. source HOERNER1965 ch. 3 [memory] */
 static double base_drag(const struct rc_body_measure *body, double mach)
 {
     const double base = body->base_diameter;

@@ -44,7 +44,7 @@ static const char tables_text[] =
     "lines that begin with `#` and spaces around fields are accepted. The first column below must rise from row to row.\n";
 
 /* Top-level keys in the page's order. */
-static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "motor",       "fins",  "aero",
+static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "body",       "motor",       "fins",  "aero",
                                      "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "gyro",
                                      "controller", "cameras", "footage", "criteria", "all_together"};
 
@@ -69,6 +69,8 @@ static const char *when_text(enum rc_when when)
         return " (with `wind.gusts`)";
     case RC_WHEN_DESCENT:
         return " (with `descent`)";
+    case RC_WHEN_BODY:
+        return " (with `body`)";
     case RC_WHEN_ALWAYS:
         break;
     }

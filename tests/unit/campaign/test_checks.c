@@ -24,8 +24,74 @@ static void test_checks__things_are_inside_the_vehicle(void **state)
     fixture_refuses("\"burnt_cm_m\": 1.3", "\"burnt_cm_m\": 0", "/vehicle/mass/burnt_cm_m", "got 0|inside the vehicle");
     fixture_refuses("\"length_m\": 0.45", "\"length_m\": 2.5", "/vehicle/nose/length_m", "got 2.5|less than vehicle.length_m");
     fixture_refuses("\"station_m\": 2.15", "\"station_m\": 2.3", "/fins/0/station_m",
-                    "station 2.3 m and root chord 0.22 m|end at 2.4 m");
+                    "got 2.3|station_m + root_chord_m at most vehicle.length_m");
     fixture_refuses("\"mass_kg\": 0.9", "\"mass_kg\": 12", "/platform/mass_kg", "got 12|less than vehicle.mass.burnt_kg");
+}
+
+#define BODY(text) "\"fins\": [{", "\"body\": [" text "], \"fins\": [{"
+
+/* Sections stand behind the nose, in order, on the vehicle, and without steps. */
+static void test_checks__body_sections_fit_together(void **state)
+{
+    (void)state;
+    fixture_refuses(BODY("{\"station_m\": 0.4, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.12}"),
+                    "/body/0/station_m", "got 0.4|behind the nose");
+    fixture_refuses(BODY("{\"station_m\": 2.3, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.08}"),
+                    "/body/0/length_m", "got 0.2|ends on the vehicle");
+    fixture_refuses(BODY("{\"station_m\": 1, \"length_m\": 0.2, \"fore_diameter_m\": 0.09, \"aft_diameter_m\": 0.08}"),
+                    "/body/0/fore_diameter_m", "got 0.09|no steps");
+    fixture_refuses(BODY("{\"station_m\": 1, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.12}, "
+                         "{\"station_m\": 1.1, \"length_m\": 0.2, \"fore_diameter_m\": 0.12, \"aft_diameter_m\": 0.1}"),
+                    "/body/1/station_m", "got 1.1|behind the section before it");
+    fixture_refuses(BODY("{\"station_m\": 1, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.12}, "
+                         "{\"station_m\": 1.3, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.1}"),
+                    "/body/1/fore_diameter_m", "got 0.1|aft_diameter_m of the section before it");
+    fixture_refuses(BODY("{\"station_m\": 1, \"length_m\": -0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.1}"),
+                    "/body/0/length_m", "got -0.2|wanted 0.001");
+    fixture_refuses(BODY("{\"station_m\": 1}"), "/body/0/aft_diameter_m", "missing");
+    fixture_refuses(BODY(""), "/body", "got 0 members|wanted 1 to 4");
+}
+
+/* A set of tabs besides the fixture's fins. in radius  text of root_radius_m */
+#define TABS(station, radius)                                                                                                    \
+    "\"misalignment_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.1}}]",                                             \
+        "\"misalignment_deg\": 0.1}, {\"count\": 4, \"root_chord_m\": 0.03, \"tip_chord_m\": 0.03, \"span_m\": 0.02, "             \
+        "\"sweep_m\": 0, \"thickness_m\": 0.001, \"station_m\": " station ", \"root_radius_m\": " radius "}]"
+
+/* Fins stand on the body; tabs on it or on the fins. */
+static void test_checks__fins_stand_on_something(void **state)
+{
+    (void)state;
+    fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": 0.004, \"root_radius_m\": 0.06", "/fins/0/root_radius_m",
+                    "got 0.06|the fins are off the tube");
+    fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": 0.004, \"root_radius_m\": 0.04", "/fins/0/root_radius_m",
+                    "got 0.04|the fins are off the tube");
+    fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": 0.12", "/fins/0/thickness_m", "got 0.12|half of root_chord_m");
+    fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": -0.004", "/fins/0/thickness_m", "got -0.004");
+    fixture_refuses(TABS("1.2", "0.08"), "/fins/1/root_radius_m", "got 0.08|the fins are off the vehicle");
+    fixture_refuses(TABS("2.3", "0.2"), "/fins/1/root_radius_m", "got 0.2|the fins are off the vehicle");
+    fixture_refuses("\"burn_time_factor\": 1.0", "\"exit_area_m2\": 0.01", "/motor/exit_area_m2", "got 0.01|vehicle's base");
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, TABS("2.34", "0.12"), &issues), RC_OK); /* tabs on the fins */
+    assert_int_equal(rc_campaign_layout(campaign)->n_fin_sets, 2);
+    rc_campaign_free(campaign);
+}
+
+/* Without a table, or with one that says nothing of drag, the drag is the geometry's. */
+static void test_checks__sections_and_missing_tables_are_flown(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "\"table_csv\": \"aero.csv\", ", "", &issues), RC_OK);
+    assert_int_equal(rc_campaign_layout(campaign)->aero.n, 0);
+    rc_campaign_free(campaign);
+    assert_int_equal(fixture_read(&campaign, BODY("{\"station_m\": 1, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, "
+                                                  "\"aft_diameter_m\": 0.1}"), &issues), RC_OK);
+    assert_int_equal(rc_campaign_layout(campaign)->n_sections, 1);
+    rc_campaign_free(campaign);
+    assert_int_equal(issues.n_errors, 0);
 }
 
 static void test_checks__drive_rates_are_in_order(void **state)
@@ -134,6 +200,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_checks__masses_and_inertias_fall),
         cmocka_unit_test(test_checks__things_are_inside_the_vehicle),
+        cmocka_unit_test(test_checks__body_sections_fit_together),
+        cmocka_unit_test(test_checks__fins_stand_on_something),
+        cmocka_unit_test(test_checks__sections_and_missing_tables_are_flown),
         cmocka_unit_test(test_checks__drive_rates_are_in_order),
         cmocka_unit_test(test_checks__rates_share_a_tick),
         cmocka_unit_test(test_checks__shutter_fits_the_frame),

@@ -30,7 +30,7 @@ static void test_tables__thrust_must_make_sense(void **state)
 static void test_tables__aerodynamics_must_make_sense(void **state)
 {
     (void)state;
-    refuses("aero.csv", "mach,ca_on\n0,0.4\n", "aero.csv:1", "column \"ca_off\" of the aerodynamic table is missing");
+    refuses("aero.csv", "mach,ca_on\n0,0.4\n", "test.json: /aero/table_csv", "ca_on without ca_off");
     refuses("aero.csv", "ca_off\n0.4\n", "aero.csv:1", "column \"mach\" of the aerodynamic table is missing");
     refuses("aero.csv", "mach,ca_off\n0,0.4\n0,0.5\n", "aero.csv:3", "mach is 0 after 0");
     refuses("aero.csv", "mach,ca_off,cl_p\n0,0.4,3\n", "aero.csv:2", "got 3 in cl_p, wanted -10000 to 0");

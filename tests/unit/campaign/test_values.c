@@ -27,6 +27,8 @@ static const struct expectation expected[] = {
     {"vehicle.diameter_m", 0.101, FIELD(vehicle.diameter), 1},
     {"vehicle.length_m", 2.41, FIELD(vehicle.length), 1},
     {"vehicle.nose.length_m", 0.451, FIELD(vehicle.nose_length), 1},
+    {"vehicle.nose.exponent", 0.71, FIELD(vehicle.nose_exponent), 1},
+    {"vehicle.roughness_um", 21, FIELD(vehicle.roughness), 1e-6},
     {"vehicle.mass.loaded_kg", 16.1, FIELD(vehicle.mass_loaded), 1},
     {"vehicle.mass.burnt_kg", 11.6, FIELD(vehicle.mass_burnt), 1},
     {"vehicle.mass.loaded_cm_m", 1.46, FIELD(vehicle.cm_loaded), 1},
@@ -48,6 +50,14 @@ static const struct expectation expected[] = {
     {"motor.swirl_m", 0.0003, FIELD(motor.swirl), 1},
     {"motor.exit_area_m2", 0.0013, FIELD(motor.exit_area), 1},
     {"motor.stand_pressure_Pa", 98001, FIELD(motor.stand_pressure), 1},
+    {"body[0].station_m", 1.01, FIELD(vehicle.sections[0].station), 1},
+    {"body[0].length_m", 0.21, FIELD(vehicle.sections[0].length), 1},
+    {"body[0].fore_diameter_m", 0.1013, FIELD(vehicle.sections[0].fore_diameter), 1},
+    {"body[0].aft_diameter_m", 0.121, FIELD(vehicle.sections[0].aft_diameter), 1},
+    {"body[1].station_m", 2.31, FIELD(vehicle.sections[1].station), 1},
+    {"body[1].length_m", 0.091, FIELD(vehicle.sections[1].length), 1},
+    {"body[1].fore_diameter_m", 0.1211, FIELD(vehicle.sections[1].fore_diameter), 1},
+    {"body[1].aft_diameter_m", 0.091, FIELD(vehicle.sections[1].aft_diameter), 1},
     {"fins[0].root_chord_m", 0.221, FIELD(vehicle.fins[0].root_chord), 1},
     {"fins[0].tip_chord_m", 0.1011, FIELD(vehicle.fins[0].tip_chord), 1},
     {"fins[0].span_m", 0.1012, FIELD(vehicle.fins[0].span), 1},
@@ -57,6 +67,8 @@ static const struct expectation expected[] = {
     {"fins[0].root_radius_m", 0.0511, FIELD(vehicle.fins[0].root_radius), 1},
     {"fins[0].first_fin_deg", 45.1, FIELD(vehicle.fins[0].first_angle), DEG},
     {"fins[0].cant_deg", 0.21, FIELD(vehicle.fins[0].cant), DEG},
+    {"fins[0].front_edge_share", 0.31, FIELD(vehicle.fins[0].front_share), 1},
+    {"fins[0].back_edge_share", 0.41, FIELD(vehicle.fins[0].back_share), 1},
     {"fins[0].misalignment_deg[0]", 0.051, FIELD(vehicle.fins[0].misalignment[0]), DEG},
     {"fins[0].misalignment_deg[1]", -0.052, FIELD(vehicle.fins[0].misalignment[1]), DEG},
     {"fins[0].misalignment_deg[2]", 0.053, FIELD(vehicle.fins[0].misalignment[2]), DEG},
@@ -70,6 +82,8 @@ static const struct expectation expected[] = {
     {"fins[1].root_radius_m", 0.0522, FIELD(vehicle.fins[1].root_radius), 1},
     {"fins[1].first_fin_deg", 30.1, FIELD(vehicle.fins[1].first_angle), DEG},
     {"fins[1].cant_deg", 5.1, FIELD(vehicle.fins[1].cant), DEG},
+    {"fins[1].front_edge_share", 0.32, FIELD(vehicle.fins[1].front_share), 1},
+    {"fins[1].back_edge_share", 0.42, FIELD(vehicle.fins[1].back_share), 1},
     {"fins[1].misalignment_deg[0]", 0.11, FIELD(vehicle.fins[1].misalignment[0]), DEG},
     {"fins[1].misalignment_deg[1]", 0.12, FIELD(vehicle.fins[1].misalignment[1]), DEG},
     {"aero.axial_factor", 1.03, FIELD(aero.axial_factor), 1},
@@ -79,6 +93,11 @@ static const struct expectation expected[] = {
     {"aero.roll_forcing_factor", 1.06, FIELD(aero.roll_forcing_factor), 1},
     {"aero.roll_damping_factor", 1.07, FIELD(aero.roll_damping_factor), 1},
     {"aero.induced_roll", 2.51, FIELD(aero.induced_roll), 1},
+    {"aero.body_lift_factor", 1.08, FIELD(aero.body_lift_factor), 1},
+    {"aero.friction_factor", 1.09, FIELD(aero.friction_factor), 1},
+    {"aero.base_factor", 1.11, FIELD(aero.base_factor), 1},
+    {"aero.wave_factor", 1.12, FIELD(aero.wave_factor), 1},
+    {"aero.fin_drag_factor", 1.13, FIELD(aero.fin_drag_factor), 1},
     {"site.elevation_m", 1201, FIELD(site.elevation), 1},
     {"site.temperature_offset_K", 7.1, FIELD(site.temperature_offset), 1},
     {"site.pressure_offset_Pa", -310, FIELD(site.pressure_offset), 1},
@@ -224,7 +243,7 @@ static void expect_all(const struct rc_values *values, const struct expectation 
 static cJSON *full_tree(void)
 {
     cJSON *root = cJSON_Parse(
-        "{\"fins\": [{\"count\": 4}, {\"count\": 2}], \"cameras\": [{}, {}], \"controller\": {\"acts_on\": \"rate\"}}");
+        "{\"body\": [{}, {}], \"fins\": [{\"count\": 4}, {\"count\": 2}], \"cameras\": [{}, {}], \"controller\": {\"acts_on\": \"rate\"}}");
     assert_non_null(root);
     for (int index = 0; index < N_EXPECTED; index++)
         set_number(root, expected[index].path, expected[index].value);
