@@ -16,8 +16,8 @@ const char *rc_odds_verdict_text(enum rc_verdict verdict);
 struct rc_odds {
     int64_t passed, flights;
     double estimate;                /* passed / flights; NAN without flights                                        */
-    double interval_low, interval_high; /* exact two-sided interval (Clopper-Pearson) at the criterion's confidence */
-    double bound_low, bound_high;   /* exact one-sided bounds, each at the confidence: what the verdict uses        */
+    double interval_low, interval_high; /* two-sided interval at the criterion's confidence; exact from a count     */
+    double bound_low, bound_high;   /* one-sided bounds, each at the confidence: what the verdict uses              */
     enum rc_verdict verdict;
     int64_t more_flights;           /* expected to settle a NOT YET KNOWN if the estimate holds; 0 otherwise, -1 = beyond 1e12 */
 };
@@ -33,6 +33,93 @@ struct rc_odds rc_odds_from_count(int64_t passed, int64_t flights, const struct 
 
 /* Does a value meet a criterion? A NAN, or a flight whose end is not 0 (apogee), does not. */
 int rc_odds_is_met(const struct rc_criterion *criterion, double value, double end);
+
+/* Passes of a replicated plan, replicate by replicate: flight f belongs to replicate f % n. */
+enum { RC_MAX_REPLICATES = 64 };
+struct rc_replicates {
+    int n;                                 /* replicates, 2 .. RC_MAX_REPLICATES                 */
+    int64_t flights[RC_MAX_REPLICATES];    /* of each; they differ by one at most                */
+    int64_t passed[RC_MAX_REPLICATES];
+};
+
+/* Odds from independent replicates, for plans whose flights are not independent of each other. Interval and bounds come from the
+ * spread of the replicates' shares (Student t), clipped to 0 .. 1. While fewer than 100 flights have passed or fewer than 100
+ * have failed, that spread is not yet trusted alone: they are then at least as wide as for as many independent flights.
+ * source t over replicates: Owen 1997, SIAM J. Numer. Anal. 34:1884; the floor: ours, coverage measured (docs/coverage.md) */
+struct rc_odds rc_odds_from_replicates(const struct rc_replicates *replicates, const struct rc_criterion *criterion);
+
+/* A range of numbers. */
+struct rc_range {
+    double low, high;
+};
+
+/* Confidence sequence of a share: holds the truth at all numbers of flights at once with the confidence given, so that one may
+ * look at any time and stop at will. For plain sampling.
+ * in   passed, flights  0 <= passed <= flights; without flights the range is 0 .. 1
+ * in   prior   both parameters of the mixing beta distribution, above 0; 1 is uniform
+ * source Robbins 1970, Ann. Math. Stat. 41:1397; Howard, Ramdas, McAuliffe and Sekhon 2021, Ann. Stat. 49:1055 */
+struct rc_range rc_sequence_interval(int64_t passed, int64_t flights, double confidence, double prior);
+
+/* Verdict that may be read after every flight: a one-sided mixture either way, each at the criterion's confidence.
+ * source as above; the mixture is uniform over the side of the odds asked for */
+enum rc_verdict rc_sequence_verdict(int64_t passed, int64_t flights, const struct rc_criterion *criterion);
+
+/* Flights at look 0 .. n_looks-1 of a run that is judged at doubling sizes, the last at n_flights or the next multiple beyond. */
+int64_t rc_looks_flights(int64_t n_flights, int n_looks, int look);
+
+/* The criterion a single one of n_looks looks is judged by: its risk is 1/n_looks of the whole, so that all looks together keep
+ * the confidence. For any plan's odds. */
+struct rc_criterion rc_looks_criterion(const struct rc_criterion *criterion, int n_looks);
+
+/* Verdict at one of n_looks looks: exact one-sided bounds at (1 - confidence)/n_looks each, so that all looks together keep the
+ * confidence. For plain sampling. */
+enum rc_verdict rc_looks_verdict(int64_t passed, int64_t flights, const struct rc_criterion *criterion, int n_looks);
+
+/* "n flights with at most f failures show odds R with confidence C". Exact binomial.
+ * Smallest n. in odds, confidence in (0, 1); failures >= 0. ends -1 beyond 1e12 */
+int64_t rc_demonstration_flights(double odds, double confidence, int64_t failures);
+
+/* Greatest f that n flights may have. ends -1 where even none is too few flights */
+int64_t rc_demonstration_failures(double odds, double confidence, int64_t flights);
+
+/* The odds that n flights with f failures show with a confidence: the exact lower bound. */
+double rc_demonstration_odds(int64_t flights, int64_t failures, double confidence);
+
+/* Chance that a design of true odds R passes a demonstration of n flights with at most f failures. */
+double rc_demonstration_chance(double true_odds, int64_t flights, int64_t failures);
+
+/* Order statistics that enclose a quantile whatever the distribution: the values of rank `lower` and `upper` (1 .. n; 0 = there
+ * is none). For plain sampling.
+ * source David and Nagaraja 2003, Order Statistics, ch. 7 */
+struct rc_order {
+    int64_t lower, upper;
+    double coverage;       /* exact probability that they enclose it; 0 where there is none */
+};
+
+/* in   n >= 1; q, confidence in (0, 1) */
+struct rc_order rc_order_interval(int64_t n, double q, double confidence);
+struct rc_order rc_order_lower_bound(int64_t n, double q, double confidence);
+struct rc_order rc_order_upper_bound(int64_t n, double q, double confidence);
+
+/* Flights for a tolerance limit: with that confidence at least the share `coverage` lies beyond the `order`-th least or below the
+ * `order`-th greatest value (sides 1), or between the two (sides 2). ends -1 beyond 1e12
+ * source Wilks 1941, Ann. Math. Stat. 12:91 */
+int64_t rc_order_tolerance_flights(double coverage, double confidence, int sides, int64_t order);
+
+/* The greatest order whose tolerance limit n values give; 0 = too few for any. */
+int64_t rc_order_tolerance_order(double coverage, double confidence, int sides, int64_t n);
+
+/* Mean of a measure with a Student t interval over replicates, or over the flights where a plan has none. */
+struct rc_mean {
+    int64_t n;             /* finite values                                       */
+    double mean;           /* of the replicates' means; NAN without values        */
+    double low, high;      /* NAN with fewer than two replicates or flights       */
+    double standard_error;
+};
+
+/* in   values  (n) by flight number; those that are not finite are left out
+ * in   n_replicates  flight f belongs to replicate f % n_replicates; 0 = flights are independent; at most RC_MAX_REPLICATES */
+struct rc_mean rc_mean_interval(const double *values, int64_t n, int n_replicates, double confidence);
 
 /* Median and central 90 % of a measure. */
 struct rc_spread {

@@ -22,7 +22,8 @@ struct rc_distribution_lists {
 };
 
 /* A kind of distribution: one file in distributions/, one row in kinds.def. p is the array of parameters, in the unit of the
- * quantity. Of a kind with lists p is its table: the RC_MAX_PARAMETERS parameters, and behind them what pack made of the lists. */
+ * quantity. Of a kind with lists p is its table: the RC_MAX_PARAMETERS parameters, and behind them what pack made of the
+ * lists. */
 struct rc_distribution_kind {
     const char *name;      /* key in a campaign, e.g. "normal" */
     const char *summary;   /* one line for the reference page  */

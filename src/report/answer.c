@@ -5,8 +5,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Per flight: did it reach apogee, and has it met every criterion so far? A byte, so that one column stays the largest block. */
-enum { REACHED_APOGEE = 1, MEETS_ALL = 2 };
+#include "campaign/campaign.h"
+
+/* Per flight: did it reach apogee, has it met every criterion so far, and the one in work? A byte, so that one column stays the
+ * largest block. */
+enum { REACHED_APOGEE = 1, MEETS_ALL = 2, MEETS_THIS = 4 };
 
 /* The memory of one gathering. */
 struct gathering {
@@ -30,19 +33,30 @@ static rc_status read_ends(struct rc_answer *answer, const rc_results *results, 
     return RC_OK;
 }
 
-/* Count one criterion over its measure's column, and strike the flights that miss it from "all together". */
-static int64_t count_criterion(const struct rc_criterion *criterion, struct gathering *work)
+/* Count the flights that passed, whose mark has a bit of `passed` set, replicate by replicate where the plan has them. */
+static struct rc_odds count_passed(const struct gathering *work, unsigned char passed, int n_replicates,
+                                   const struct rc_criterion *criterion)
 {
-    int64_t n_passed = 0;
+    struct rc_replicates replicates = {.n = n_replicates > 0 ? n_replicates : 1};
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        replicates.flights[flight % replicates.n]++;
+        replicates.passed[flight % replicates.n] += (work->mark[flight] & passed) != 0;
+    }
+    return n_replicates > 0 ? rc_odds_from_replicates(&replicates, criterion)
+                            : rc_odds_from_count(replicates.passed[0], replicates.flights[0], criterion);
+}
+
+/* Mark the flights that meet one criterion, and strike those that miss it from "all together". */
+static void mark_criterion(const struct rc_criterion *criterion, struct gathering *work)
+{
     for (int64_t flight = 0; flight < work->n_flights; flight++) {
         const double end = work->mark[flight] & REACHED_APOGEE ? RC_END_APOGEE : RC_END_DIVERGED;
         if (rc_odds_is_met(criterion, work->column[flight], end)) {
-            n_passed++;
+            work->mark[flight] |= MEETS_THIS;
         } else {
-            work->mark[flight] &= (unsigned char)~MEETS_ALL;
+            work->mark[flight] &= (unsigned char)~(MEETS_THIS | MEETS_ALL);
         }
     }
-    return n_passed;
 }
 
 static rc_status read_measure(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
@@ -59,7 +73,8 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
     for (int row = 0; row < n_criteria; row++) {
         const struct rc_criterion *criterion = rc_campaign_criterion(answer->campaign, row);
         if (criterion->measure == measure) {
-            answer->odds[row] = rc_odds_from_count(count_criterion(criterion, work), work->n_flights, criterion);
+            mark_criterion(criterion, work);
+            answer->odds[row] = count_passed(work, MEETS_THIS, answer->n_replicates, criterion);
         }
     }
 
@@ -108,11 +123,7 @@ static rc_status gather_columns(struct rc_answer *answer, const rc_results *resu
     if (status != RC_OK) {
         return status;
     }
-    int64_t n_passed = 0;
-    for (int64_t flight = 0; flight < work->n_flights; flight++) {
-        n_passed += (work->mark[flight] & MEETS_ALL) != 0;
-    }
-    answer->all_together = rc_odds_from_count(n_passed, work->n_flights, rc_campaign_all_together(answer->campaign));
+    answer->all_together = count_passed(work, MEETS_ALL, answer->n_replicates, rc_campaign_all_together(answer->campaign));
     judge(answer);
     return RC_OK;
 }
@@ -121,8 +132,12 @@ rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, 
 {
     rc_status status = RC_OK;
     struct gathering work = {.n_flights = rc_results_flights(results), .column = NULL, .mark = NULL};
-    struct rc_answer fresh = {.campaign = campaign, .seed = rc_results_seed(results), .flights = work.n_flights,
-                              .flights_asked = rc_results_flights_asked(results), .is_finished = rc_results_is_finished(results)};
+    struct rc_answer fresh = {.campaign = campaign,
+                              .n_replicates = rc_campaign_plan(campaign)->n_replicates,
+                              .seed = rc_results_seed(results),
+                              .flights = work.n_flights,
+                              .flights_asked = rc_results_flights_asked(results),
+                              .is_finished = rc_results_is_finished(results)};
 
     if (work.n_flights < 1) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
@@ -155,6 +170,17 @@ const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, i
 const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row)
 {
     return row < rc_campaign_criteria_count(answer->campaign) ? &answer->odds[row] : &answer->all_together;
+}
+
+const char *rc_answer_interval_note(const struct rc_answer *answer)
+{
+    if (answer->n_replicates > 0) {
+        return "Intervals are two-sided, at the confidence asked, from the spread of the plan's independent replicates (Student "
+               "t), never narrower than the exact one while few flights have passed or few have failed; a verdict needs the "
+               "one-sided bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.";
+    }
+    return "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided "
+           "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.";
 }
 
 const char *rc_answer_caution(void)

@@ -14,6 +14,7 @@
 /* Everything `odds` says. Borrows the campaign; holds no memory of its own. */
 struct rc_answer {
     const rc_campaign *campaign;
+    int n_replicates;                            /* of the campaign's plan; 0 = its flights are independent      */
     uint64_t seed;
     int64_t flights;                             /* in the store                                                 */
     int64_t flights_asked;
@@ -43,6 +44,9 @@ const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, i
 
 /* The odds of that row. */
 const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row);
+
+/* How the intervals come about; one paragraph. */
+const char *rc_answer_interval_note(const struct rc_answer *answer);
 
 /* What the figures are not; one paragraph that every form of the answer carries. */
 const char *rc_answer_caution(void);

@@ -15,6 +15,7 @@ static void write_row(struct rc_json *json, const struct rc_answer *answer, int 
         rc_json_number(json, "at_least", criterion->at_least);
         rc_json_number(json, "at_most", criterion->at_most);
     }
+    rc_json_text(json, "interval_from", answer->n_replicates > 0 ? "replicates" : "count");
     rc_json_integer(json, "passed", odds->passed);
     rc_json_integer(json, "flights", odds->flights);
     rc_json_number(json, "odds", odds->estimate);

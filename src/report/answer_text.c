@@ -166,8 +166,8 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
     write_verdict(out, answer);
     write_flights(out, answer);
 
-    fprintf(out, "\n%-*s%*s  %-*s %s\n", NAME_COLUMNS, "Criterion", FIGURE_COLUMNS, "odds", INTERVAL_COLUMNS, "exact interval",
-            "verdict");
+    fprintf(out, "\n%-*s%*s  %-*s %s\n", NAME_COLUMNS, "Criterion", FIGURE_COLUMNS, "odds", INTERVAL_COLUMNS,
+            answer->n_replicates > 0 ? "interval" : "exact interval", "verdict");
     for (int row = 0; row <= n_criteria; row++) {
         write_criterion(out, answer, row);
     }
@@ -185,9 +185,7 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
     }
 
     fputc('\n', out);
-    rc_figures_wrap(out,
-                    "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided "
-                    "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.", 0, 0);
+    rc_figures_wrap(out, rc_answer_interval_note(answer), 0, 0);
     rc_figures_wrap(out, rc_answer_model_note(), 0, 0);
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_caution(), 0, 0);

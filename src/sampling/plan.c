@@ -1,4 +1,6 @@
-/* The registry of sampling plans. A plan is one file in plans/ and one row in plans.def. */
+/* The registry of sampling plans and what they share. A plan is one file in plans/ and one row in plans.def. */
+#include <float.h>
+#include <math.h>
 #include <stddef.h>
 #include <string.h>
 
@@ -31,4 +33,39 @@ const struct rc_plan_kind *rc_plan_find(const char *name)
             return plans[index];
     }
     return NULL;
+}
+
+static double held(const struct rc_uncertain *quantity, double value)
+{
+    return fmin(fmax(value, quantity->low), quantity->high);
+}
+
+/* The members of the copula, while `values` still holds the uniform numbers; their values are put aside. */
+static void draw_members(const struct rc_sampling *sampling, const double *uniforms, double *member_values)
+{
+    for (int index = 0; index < rc_copula_count(sampling->copula); index++) {
+        const struct rc_uncertain *quantity = &sampling->quantity[rc_copula_member(sampling->copula, index)];
+        double lower = 0.0;
+        double upper = 0.0;
+        rc_copula_tails(sampling->copula, index, uniforms, &lower, &upper);
+        member_values[index] = held(quantity, rc_distribution_value_tails(&quantity->distribution, lower, upper));
+    }
+}
+
+void rc_plan_values(const struct rc_sampling *sampling, double *values)
+{
+    double member_values[RC_MAX_UNCERTAIN];
+    if (sampling->copula)
+        draw_members(sampling, values, member_values);
+    for (int index = 0; index < sampling->n; index++) {
+        const struct rc_uncertain *quantity = &sampling->quantity[index];
+        values[index] = held(quantity, rc_distribution_value(&quantity->distribution, values[index]));
+    }
+    for (int index = 0; sampling->copula && index < rc_copula_count(sampling->copula); index++)
+        values[rc_copula_member(sampling->copula, index)] = member_values[index];
+}
+
+double rc_plan_uniform(uint64_t cell, double n_cells, double within)
+{
+    return fmin(((double)cell + within) / n_cells, 1.0 - 0.5 * DBL_EPSILON);
 }

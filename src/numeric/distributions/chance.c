@@ -17,7 +17,7 @@ static rc_status check(const double *p, struct rc_error *err)
         return rc_error_fill(err, RC_BAD_INPUT, "odds", "got %.15g, wanted a number between 0 and 1, such as 0.99", p[ODDS]);
     if (p[ODDS] == 0.0 || p[ODDS] == 1.0)
         return rc_error_fill(err, RC_BAD_INPUT, "odds",
-                             "got %g, wanted a number between 0 and 1: for a thing that is certain give the plain number %g instead",
+                             "got %g, wanted a number between 0 and 1: for what is certain give the plain number %g instead",
                              p[ODDS], p[ODDS]);
     return RC_OK;
 }

@@ -1,5 +1,6 @@
-/* The Student t distribution about a centre: a bell curve with heavy tails, as a mean of few readings has. Symbols: nu degrees of
- * freedom, t the value in scales from the centre, y = t^2/(nu + t^2) and x = 1 - y, each worked out directly where it is small. */
+/* The Student t distribution about a centre: a bell curve with heavy tails, as a mean of few readings has. Symbols: nu
+ * degrees of freedom, t the value in scales from the centre, y = t^2/(nu + t^2) and x = 1 - y, each worked out directly where
+ * it is small. */
 #include <math.h>
 
 #include "base/base.h"
@@ -21,7 +22,8 @@ static rc_status check(const double *p, struct rc_error *err)
     if (status != RC_OK)
         return status;
     if (!(p[NU] >= least_nu && p[NU] <= greatest_nu))
-        return rc_error_fill(err, RC_BAD_INPUT, "freedom", "got %.15g, wanted a number from %g to %g", p[NU], least_nu, greatest_nu);
+        return rc_error_fill(err, RC_BAD_INPUT, "freedom", "got %.15g, wanted a number from %g to %g", p[NU], least_nu,
+                             greatest_nu);
     return RC_OK;
 }
 

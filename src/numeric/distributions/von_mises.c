@@ -1,6 +1,6 @@
-/* The von Mises distribution of directions, in degrees, cut open opposite its mean: values lie within 180 degrees of the mean and are
- * not wrapped, so that they rise with the uniform number. Symbols: theta an angle from the mean [rad], kappa the concentration;
- * every probability is an integral of exp(kappa (cos theta - 1)), which neither overflows nor cancels. */
+/* The von Mises distribution of directions, in degrees, cut open opposite its mean: values lie within 180 degrees of the mean
+ * and are not wrapped, so that they rise with the uniform number. Symbols: theta an angle from the mean [rad], kappa the
+ * concentration; every probability is an integral of exp(kappa (cos theta - 1)), which neither overflows nor cancels. */
 #include <float.h>
 #include <math.h>
 
@@ -34,8 +34,8 @@ static double density(double kappa, double theta)
     return exp(-2.0 * kappa * half * half);
 }
 
-/* Integral of theta^power times the density. in 0 <= from <= to <= pi. Gauss-Legendre, 5 points, 48 panels up to where the density has
- * fallen by e^-41; power 0 or 2. source of nodes and weights: Abramowitz and Stegun, table 25.4 */
+/* Integral of theta^power times the density. in 0 <= from <= to <= pi. Gauss-Legendre, 5 points, 48 panels up to where the
+ * density has fallen by e^-41; power 0 or 2. source of nodes and weights: Abramowitz and Stegun, table 25.4 */
 static double mass(double kappa, double from, double to, int power)
 {
     static const double node[5] = {-0.906179845938663993, -0.538469310105683091, 0.0, 0.538469310105683091, 0.906179845938663993};
@@ -129,7 +129,7 @@ const struct rc_distribution_kind rc_von_mises_distribution = {
     .summary = "directions in degrees around a mean direction, up to 180 degrees to either side",
     .n_parameters = 2,
     .parameter = {{"mean", "mean direction [deg]"},
-                  {"concentration", "above 0; a spread of s radians, if small, is a concentration of 1/s^2, and 0 would be any direction"}},
+                  {"concentration", "above 0; a small spread of s radians is 1/s^2, and next to 0 it is any direction"}},
     .check = check,
     .quantile = quantile,
     .cdf = cdf,

@@ -1,7 +1,5 @@
 /* Plain random sampling: every quantity of every flight has a stream of its own, so that neither the number of quantities nor
  * their order touches any other draw. */
-#include <math.h>
-
 #include "sampling/sampling.h"
 
 extern const struct rc_plan_kind rc_plain_plan;
@@ -9,11 +7,10 @@ extern const struct rc_plan_kind rc_plain_plan;
 static void draw(const struct rc_sampling *sampling, uint64_t seed, uint64_t flight, double *values)
 {
     for (int index = 0; index < sampling->n; index++) {
-        const struct rc_uncertain *quantity = &sampling->quantity[index];
-        struct rc_pcg pcg = rc_stream_open(seed, flight, quantity->path_hash);
-        const double value = rc_distribution_value(&quantity->distribution, rc_stream_uniform(&pcg));
-        values[index] = fmin(fmax(value, quantity->low), quantity->high);
+        struct rc_pcg pcg = rc_stream_open(seed, flight, sampling->quantity[index].path_hash);
+        values[index] = rc_stream_uniform(&pcg);
     }
+    rc_plan_values(sampling, values);
 }
 
 const struct rc_plan_kind rc_plain_plan = {

@@ -34,11 +34,10 @@ static void draw(struct rc_uncertain *quantity, int n, uint64_t seed, uint64_t f
 static void test_plan__registry_finds_plain(void **state)
 {
     (void)state;
-    assert_int_equal(rc_plan_count(), 1);
     assert_ptr_equal(rc_plan_at(0), rc_plan_find("plain"));
     assert_string_equal(rc_plan_at(0)->name, "plain");
     assert_true(strlen(rc_plan_at(0)->summary) > 0);
-    assert_null(rc_plan_at(1));
+    assert_null(rc_plan_at(rc_plan_count()));
     assert_null(rc_plan_at(-1));
     assert_null(rc_plan_find("fancy"));
 }
