@@ -95,6 +95,17 @@ static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader
     return status;
 }
 
+/* Settle the plan and hold it against what it has to serve. */
+static void settle_plan(struct rc_campaign *campaign, const struct rc_reader *reader)
+{
+    const uint64_t n_flights = (uint64_t)campaign->settings.flights;
+    struct rc_error err = {.status = RC_OK};
+    campaign->plan = rc_plan_at(campaign->settings.plan);
+    campaign->values.sampling.n_planned = n_flights;
+    if (campaign->plan->check && campaign->plan->check(&campaign->values.sampling, n_flights, &err) != RC_OK)
+        rc_read_report(reader, err.where, NULL, "%s", err.what);
+}
+
 /* Everything after the text is in the bundle. Each stage starts only when the one before it left no errors it would repeat. */
 static rc_status make(struct rc_campaign *campaign, const char *folder, struct rc_issues *issues)
 {
@@ -108,7 +119,7 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     rc_criteria_make(campaign->criterion, &campaign->together, &reader, &campaign->settings);
     status = rc_tables_read(&campaign->tables, &campaign->bundle, &reader, &campaign->settings, folder);
     if (status == RC_OK && issues->n_errors == 0) {
-        campaign->plan = rc_plan_at(campaign->settings.plan);
+        settle_plan(campaign, &reader);
         rc_checks_run(&reader, &campaign->settings, &campaign->values);
     }
     if (status == RC_OK && issues->n_errors == 0)
