@@ -1,0 +1,464 @@
+/* Speed of flights: the library's lanes, the same source with one lane, CVODE in the place of the steps, the store, threads, and
+ * where the time goes. Builds that are compared take turns in one process; times are processor time of the thread, so that other
+ * load on the machine disturbs ratios little, except where it says wall. How to read it: docs/performance.md. */
+#include <dlfcn.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "accuracy.h"
+#include "rollcast/rollcast.h"
+#include "rollcast/run.h"
+#include "sheet.h"
+
+enum { MAX_REPEATS = 31, MAX_BUILDS = 12, CHECKED_FLIGHTS = 256, PART_FLIGHTS = 2048, STORE_FLIGHTS = 4096 };
+
+/* One build that takes part. */
+struct entrant {
+    char name[32];
+    const struct flier_build *build;
+    struct flier *flier;
+    void (*parts)(double *ticks);
+    void (*solve_with)(enum flier_solver solver, double tolerance);
+    void (*counts)(double *n_slopes, double *n_steps);
+    double *rows;
+    uint16_t *bins;
+    int n;                       /* flights in one turn                */
+    double rate[MAX_REPEATS];    /* flights per second of each turn    */
+    double best, median;
+};
+
+static struct {
+    const char *campaign, *json;
+    int repeats;
+    double turn;                 /* wanted length of one turn [s] */
+} options = {RC_SOURCE_DIR "/campaigns/first.json", NULL, 7, 0.4};
+
+static double seconds(clockid_t clock)
+{
+    struct timespec time;
+    (void)clock_gettime(clock, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static void *allocate(size_t n, size_t size)
+{
+    void *const memory = calloc(n, size);
+    if (memory == NULL) {
+        (void)fprintf(stderr, "bench: no memory\n");
+        exit(1);
+    }
+    return memory;
+}
+
+static int rising(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median_of(const double *values, int n)
+{
+    double sorted[MAX_REPEATS];
+    memcpy(sorted, values, (size_t)n * sizeof *values);
+    qsort(sorted, (size_t)n, sizeof *sorted, rising);
+    return 0.5 * (sorted[(n - 1) / 2] + sorted[n / 2]);
+}
+
+static double best_of(const double *values, int n)
+{
+    double best = values[0];
+    for (int i = 1; i < n; i++)
+        best = fmax(best, values[i]);
+    return best;
+}
+
+/* A function of a loaded build. in needed  ends the program where it is missing */
+static void *symbol(void *handle, const char *name, int needed)
+{
+    void *const found = dlsym(handle, name);
+    if (found == NULL && needed) {
+        (void)fprintf(stderr, "bench: a build lacks %s\n", name);
+        exit(1);
+    }
+    return found;
+}
+
+/* Load a build and a campaign into it. */
+static struct entrant *enter(const char *name, double step_scale)
+{
+    char path[1024];
+    struct entrant *const entrant = allocate(1, sizeof *entrant);
+    (void)snprintf(entrant->name, sizeof entrant->name, "%s", name);
+    (void)snprintf(path, sizeof path, "%s/libflier_%s.so", BENCH_BUILDS, name);
+    void *const handle = dlopen(path, RTLD_NOW | RTLD_LOCAL);
+    if (handle == NULL) {
+        (void)fprintf(stderr, "bench: %s\n", dlerror());
+        exit(1);
+    }
+    const struct flier_build *(*build)(void);
+    /* POSIX lets a pointer from dlsym be a function; C does not, hence the copies. */
+    *(void **)&build = symbol(handle, "flier_build", 1);
+    *(void **)&entrant->parts = symbol(handle, "flier_parts", 0);
+    *(void **)&entrant->solve_with = symbol(handle, "flier_solve_with", 0);
+    *(void **)&entrant->counts = symbol(handle, "flier_counts", 0);
+    entrant->build = build();
+    entrant->flier = entrant->build->open(options.campaign, step_scale);
+    if (entrant->flier == NULL)
+        exit(1);
+    return entrant;
+}
+
+static void leave(struct entrant *entrant)
+{
+    entrant->build->close(entrant->flier);
+    free(entrant->rows);
+    free(entrant->bins);
+    free(entrant);
+}
+
+static void make_room(struct entrant *entrant, int n)
+{
+    free(entrant->rows);
+    free(entrant->bins);
+    entrant->n = n;
+    entrant->rows = allocate((size_t)n * FLIER_COLUMNS, sizeof *entrant->rows);
+    entrant->bins = allocate((size_t)n * (size_t)entrant->build->cells(entrant->flier), sizeof *entrant->bins);
+}
+
+/* Flights 0 .. n-1. ends processor time taken [s] */
+static double fly(struct entrant *entrant)
+{
+    const double begun = seconds(CLOCK_THREAD_CPUTIME_ID);
+    entrant->build->fly(entrant->flier, 0, entrant->n, entrant->rows, entrant->bins);
+    return seconds(CLOCK_THREAD_CPUTIME_ID) - begun;
+}
+
+/* Warm up, and size the turns: whole blocks of the widest build, about as long as wanted. */
+static void warm_up(struct entrant *entrant)
+{
+    make_room(entrant, ACCURACY_FLIGHTS);
+    (void)fly(entrant);
+    const double taken = fly(entrant);
+    const int blocks = (int)fmax(1.0, options.turn / taken);
+    make_room(entrant, ACCURACY_FLIGHTS * blocks);
+    (void)fly(entrant);
+}
+
+static void take_turns(struct entrant *const *entrants, int n)
+{
+    for (int i = 0; i < n; i++)
+        warm_up(entrants[i]);
+    for (int turn = 0; turn < options.repeats; turn++)
+        for (int i = 0; i < n; i++)
+            entrants[i]->rate[turn] = entrants[i]->n / fly(entrants[i]);
+    for (int i = 0; i < n; i++) {
+        entrants[i]->best = best_of(entrants[i]->rate, options.repeats);
+        entrants[i]->median = median_of(entrants[i]->rate, options.repeats);
+    }
+}
+
+static void say_machine(void)
+{
+    char line[256], cpu[256] = "unknown", commit[80] = "unknown", text[384];
+    FILE *file = fopen("/proc/cpuinfo", "r");
+    while (file != NULL && fgets(line, sizeof line, file) != NULL)
+        if (strncmp(line, "model name", 10) == 0 && strchr(line, ':') != NULL)
+            (void)snprintf(cpu, sizeof cpu, "%.*s", (int)strcspn(strchr(line, ':') + 2, "\n"), strchr(line, ':') + 2);
+    if (file != NULL)
+        (void)fclose(file);
+    file = popen("git -C '" RC_SOURCE_DIR "' describe --always --dirty 2>/dev/null", "r");
+    if (file != NULL && fgets(line, sizeof line, file) != NULL)
+        (void)snprintf(commit, sizeof commit, "%.*s", (int)strcspn(line, "\n"), line);
+    if (file != NULL)
+        (void)pclose(file);
+    sheet_heading("Machine and build");
+    sheet_text("cpu", "processor", cpu);
+    (void)snprintf(text, sizeof text, "%ld", sysconf(_SC_NPROCESSORS_ONLN));
+    sheet_text("cores", "cores", text);
+    sheet_text("compiler", "compiler", __VERSION__);
+    sheet_text("build_type", "build type", BENCH_BUILD_TYPE);
+    sheet_text("flags", "flags", BENCH_FLAGS);
+    (void)snprintf(text, sizeof text, "%s (%s)", rc_version(), commit);
+    sheet_text("version", "version", text);
+    (void)snprintf(text, sizeof text, "%d turns after a warm-up, each about %g s, builds taking turns; processor time",
+                   options.repeats, options.turn);
+    sheet_text("method", "method", text);
+}
+
+/* The same flights must have the same bits in every build of our own source. */
+static int check_bits(struct entrant *lanes, struct entrant *other)
+{
+    char text[128];
+    const size_t cells = (size_t)lanes->build->cells(lanes->flier);
+    make_room(lanes, CHECKED_FLIGHTS);
+    make_room(other, CHECKED_FLIGHTS);
+    (void)fly(lanes);
+    (void)fly(other);
+    const int same = memcmp(lanes->rows, other->rows, CHECKED_FLIGHTS * FLIER_COLUMNS * sizeof *lanes->rows) == 0 &&
+                     memcmp(lanes->bins, other->bins, CHECKED_FLIGHTS * cells * sizeof *lanes->bins) == 0;
+    (void)snprintf(text, sizeof text, "%s: %d flights, all measures and bands %s", other->name, CHECKED_FLIGHTS,
+                   same ? "identical" : "DIFFER");
+    char key[64];
+    (void)snprintf(key, sizeof key, "bits_%s", other->name);
+    sheet_text(key, "bits", text);
+    return same ? 0 : 1;
+}
+
+static void say_rate(const struct entrant *entrant, const char *text)
+{
+    char key[64], line[96];
+    (void)snprintf(key, sizeof key, "%s_best", entrant->name);
+    (void)snprintf(line, sizeof line, "%s, best", text);
+    sheet_number(key, line, entrant->best, "flights/s");
+    (void)snprintf(key, sizeof key, "%s_median", entrant->name);
+    (void)snprintf(line, sizeof line, "%s, median", text);
+    sheet_number(key, line, entrant->median, "flights/s");
+}
+
+/* The same flights by CVODE at the tightest tolerance, with the same platform ticks: what errors are counted from. */
+static void make_reference(struct entrant *cvode, double *reference)
+{
+    const double tightest = 1e-11;
+    struct entrant *const fine = enter("lanes", 1.0 / 16.0);
+    make_room(cvode, ACCURACY_FLIGHTS);
+    cvode->solve_with(FLIER_ADAMS_FIXED_POINT, tightest);
+    (void)fly(cvode);
+    memcpy(reference, cvode->rows, ACCURACY_FLIGHTS * FLIER_COLUMNS * sizeof *reference);
+    make_room(fine, ACCURACY_FLIGHTS);
+    (void)fly(fine);
+    const struct accuracy check = accuracy_of(fine->rows, reference);
+    sheet_number("reference_check_mm", "our steps at 1/16 against the reference: greatest difference in apogee", 1e3 * check.apogee, "mm");
+    sheet_number("tick_bias_held", "  and in mean held fraction (ticks 16 times finer)", check.held_mean, "");
+    leave(fine);
+}
+
+static void say_accuracy(const char *key, const char *text, const struct accuracy *accuracy)
+{
+    char name[64], line[96];
+    (void)snprintf(name, sizeof name, "%s_apogee_mm", key);
+    (void)snprintf(line, sizeof line, "%s: greatest error of apogee", text);
+    sheet_number(name, line, 1e3 * accuracy->apogee, "mm");
+    (void)snprintf(name, sizeof name, "%s_held_median", key);
+    (void)snprintf(line, sizeof line, "%s: held fraction, median error", text);
+    sheet_number(name, line, accuracy->held_median, "");
+    (void)snprintf(name, sizeof name, "%s_held_worst", key);
+    (void)snprintf(line, sizeof line, "%s: held fraction, greatest error", text);
+    sheet_number(name, line, accuracy->held_worst, "");
+}
+
+/* Loosest tolerance, by halves of a decade, at which CVODE is as exact as asked. out reached its errors, rate flights per second
+ * ends 0 where none is */
+static double find_tolerance(struct entrant *cvode, enum flier_solver solver, const double *reference, double apogee,
+                             struct accuracy *reached, double *rate)
+{
+    double n_slopes, n_steps;
+    for (int half = 8; half <= 18; half++) {
+        const double tolerance = pow(10.0, -0.5 * half);
+        cvode->solve_with(solver, tolerance);
+        cvode->counts(&n_slopes, &n_steps);
+        const double taken = fly(cvode);
+        *reached = accuracy_of(cvode->rows, reference);
+        *rate = ACCURACY_FLIGHTS / taken;
+        if (accuracy_is_reached(reached, apogee))
+            return tolerance;
+    }
+    return 0.0;
+}
+
+/* Choose CVODE's method and tolerance: the fastest that is as exact as our own steps, or within the bound where ours are better. */
+static void settle_cvode(struct entrant *lanes, struct entrant *cvode)
+{
+    static const char *const name[FLIER_N_SOLVERS] = {"Adams, fixed point", "Adams, Newton", "BDF, Newton"};
+    static double reference[ACCURACY_FLIGHTS * FLIER_COLUMNS];
+    char text[160];
+    sheet_heading("Accuracy, over 64 flights, against CVODE at 1e-11 with the same platform ticks");
+    make_reference(cvode, reference);
+    make_room(lanes, ACCURACY_FLIGHTS);
+    (void)fly(lanes);
+    const struct accuracy ours = accuracy_of(lanes->rows, reference);
+    say_accuracy("ours", "our steps", &ours);
+    const double asked = fmax(ours.apogee, ACCURACY_APOGEE);
+    sheet_number("asked_apogee_mm", "asked of CVODE", 1e3 * asked, "mm");
+    struct accuracy best_reached = {0.0, 0.0, 0.0, 0.0};
+    double best_rate = 0.0, best_tolerance = 1e-9;
+    enum flier_solver best = FLIER_ADAMS_FIXED_POINT;
+    for (int solver = 0; solver < FLIER_N_SOLVERS; solver++) {
+        struct accuracy reached;
+        double rate;
+        const double tolerance = find_tolerance(cvode, (enum flier_solver)solver, reference, asked, &reached, &rate);
+        printf("  CVODE %-20s loosest tolerance %.1e, about %.0f flights/s\n", name[solver], tolerance, rate);
+        if (tolerance > 0.0 && rate > best_rate) {
+            best_rate = rate;
+            best_tolerance = tolerance;
+            best_reached = reached;
+            best = (enum flier_solver)solver;
+        }
+    }
+    (void)snprintf(text, sizeof text, "%s, relative tolerance %.1e", name[best], best_tolerance);
+    sheet_text("cvode_method", "CVODE", text);
+    sheet_number("cvode_tolerance", "CVODE: relative tolerance", best_tolerance, "");
+    say_accuracy("cvode", "CVODE", &best_reached);
+    cvode->solve_with(best, best_tolerance);
+}
+
+static void say_ratio(const char *key, const char *text, const struct entrant *fast, const struct entrant *slow)
+{
+    double ratio[MAX_REPEATS];
+    char line[160];
+    for (int turn = 0; turn < options.repeats; turn++)
+        ratio[turn] = fast->rate[turn] / slow->rate[turn];
+    (void)snprintf(line, sizeof line, "%s, median of the turns' ratios", text);
+    sheet_number(key, line, median_of(ratio, options.repeats), "times");
+}
+
+/* Flights without a store. ends how many builds' bits differ */
+static int compare_builds(struct entrant *lanes, struct entrant *cvode)
+{
+    struct entrant *all[MAX_BUILDS] = {lanes, cvode, enter("single", 1.0), enter("single_v3", 1.0)};
+    char more[64] = BENCH_LANES, name[32], key[64], line[96];
+    int n = 4, n_bad = 0;
+    for (char *width = strtok(more, ";, "); width != NULL && n < MAX_BUILDS; width = strtok(NULL, ";, ")) {
+        (void)snprintf(name, sizeof name, "lanes_%.20s", width);
+        all[n++] = enter(name, 1.0);
+    }
+    sheet_heading("The same bits from every build of our own source");
+    for (int i = 2; i < n; i++)
+        n_bad += check_bits(lanes, all[i]);
+    take_turns(all, n);
+    sheet_heading("Flights per second and core: drawn, flown, all measures and bands, no store");
+    say_rate(lanes, "the library");
+    say_rate(all[2], "one lane");
+    say_rate(all[3], "one lane, compiled for x86-64-v3");
+    say_rate(cvode, "CVODE, one flight at a time, x86-64-v3");
+    const struct entrant *const single = all[2]->median > all[3]->median ? all[2] : all[3];
+    say_ratio("ratio_single", "the library against one lane (the faster)", lanes, single);
+    say_ratio("ratio_cvode", "the library against CVODE at equal accuracy", lanes, cvode);
+    say_ratio("ratio_single_cvode", "one lane against CVODE: the steps' own share", single, cvode);
+    for (int i = 4; i < n; i++) {
+        (void)snprintf(line, sizeof line, "%d lanes against the library's %d", all[i]->build->lanes, lanes->build->lanes);
+        (void)snprintf(key, sizeof key, "ratio_%s", all[i]->name);
+        say_ratio(key, line, all[i], lanes);
+    }
+    for (int i = 2; i < n; i++)
+        leave(all[i]);
+    return n_bad;
+}
+
+/* One run into a store. out cpu processor time of all threads [s]; ends wall time [s] */
+static double run_store(const rc_campaign *campaign, int threads, double *cpu)
+{
+    static const char path[] = "bench.h5";
+    const struct rc_run_options how = {.n_flights = STORE_FLIGHTS, .n_threads = threads};
+    struct rc_error err = {.status = RC_OK};
+    (void)remove(path);
+    (void)remove("bench.h5.journal");
+    const double cpu_begun = seconds(CLOCK_PROCESS_CPUTIME_ID), begun = seconds(CLOCK_MONOTONIC);
+    if (rc_run_fly(campaign, path, &how, NULL, &err) != RC_OK) {
+        (void)fprintf(stderr, "bench: %s\n", err.what);
+        exit(1);
+    }
+    const double wall = seconds(CLOCK_MONOTONIC) - begun;
+    *cpu = seconds(CLOCK_PROCESS_CPUTIME_ID) - cpu_begun;
+    (void)remove(path);
+    return wall;
+}
+
+/* Runs into a store with one and two threads, and flights without one, taking turns. */
+static void compare_runs(struct entrant *lanes)
+{
+    double share[MAX_REPEATS], gain[MAX_REPEATS], wall_1[MAX_REPEATS], wall_2[MAX_REPEATS], rate[MAX_REPEATS], same[MAX_REPEATS], cpu;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    if (rc_campaign_load(&campaign, options.campaign, &issues) != RC_OK)
+        exit(1);
+    make_room(lanes, STORE_FLIGHTS);
+    (void)run_store(campaign, 2, &cpu);
+    for (int turn = 0; turn < options.repeats; turn++) {
+        const double flown = fly(lanes);
+        wall_1[turn] = STORE_FLIGHTS / run_store(campaign, 1, &cpu);
+        share[turn] = 100.0 * (1.0 - flown / cpu);
+        rate[turn] = STORE_FLIGHTS / cpu;
+        const double cpu_of_one = cpu;
+        wall_2[turn] = STORE_FLIGHTS / run_store(campaign, 2, &cpu);
+        same[turn] = cpu_of_one / cpu;
+        gain[turn] = wall_2[turn] / wall_1[turn];
+    }
+    sheet_heading("Into a store");
+    sheet_number("store_best", "one thread, processor time, best", best_of(rate, options.repeats), "flights/s");
+    sheet_number("store_median", "one thread, processor time, median", median_of(rate, options.repeats), "flights/s");
+    sheet_number("store_share", "share of the store in that, median", median_of(share, options.repeats), "%");
+    sheet_heading("Threads, into a store");
+    sheet_number("threads_1_wall", "one thread, wall time, best", best_of(wall_1, options.repeats), "flights/s");
+    sheet_number("threads_2_wall", "two threads, wall time, best", best_of(wall_2, options.repeats), "flights/s");
+    sheet_number("threads_gain", "gain by the second, wall time, median of the turns' ratios", median_of(gain, options.repeats), "times");
+    sheet_number("threads_gain_best", "gain by the second, wall time, best against best",
+                 best_of(wall_2, options.repeats) / best_of(wall_1, options.repeats), "times");
+    sheet_number("threads_work", "work of one thread over work of two (1 = nothing lost)", median_of(same, options.repeats), "");
+    rc_campaign_free(campaign);
+}
+
+static void say_parts(void)
+{
+    static const struct {
+        enum flier_part part;
+        const char *key, *text;
+    } row[] = {
+        {FLIER_DRAW, "part_draw", "drawing the design"},
+        {FLIER_SET_UP, "part_set_up", "set-up: tables of a flight's own air, deflections, platform"},
+        {FLIER_RIGHT_HAND_SIDE, "part_right_hand_side", "right-hand side of the vehicle"},
+        {FLIER_STEP, "part_step", "Runge-Kutta sums, motor, rail"},
+        {FLIER_PLATFORM, "part_platform", "platform: gyro, controller, drive, frames, tallies"},
+        {FLIER_OBSERVE, "part_observe", "peaks and bands"},
+    };
+    struct entrant *const timed = enter("parts", 1.0);
+    double ticks[FLIER_N_PARTS], rest = 100.0;
+    make_room(timed, PART_FLIGHTS);
+    (void)fly(timed);
+    timed->parts(ticks);
+    (void)fly(timed);
+    timed->parts(ticks);
+    sheet_heading("Where the time goes (a build with a clock at each border)");
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        const double share = 100.0 * ticks[row[i].part] / ticks[FLIER_ALL];
+        rest -= share;
+        sheet_number(row[i].key, row[i].text, share, "%");
+    }
+    sheet_number("part_rest", "the rest: events, coupling, records", rest, "%");
+    leave(timed);
+}
+
+static void read_options(int argc, char **argv)
+{
+    for (int i = 1; i < argc; i += 2) {
+        const char *const value = i + 1 < argc ? argv[i + 1] : NULL;
+        if (value != NULL && strcmp(argv[i], "--json") == 0)
+            options.json = value;
+        else if (value != NULL && strcmp(argv[i], "--campaign") == 0)
+            options.campaign = value;
+        else if (value != NULL && strcmp(argv[i], "--repeats") == 0 && atoi(value) > 0 && atoi(value) <= MAX_REPEATS)
+            options.repeats = atoi(value);
+        else {
+            (void)fprintf(stderr, "usage: bench_speed [--json FILE] [--campaign FILE] [--repeats 1..%d]\n", MAX_REPEATS);
+            exit(2);
+        }
+    }
+}
+
+int main(int argc, char **argv)
+{
+    read_options(argc, argv);
+    say_machine();
+    struct entrant *const lanes = enter("lanes", 1.0);
+    struct entrant *const cvode = enter("cvode", 1.0);
+    settle_cvode(lanes, cvode);
+    const int n_bad = compare_builds(lanes, cvode);
+    compare_runs(lanes);
+    say_parts();
+    leave(lanes);
+    leave(cvode);
+    return sheet_write(options.json) != 0 || n_bad > 0;
+}
