@@ -23,7 +23,7 @@ static const double JOINT_STEP = 0.01;
 
 double rc_drag_plate(double reynolds, double grains, double mach)
 {
-    const double smooth = 0.455 * pow(log10(fmax(reynolds, 1e5)), -2.58) * pow(1.0 + 0.144 * mach * mach, -0.65);
+    const double smooth = 0.455 * pow(log10(fmax(reynolds, 1e5)), -2.58) * pow(1.0 + 0.15 * mach * mach, -0.58);
     if (grains <= 0.0)
         return smooth;
     return fmax(smooth, pow(1.89 + 1.62 * log10(fmax(grains, 100.0)), -2.5) / (1.0 + 0.18 * mach * mach));

@@ -28,14 +28,14 @@ double rc_drag_base_left(const struct rc_vehicle_design *v, const struct rc_layo
 /* Mean skin-friction coefficient of a turbulent flat plate, on its wetted area [1].
  * in     reynolds  on the length; held at 1e5 below
  * in     grains    length over equivalent sand roughness; 0 is smooth. The larger of smooth and fully rough counts
- * source smooth: SCHLICHTING1979 0.455/(log10 R)^2.58, compressible times (1 + 0.144 M^2)^-0.65 after HOERNER1965 ch. 17;
+ * source smooth: SCHLICHTING1979 0.455/(log10 R)^2.58, compressible times (1 + 0.15 M^2)^-0.58 after BARROWMAN1967;
  *        rough: SCHLICHTING1979 (1.89 + 1.62 log10(l/k))^-2.5, compressible over 1 + 0.18 M^2 after GODDARD1959 [memory] */
 double rc_drag_plate(double reynolds, double grains, double mach);
 
 /* Pressure coefficient on a cone in supersonic flow [1].
  * in     mach  above 1; slope  tangent of the half-angle, >= 0
  * source RASMUSSEN1967's hypersonic form with M^2 - 1/M^2 for M^2, ours; at most the pitot pressure. Against Taylor and Maccoll's
- *        equation within 5 % for half-angles of 5 to 15 degrees, Mach 1.2 to 5; docs/theory.md "Drag" */
+ *        equation within 6.5 % for half-angles of 5 to 20 degrees, Mach 1.3 to 5; docs/theory.md "Drag" */
 double rc_drag_cone(double mach, double slope);
 
 /* Pressure drag of the nose on its base area [1]. Zero incidence; bounded and without a jump over all Mach numbers.

@@ -10,6 +10,7 @@
 
 #include <cmocka.h>
 
+#include "flight/body.h"
 #include "near.h"
 #include "numeric/lane_math.h"
 #include "support/reference.h"
@@ -121,6 +122,53 @@ static void state_of(const struct rc_block *block, double y[RC_N_STATE])
 {
     for (int i = 0; i < RC_N_STATE; i++)
         y[i] = block->v.y[i][0];
+}
+
+/* What the body's cross-flow force changes in the derivatives of a vehicle that flies upright and slips sideways.
+ * out change  acceleration [m/s2] and turning [rad/s2], greatest of the components; at the moment they belong to */
+static void change_by_lift(double side_speed, double change[2], struct rc_moment_lanes *at, double *force_at)
+{
+    double slope[2][RC_N_STATE], y[RC_N_STATE], axis[3];
+    const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 10.0, 1.9, -300.0, 0.0, 0.0};
+    for (int with = 0; with < 2; with++) {
+        struct support_vehicle vehicle;
+        struct rig rig;
+        still_vehicle(&vehicle, coefficient);
+        vehicle.design.aero.body_lift_factor = with;
+        rig_up(&rig, &vehicle);
+        support_vehicle_upright(0.0, 100.0, y);
+        support_vehicle_axis(y, 1, axis);
+        for (int i = 0; i < 3; i++)
+            y[RC_STATE_V_EAST + i] += side_speed * axis[i];
+        support_vehicle_slope(rig.block, &rig.at, y, slope[with]);
+        const struct rc_body_measure body = rc_body_measure_of(&vehicle.design.vehicle, &vehicle.layout);
+        const struct rc_body_force lift = rc_body_lift(&body, &vehicle.design.vehicle);
+        *at = rig.at;
+        force_at[0] = lift.slope;
+        force_at[1] = lift.station;
+        take_down(&rig);
+    }
+    change[0] = change[1] = 0.0;
+    for (int i = 0; i < 3; i++) {
+        change[0] = fmax(change[0], fabs(slope[1][RC_STATE_V_EAST + i] - slope[0][RC_STATE_V_EAST + i]));
+        change[1] = fmax(change[1], fabs(slope[1][RC_STATE_ROLL_RATE + i] - slope[0][RC_STATE_ROLL_RATE + i]));
+    }
+}
+
+/* source Allen and Perkins, NACA Report 1048 [memory]: a force C S rho v^2/2 of the speed v across, at its own station; standard sea-level
+ * density 1.225 */
+static void test_derive__cross_flow_force_grows_with_the_square(void **state)
+{
+    (void)state;
+    const double area = 0.25 * 3.14159265358979323846 * 0.01;
+    for (double side = 5.0; side < 50.0; side += 10.0) {
+        struct rc_moment_lanes at;
+        double change[2], force_at[2];
+        change_by_lift(side, change, &at, force_at);
+        const double force = 0.5 * 1.225 * side * side * area * force_at[0];
+        assert_ratio(change[0], force / at.mass[0], 1e-5);
+        assert_ratio(change[1], force * fabs(force_at[1] - at.cm[0]) / at.iy[0], 1e-5);
+    }
 }
 
 /* closed form (Euler's equations of a symmetric body): transverse rates turn at (Ix/Iy) p in the non-rolling frame, the nose goes
@@ -275,6 +323,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_derive__roll_spins_up_at_the_worked_rate_and_time),
+        cmocka_unit_test(test_derive__cross_flow_force_grows_with_the_square),
         cmocka_unit_test(test_derive__torque_free_body_precesses),
         cmocka_unit_test(test_derive__epicycle_arms_turn_at_their_rates),
         cmocka_unit_test(test_derive__coning_amplifies_as_linear_theory_says),
