@@ -194,11 +194,12 @@ double rc_drag_base_left(const struct rc_vehicle_design *v, const struct rc_layo
 
 /* ---- fins ---- */
 
-/* Pressure drag of a rounded leading edge on its frontal area. source BARROWMAN1967 eq. 4-33 ff. [memory]; its pieces join */
+/* Pressure drag of a rounded leading edge on its frontal area. source BARROWMAN1967 ch. 4 [memory]; its pieces join at Mach 1, and at
+ * Mach 0.9 once the first is raised by 0.12 %. */
 static double round_edge(double mach)
 {
     if (mach < 0.9)
-        return pow(1.0 - mach * mach, -0.417) - 1.0;
+        return 1.0012456973 * (pow(1.0 - mach * mach, -0.417) - 1.0);
     if (mach < 1.0)
         return 1.0 - 1.785 * (mach - 0.9);
     const double m = mach * mach;
