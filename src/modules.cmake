@@ -10,9 +10,11 @@ if(CMAKE_C_COMPILER_ID MATCHES "Clang")
 endif()
 
 # Bits must not depend on the instruction set: no contraction, no reassociation. The two relaxations below do not change
-# any result; they let the compiler vectorise selects and square roots.
+# any result; they let the compiler vectorise selects and square roots. gcc 12 fuses multiplications with additions and
+# subtractions in the basic-block vectoriser even so (tests/bench/vector_report.py looks for it), so that one stays off.
 add_library(rc_math INTERFACE)
-target_compile_options(rc_math INTERFACE -ffp-contract=off -fno-math-errno -fno-trapping-math -fopenmp-simd)
+target_compile_options(rc_math INTERFACE -ffp-contract=off -fno-tree-slp-vectorize -fno-math-errno
+  -fno-trapping-math -fopenmp-simd)
 target_compile_definitions(rc_math INTERFACE RC_LANES=${RC_LANES})
 
 add_library(rc_sanitize INTERFACE)

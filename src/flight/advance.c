@@ -47,7 +47,8 @@ RC_KERNEL static void moment_at(struct rc_block *block, const rc_lane since, con
 
 /* Thrust and burning at mid-step such that Simpson's rule, which the Runge-Kutta step amounts to here, gives the table's exact
  * impulse and the exact time of burning: kinks and burn-out inside a step then cost no accuracy in speed. */
-RC_KERNEL static void exact_middle(struct rc_vehicle_lanes *v, const rc_lane since, const rc_lane h, double end, const rc_lane impulse)
+RC_KERNEL static void exact_middle(struct rc_vehicle_lanes *v, const rc_lane since, const rc_lane h, double end,
+                                   const rc_lane impulse)
 {
     RC_FOR_LANES(lane)
     {

@@ -173,16 +173,19 @@ RC_INLINE double thrust_here(const struct rc_vehicle_lanes *v, int lane, const s
     return at->thrust[lane] + at->is_burning[lane] * v->exit_area[lane] * (v->stand_pressure[lane] - v->seen.pressure[lane]);
 }
 
-/* Sine of n times the angle whose sine and cosine are given; n is the same for all lanes. */
-RC_INLINE double sine_of_multiple(double sine, double cosine, int n)
+/* Coefficients of the Chebyshev polynomials of the second kind: sin(n x) = sin(x) U_{n-1}(cos x); row n, lowest power first. */
+static const double chebyshev[RC_MAX_FINS + 1][RC_MAX_FINS] = {
+    {0.0}, {1.0}, {0.0, 2.0}, {-1.0, 0.0, 4.0}, {0.0, -4.0, 0.0, 8.0}, {1.0, 0.0, -12.0, 0.0, 16.0},
+    {0.0, 6.0, 0.0, -32.0, 0.0, 32.0}, {-1.0, 0.0, 24.0, 0.0, -80.0, 0.0, 64.0},
+    {0.0, -8.0, 0.0, 80.0, 0.0, -192.0, 0.0, 128.0},
+};
+
+/* Sine of n times the angle whose sine and cosine are given; c is row n of `chebyshev`, the same for all lanes. No loop: control
+ * flow inside a lane loop leaves it scalar. */
+RC_INLINE double sine_of_multiple(double sine, double cosine, const double *c)
 {
-    double s = sine, c = cosine;
-    for (int i = 1; i < n; i++) {
-        const double next = s * cosine + c * sine;
-        c = c * cosine - s * sine;
-        s = next;
-    }
-    return s;
+    const double high = c[4] + cosine * (c[5] + cosine * (c[6] + cosine * c[7]));
+    return sine * (c[0] + cosine * (c[1] + cosine * (c[2] + cosine * (c[3] + cosine * high))));
 }
 
 /* Forces and moments on body axes that roll with the vehicle: y, z across the axis, moments about the centre of mass. */
@@ -213,22 +216,31 @@ RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane
     return load;
 }
 
+/* A vector in east, north, up: three numbers, not an array, which would leave the lane loop scalar. */
+struct ground_vector {
+    double east, north, up;
+};
+
 /* A vector from the non-rolling axes to east, north, up. */
-RC_INLINE void to_ground(const rc_lane *y, int lane, double along, double side, double down, double *ground)
+RC_INLINE struct ground_vector to_ground(const rc_lane *y, int lane, double along, double side, double down)
 {
     const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
-    ground[0] = (1.0 - 2.0 * (qy * qy + qz * qz)) * along + 2.0 * (qx * qy - qw * qz) * side + 2.0 * (qx * qz + qw * qy) * down;
-    ground[1] = 2.0 * (qx * qy + qw * qz) * along + (1.0 - 2.0 * (qx * qx + qz * qz)) * side + 2.0 * (qy * qz - qw * qx) * down;
-    ground[2] = 2.0 * (qx * qz - qw * qy) * along + 2.0 * (qy * qz + qw * qx) * side + (1.0 - 2.0 * (qx * qx + qy * qy)) * down;
+    const struct ground_vector ground = {
+        (1.0 - 2.0 * (qy * qy + qz * qz)) * along + 2.0 * (qx * qy - qw * qz) * side + 2.0 * (qx * qz + qw * qy) * down,
+        2.0 * (qx * qy + qw * qz) * along + (1.0 - 2.0 * (qx * qx + qz * qz)) * side + 2.0 * (qy * qz - qw * qx) * down,
+        2.0 * (qx * qz - qw * qy) * along + 2.0 * (qy * qz + qw * qx) * side + (1.0 - 2.0 * (qx * qx + qy * qy)) * down,
+    };
+    return ground;
 }
 
-/* Kinematics: position follows velocity, the axes turn with pitch and yaw rate but do not roll, the roll angle gathers the rest. */
+/* Kinematics: position follows velocity, the axes turn with pitch and yaw rate but do not roll, the roll angle takes the rest. */
 RC_INLINE void turn(const rc_lane *y, int lane, rc_lane *slope)
 {
     const double qw = y[RC_STATE_QW][lane], qx = y[RC_STATE_QX][lane], qy = y[RC_STATE_QY][lane], qz = y[RC_STATE_QZ][lane];
     const double pitch = y[RC_STATE_PITCH_RATE][lane], yaw = y[RC_STATE_YAW_RATE][lane];
-    for (int axis = 0; axis < 3; axis++)
-        slope[RC_STATE_EAST + axis][lane] = y[RC_STATE_V_EAST + axis][lane];
+    slope[RC_STATE_EAST][lane] = y[RC_STATE_V_EAST][lane];
+    slope[RC_STATE_NORTH][lane] = y[RC_STATE_V_NORTH][lane];
+    slope[RC_STATE_UP][lane] = y[RC_STATE_V_UP][lane];
     slope[RC_STATE_QW][lane] = -0.5 * (qy * pitch + qz * yaw);
     slope[RC_STATE_QX][lane] = 0.5 * (qy * yaw - qz * pitch);
     slope[RC_STATE_QY][lane] = 0.5 * (qw * pitch - qx * yaw);
@@ -238,13 +250,13 @@ RC_INLINE void turn(const rc_lane *y, int lane, rc_lane *slope)
 
 /* Roll moment over q S d that incidence induces: -C sin^2(alpha) sin(N phi), phi from the first fin to the cross-flow. */
 RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double body_y, double body_z, double sine_alpha,
-                              int n_fins)
+                              const double *multiple)
 {
     const double per_across = 1.0 / rc_lane_max(v->seen.cross[lane], 1e-9);
     const double flow_y = body_y * per_across, flow_z = body_z * per_across;
     const double from_fin_y = flow_y * v->fin_axis[0][lane] + flow_z * v->fin_axis[1][lane];
     const double from_fin_z = flow_z * v->fin_axis[0][lane] - flow_y * v->fin_axis[1][lane];
-    return -v->induced_roll[lane] * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, n_fins);
+    return -v->induced_roll[lane] * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, multiple);
 }
 
 /* Acceleration of gravity at a height above the pad [m/s2]. */
@@ -255,7 +267,7 @@ RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double
 }
 
 RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
-                           const int n_fins, rc_lane *slope)
+                           const double *multiple, rc_lane *slope)
 {
     RC_FOR_LANES(lane)
     {
@@ -305,22 +317,21 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
         const double induced =
-            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, n_fins);
+            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, multiple);
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
             v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
 
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
-        double acceleration[3];
-        to_ground(y, lane, fx, fy, fz, acceleration);
-        acceleration[2] -= gravity_here(v, lane, y[RC_STATE_UP][lane]);
+        const struct ground_vector a = to_ground(y, lane, fx, fy, fz);
+        const double climb = a.up - gravity_here(v, lane, y[RC_STATE_UP][lane]);
         /* On the rail only the motion along it remains. */
-        double rail = 0.0;
-        for (int axis = 0; axis < 3; axis++)
-            rail += (1.0 - is_free) * acceleration[axis] * v->rail_axis[axis][lane];
-        for (int axis = 0; axis < 3; axis++)
-            slope[RC_STATE_V_EAST + axis][lane] = is_free * acceleration[axis] + rail * v->rail_axis[axis][lane];
+        const double rail = (1.0 - is_free) *
+            (a.east * v->rail_axis[0][lane] + a.north * v->rail_axis[1][lane] + climb * v->rail_axis[2][lane]);
+        slope[RC_STATE_V_EAST][lane] = is_free * a.east + rail * v->rail_axis[0][lane];
+        slope[RC_STATE_V_NORTH][lane] = is_free * a.north + rail * v->rail_axis[1][lane];
+        slope[RC_STATE_V_UP][lane] = is_free * climb + rail * v->rail_axis[2][lane];
         turn(y, lane, slope);
         const double per_iy = is_free / at->iy[lane];
         const double axial_momentum = at->ix[lane] * p + v->platform_momentum[lane];
@@ -342,5 +353,5 @@ void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_m
     rc_derive_fetch_air(block, y[RC_STATE_UP]);
     see_air(&block->v, y, at, cross);
     rc_derive_fetch_coefficients(block, block->v.seen.mach);
-    move(&block->v, y, cross, at, block->model->layout->n_fins[0], slope);
+    move(&block->v, y, cross, at, chebyshev[block->model->layout->n_fins[0]], slope);
 }
