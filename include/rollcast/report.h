@@ -9,7 +9,7 @@
 #include "rollcast/results.h"
 #include "rollcast/status.h"
 
-enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON };
+enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_report_aero only; text elsewhere */ };
 
 /* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.
  * in   out      where to write; the caller checks for write errors
@@ -21,5 +21,10 @@ rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
                              struct rc_error *err) RC_MUST_CHECK;
+
+/* A campaign's aerodynamic coefficients over Mach 0 to 5 as they are flown with the middle of every distribution: tables,
+ * estimate, factors. Text shows chosen Mach numbers in 80 columns; JSON (schema rollcast-aero/1) and CSV every knot of the table.
+ * ends RC_IO, RC_NO_MEMORY */
+rc_status rc_report_aero(FILE *out, enum rc_report_form form, const rc_campaign *campaign, struct rc_error *err) RC_MUST_CHECK;
 
 #endif

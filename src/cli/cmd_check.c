@@ -8,10 +8,12 @@
 
 int rc_cmd_check(int argc, char **argv)
 {
-    int is_json = 0;
+    int is_json = 0, is_aero = 0, is_csv = 0;
     const char *path = NULL;
     const struct rc_option options[] = {
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON", .target = &is_json},
+        {.name = "aero", .kind = RC_OPTION_FLAG, .help = "answer with the aerodynamics over Mach", .target = &is_aero},
+        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "with --aero: as a CSV table", .target = &is_csv},
     };
     const struct rc_command command = {"check",
         "Say what a campaign means: its layout, what is uncertain, what is fixed and what is\n"
@@ -23,6 +25,12 @@ int rc_cmd_check(int argc, char **argv)
         return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
     }
 
+    if (is_csv && (!is_aero || is_json)) {
+        rc_say_line("--csv goes with --aero and without --json (see: rollcast check --help)");
+        return rc_status_exit_code(RC_USAGE);
+    }
+    const enum rc_report_form form = is_json ? RC_REPORT_JSON : is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
+
     rc_campaign *campaign = NULL;
     struct rc_issues issues = {0};
     struct rc_error err = {0};
@@ -32,7 +40,7 @@ int rc_cmd_check(int argc, char **argv)
     if (status != RC_OK) {
         goto done;
     }
-    status = rc_report_campaign(stdout, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, campaign, &err);
+    status = is_aero ? rc_report_aero(stdout, form, campaign, &err) : rc_report_campaign(stdout, form, campaign, &err);
     if (status != RC_OK && status != RC_IO) { /* a failed write is said once, when standard output is closed */
         code = rc_say_error(&err, path);
     }

@@ -194,8 +194,8 @@ double rc_drag_base_left(const struct rc_vehicle_design *v, const struct rc_layo
 
 /* ---- fins ---- */
 
-/* Pressure drag of a rounded leading edge on its frontal area. source BARROWMAN1967 ch. 4 [memory]; its pieces join at Mach 1, and at
- * Mach 0.9 once the first is raised by 0.12 %. */
+/* Pressure drag of a rounded leading edge on its frontal area. source BARROWMAN1967 ch. 4 [memory]; its pieces join at Mach 1,
+ * and at Mach 0.9 once the first is raised by 0.12 %. */
 static double round_edge(double mach)
 {
     if (mach < 0.9)

@@ -28,8 +28,13 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
 {
     const struct rc_thrust_points *thrust = &layout->thrust;
 
-    fprintf(out, "  vehicle     %s nose, %d fin set%s (", layout->nose_shape == RC_NOSE_OGIVE ? "ogive" : "cone",
-            layout->n_fin_sets, layout->n_fin_sets == 1 ? "" : "s");
+    static const char *const noses[] = {[RC_NOSE_CONE] = "cone", [RC_NOSE_OGIVE] = "ogive", [RC_NOSE_POWER] = "power",
+                                        [RC_NOSE_VON_KARMAN] = "von Karman"};
+    fprintf(out, "  vehicle     %s nose, ", noses[layout->nose_shape]);
+    if (layout->n_sections > 0) {
+        fprintf(out, "%d body section%s, ", layout->n_sections, layout->n_sections == 1 ? "" : "s");
+    }
+    fprintf(out, "%d fin set%s (", layout->n_fin_sets, layout->n_fin_sets == 1 ? "" : "s");
     for (int set = 0; set < layout->n_fin_sets; set++) {
         fprintf(out, "%s%d", set > 0 ? " + " : "", layout->n_fins[set]);
     }
@@ -38,7 +43,11 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
         fprintf(out, "  motor       thrust table of %d rows, %.4g s, %.4g N s\n", thrust->n,
                 thrust->time[thrust->n - 1] - thrust->time[0], table_impulse(thrust));
     }
-    fprintf(out, "  aero table  %d rows over Mach; coefficients not in it come from the geometry\n", layout->aero.n);
+    if (layout->aero.n > 0) {
+        fprintf(out, "  aero table  %d rows over Mach; coefficients not in it come from the geometry\n", layout->aero.n);
+    } else {
+        fprintf(out, "  aero        all coefficients come from the geometry\n");
+    }
     if (layout->wind.n > 0) {
         fprintf(out, "  wind        table of %d heights\n", layout->wind.n);
     } else {
