@@ -11,6 +11,7 @@ enum {
     RC_MAX_JSON_DEPTH = 16,     /* objects and lists inside each other in a campaign         */
     RC_MAX_JSON_VALUES = 20000, /* values of a campaign file                                 */
     RC_MAX_UNCERTAIN = 256,     /* uncertain quantities of one campaign                      */
+    RC_MAX_CORRELATIONS = 64,   /* pairs of quantities with a correlation                    */
     RC_MAX_CRITERIA = 32,       /* criteria of one campaign                                  */
     RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */
     RC_MAX_FINS = 8,            /* fins of one set                                           */
@@ -18,6 +19,8 @@ enum {
     RC_MAX_CAMERAS = 4,         /* cameras on the platform                                   */
     RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust or aerodynamic table                     */
     RC_MAX_WIND_ROWS = 256,     /* rows of a wind table                                      */
+    RC_MAX_PULL_OUT_ROWS = 12,  /* rows of a stepper's pull-out table                        */
+    RC_MAX_LATENCY = 64,        /* gyro samples that may be under way                        */
     RC_MAX_BAND_TIMES = 256     /* times at which percentile bands are kept                  */
 };
 #define RC_MAX_FLIGHTS 4000000000000LL /* flights of one store */

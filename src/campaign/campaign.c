@@ -6,6 +6,7 @@
 
 #include "campaign_handle.h"
 #include "checks.h"
+#include "correlations.h"
 #include "criteria.h"
 #include "platform/platform.h"
 #include "setup.h"
@@ -113,6 +114,8 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     rc_status status = rc_read_parse(&reader, &campaign->bundle.file[0], issues);
     if (status != RC_OK)
         return status;
+    reader.bundle = &campaign->bundle;
+    reader.folder = folder;
     rc_walk_keys(&reader);
     rc_setup_read(&campaign->settings, &reader);
     rc_values_read(&campaign->values, &reader, &campaign->settings);
@@ -120,6 +123,10 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     status = rc_tables_read(&campaign->tables, &campaign->bundle, &reader, &campaign->settings, folder);
     if (status == RC_OK && issues->n_errors == 0) {
         settle_plan(campaign, &reader);
+        status = rc_correlations_make(&campaign->copula, &reader, &campaign->settings, &campaign->values);
+        campaign->values.sampling.copula = campaign->copula;
+    }
+    if (status == RC_OK && issues->n_errors == 0) {
         rc_checks_run(&reader, &campaign->settings, &campaign->values);
     }
     if (status == RC_OK && issues->n_errors == 0)
@@ -207,6 +214,8 @@ void rc_campaign_free(rc_campaign *campaign)
         return;
     rc_model_free(campaign->model);
     rc_tables_free(&campaign->tables);
+    rc_copula_free(campaign->copula);
+    rc_values_free(&campaign->values);
     rc_bundle_free(&campaign->bundle);
     free(campaign);
 }

@@ -27,6 +27,7 @@ struct cursor {
     struct rc_issues *issues;
     size_t at; /* next byte                              */
     int line;  /* number of the line just taken, from 1  */
+    bool is_column; /* one column is wanted: others are passed over, rows need not rise */
     int n_issues;
     int n_fields; /* as the header has them                 */
     int column_of_field[N_FIELDS_MOST];
@@ -116,7 +117,7 @@ static void name_column(struct cursor *cursor, int field, struct span name)
     cursor->column_of_field[field] = -1;
     if (strchr(text, ';'))
         report(cursor, "columns are separated by \";\", wanted \",\" (and points in numbers)");
-    else
+    else if (!cursor->is_column)
         report(cursor, "unknown column \"%s\" in the %s%s", text, form->what, hint);
 }
 
@@ -216,7 +217,7 @@ static bool read_number(struct cursor *cursor, struct span field, const struct r
 
 static void check_rising(struct cursor *cursor, const double *column, int row)
 {
-    if (row == 0 || column[row] > column[row - 1])
+    if (row == 0 || cursor->is_column || column[row] > column[row - 1])
         return;
     report(cursor, "%s is %.10g after %.10g; wanted values that rise from row to row: %s", cursor->form->column[0].name,
            column[row], column[row - 1], column[row] < column[row - 1] ? "sort the rows" : "remove the repeated row");
@@ -258,31 +259,45 @@ static void read_rows(struct cursor *cursor, struct rc_csv *csv)
                cursor->form->n_rows_least);
 }
 
-rc_status rc_csv_read(struct rc_csv *csv, const struct rc_bundle_file *file, const struct rc_csv_form *form,
-                      struct rc_issues *issues)
+static rc_status read_file(struct rc_csv *csv, struct cursor *cursor)
 {
+    const struct rc_bundle_file *file = cursor->file;
+    const struct rc_csv_form *form = cursor->form;
     *csv = (struct rc_csv){0};
-    struct cursor cursor = {.file = file, .form = form, .issues = issues};
     if (file->n_bytes >= 3 && memcmp(file->bytes, "\xEF\xBB\xBF", 3) == 0)
-        cursor.at = 3;
+        cursor->at = 3;
     struct span line;
-    if (!next_line(&cursor, &line)) {
-        report(&cursor, "the %s is empty, wanted a first line that names the columns and at least %d rows of numbers", form->what,
+    if (!next_line(cursor, &line)) {
+        report(cursor, "the %s is empty, wanted a first line that names the columns and at least %d rows of numbers", form->what,
                form->n_rows_least);
         return RC_BAD_INPUT;
     }
-    read_header(&cursor, line);
-    if (cursor.n_issues > 0)
+    read_header(cursor, line);
+    if (cursor->n_issues > 0)
         return RC_BAD_INPUT;
     for (int column = 0; column < form->n_columns; column++) {
-        if (!is_named(&cursor, column, cursor.n_fields))
+        if (!is_named(cursor, column, cursor->n_fields))
             continue;
         csv->column[column] = calloc(RC_MAX_TABLE_ROWS, sizeof(double));
         if (!csv->column[column])
             return RC_NO_MEMORY;
     }
-    read_rows(&cursor, csv);
-    return cursor.n_issues > 0 ? RC_BAD_INPUT : RC_OK;
+    read_rows(cursor, csv);
+    return cursor->n_issues > 0 ? RC_BAD_INPUT : RC_OK;
+}
+
+rc_status rc_csv_read(struct rc_csv *csv, const struct rc_bundle_file *file, const struct rc_csv_form *form,
+                      struct rc_issues *issues)
+{
+    struct cursor cursor = {.file = file, .form = form, .issues = issues};
+    return read_file(csv, &cursor);
+}
+
+rc_status rc_csv_column(struct rc_csv *csv, const struct rc_bundle_file *file, const char *name, struct rc_issues *issues)
+{
+    const struct rc_csv_form form = {"file of measured values", 1, 1, {{name, true, -1e300, 1e300, ""}}};
+    struct cursor cursor = {.file = file, .form = &form, .issues = issues, .is_column = true};
+    return read_file(csv, &cursor);
 }
 
 void rc_csv_free(struct rc_csv *csv)

@@ -36,6 +36,12 @@ struct rc_csv {
 rc_status rc_csv_read(struct rc_csv *csv, const struct rc_bundle_file *file, const struct rc_csv_form *form,
                       struct rc_issues *issues) RC_MUST_CHECK;
 
+/* Read one column by its name from a file that may hold others; its rows may be in any order.
+ * out  csv    column 0; caller frees with rc_csv_free, also on error
+ * ends as rc_csv_read */
+rc_status rc_csv_column(struct rc_csv *csv, const struct rc_bundle_file *file, const char *name,
+                        struct rc_issues *issues) RC_MUST_CHECK;
+
 /* Release the columns. */
 void rc_csv_free(struct rc_csv *csv);
 

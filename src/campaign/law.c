@@ -2,18 +2,14 @@
 #include "law.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "law_lists.h"
 #include "suggest.h"
 
 /* Share of flights that may fall outside the allowed range (and are then held at its edge) without a complaint. */
 #define OUTSIDE_MOST 1e-6
-
-/* The kinds a distribution object can give: those whose parameters are all plain numbers. */
-static bool is_given_by_numbers(const struct rc_distribution_kind *kind)
-{
-    return kind->n_lists == 0;
-}
 
 static const struct rc_distribution_kind *read_kind(const struct rc_reader *reader, const cJSON *node, const char *path)
 {
@@ -31,13 +27,11 @@ static const struct rc_distribution_kind *read_kind(const struct rc_reader *read
         return NULL;
     }
     const struct rc_distribution_kind *kind = rc_distribution_find(name->valuestring);
-    if (kind && is_given_by_numbers(kind))
+    if (kind)
         return kind;
     struct rc_suggest search = {.wanted = name->valuestring};
     char words[256] = "";
     for (int index = 0; index < rc_distribution_count(); index++) {
-        if (!is_given_by_numbers(rc_distribution_at(index)))
-            continue;
         const char *word = rc_distribution_at(index)->name;
         rc_suggest_offer(&search, word, strlen(word));
         const size_t n = strlen(words);
@@ -83,6 +77,12 @@ static bool read_parameter(double *p, const struct rc_distribution_kind *kind, c
             const size_t n = strlen(words);
             (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
         }
+        for (int known = 0; rc_law_lists_key(kind, known); known++) {
+            const char *word = rc_law_lists_key(kind, known);
+            rc_suggest_offer(&search, word, strlen(word));
+            const size_t n = strlen(words);
+            (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
+        }
         char hint[128];
         rc_suggest_text(&search, hint, sizeof hint);
         rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name,
@@ -110,7 +110,8 @@ static bool read_parameters(double *p, const struct rc_distribution_kind *kind, 
         if (is_doubled(node, entry)) {
             rc_read_report(reader, path, entry->string, "the key \"%.60s\" stands here twice; keep one", entry->string);
             is_good = false;
-        } else if (strcmp(entry->string, "distribution") != 0 && !read_parameter(p, kind, reader, entry, path)) {
+        } else if (strcmp(entry->string, "distribution") != 0 && !rc_law_lists_has_key(kind, entry->string) &&
+                   !read_parameter(p, kind, reader, entry, path)) {
             is_good = false;
         }
     }
@@ -150,21 +151,48 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
     return false;
 }
 
+/* Check the parameters, and read the lists into a table. */
+static bool pack(struct rc_distribution *read, const struct rc_reader *reader, const cJSON *node, const char *path)
+{
+    struct rc_law_lists lists = {0};
+    struct rc_error err = {.status = RC_OK};
+    double *table = NULL;
+    bool is_good = rc_law_lists_read(&lists, read->kind, reader, node, path);
+    if (is_good && read->kind->n_lists > 0) {
+        table = calloc(rc_distribution_table_length(read->kind, lists.n), sizeof *table);
+        is_good = table != NULL;
+        if (!is_good)
+            rc_read_report(reader, path, NULL, "no memory for its %d values", lists.n);
+    }
+    const struct rc_distribution_lists borrowed = {.n = lists.n, .list = {lists.list[0], lists.list[1]}};
+    if (is_good && rc_distribution_pack(read, table, &borrowed, &err) != RC_OK) {
+        rc_read_report(reader, path, err.where[0] != '\0' ? err.where : NULL, "%s", err.what);
+        is_good = false;
+    }
+    if (!is_good)
+        free(table);
+    rc_law_lists_free(&lists);
+    return is_good;
+}
+
 bool rc_law_read(struct rc_distribution *distribution, const struct rc_reader *reader, const cJSON *node, const char *path,
                  const struct rc_quantity_row *row)
 {
     struct rc_distribution read = {.kind = read_kind(reader, node, path)};
     if (!read.kind || !read_parameters(read.p, read.kind, reader, node, path))
         return false;
-    struct rc_error err = {.status = RC_OK};
-    if (rc_distribution_pack(&read, NULL, NULL, &err) != RC_OK) {
-        rc_read_report(reader, path, err.where[0] != '\0' ? err.where : NULL, "%s", err.what);
+    if (!pack(&read, reader, node, path) || !check_range(&read, reader, path, row)) {
+        rc_law_free(&read);
         return false;
     }
-    if (!check_range(&read, reader, path, row))
-        return false;
     *distribution = read;
     return true;
+}
+
+void rc_law_free(struct rc_distribution *distribution)
+{
+    free((void *)distribution->table);
+    distribution->table = NULL;
 }
 
 void rc_law_text(char *text, size_t n, const struct rc_distribution *distribution)
@@ -174,6 +202,9 @@ void rc_law_text(char *text, size_t n, const struct rc_distribution *distributio
     for (int index = 0; index < kind->n_parameters && at < n; index++)
         at += (size_t)snprintf(text + at, n - at, "%s%s %.6g", index > 0 ? ", " : "", kind->parameter[index].key,
                                distribution->p[index]);
+    if (distribution->table && at < n)
+        at += (size_t)snprintf(text + at, n - at, "%s%d values", kind->n_parameters > 0 ? ", " : "",
+                               (int)distribution->table[RC_MAX_PARAMETERS]);
     if (at < n)
         (void)snprintf(text + at, n - at, ")");
 }

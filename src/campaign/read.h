@@ -13,6 +13,8 @@ struct rc_reader {
     const char *file;  /* campaign's name in messages           */
     const cJSON *root; /* an object                             */
     struct rc_issues *issues;
+    struct rc_bundle *bundle; /* the campaign's files            */
+    const char *folder;       /* where more may be read from ("" = here), or NULL: all must be in the bundle */
     bool has_wind_table; /* these decide which rows apply         */
     bool acts_on_angle;
     bool has_gusts;

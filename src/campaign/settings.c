@@ -83,6 +83,8 @@ static const struct rc_list_row lists[] = {
     {"body", RC_MAX_SECTIONS, 0, sizeof(struct rc_body_section), offsetof(struct rc_settings, n_sections)},
     {"cameras", RC_MAX_CAMERAS, sizeof(struct rc_camera_settings), sizeof(struct rc_camera_design),
      offsetof(struct rc_settings, n_cameras)},
+    {"correlations", RC_MAX_CORRELATIONS, sizeof(struct rc_correlation_settings), 0,
+     offsetof(struct rc_settings, n_correlations)},
     {"criteria", RC_MAX_CRITERIA, sizeof(struct rc_criterion_settings), 0, offsetof(struct rc_settings, n_criteria)},
 };
 

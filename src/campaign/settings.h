@@ -25,6 +25,12 @@ struct rc_criterion_settings {
     double odds, confidence;
 };
 
+struct rc_correlation_settings {
+    char first[RC_MAX_SETTING_TEXT];
+    char second[RC_MAX_SETTING_TEXT];
+    double rank;
+};
+
 /* Read once; entries that could not be read keep zero. */
 struct rc_settings {
     char name[RC_MAX_SETTING_TEXT];
@@ -40,9 +46,11 @@ struct rc_settings {
     int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
     int64_t gyro_rate, control_rate;             /* [Hz] */
     int n_sections;                              /* of the body */
-    int n_fin_sets, n_cameras, n_criteria;       /* as many as stand in the file, at most what fits */
+    int n_fin_sets, n_cameras, n_correlations;
+    int n_criteria;                              /* as many as stand in the file, at most what fits */
     struct rc_fin_settings fins[RC_MAX_FIN_SETS];
     struct rc_camera_settings cameras[RC_MAX_CAMERAS];
+    struct rc_correlation_settings correlations[RC_MAX_CORRELATIONS];
     struct rc_criterion_settings criteria[RC_MAX_CRITERIA];
     struct rc_criterion_settings all_together;
 };

@@ -78,10 +78,12 @@ static rc_status fetch(const struct source *source, const char *path, const char
     return status;
 }
 
-/* One table: found in the bundle or on disk, then read. in path of the entry that names it */
-static rc_status read_table(struct rc_csv *csv, const struct rc_csv_form *form, const struct source *source, const char *path,
-                            const char *name)
+/* A file, found in the bundle or on disk. in path of the entry that names it; what it should be
+ * out file  NULL where it cannot be had, which is reported */
+static rc_status find_file(const struct rc_bundle_file **file, const char *what, const struct source *source, const char *path,
+                           const char *name)
 {
+    *file = NULL;
     if (name[0] == '\0' || !is_good_name(source->reader, path, name))
         return RC_OK;
     if (source->folder && !rc_bundle_find(source->bundle, name)) {
@@ -90,14 +92,40 @@ static rc_status read_table(struct rc_csv *csv, const struct rc_csv_form *form, 
         if (status != RC_OK || source->reader->issues->n_errors > n_errors)
             return status;
     }
-    const struct rc_bundle_file *file = rc_bundle_find(source->bundle, name);
-    if (!file || file == &source->bundle->file[0]) {
+    const struct rc_bundle_file *found = rc_bundle_find(source->bundle, name);
+    if (!found || found == &source->bundle->file[0])
         rc_read_report(source->reader, path, NULL, "got \"%.80s\", which is %s; wanted the %s", name,
-                       file ? "the campaign itself" : "not among the campaign's files", form->what);
-        return RC_OK;
-    }
-    const rc_status status = rc_csv_read(csv, file, form, source->reader->issues);
+                       found ? "the campaign itself" : "not among the campaign's files", what);
+    else
+        *file = found;
+    return RC_OK;
+}
+
+/* One table: found, then read. in path of the entry that names it */
+static rc_status read_table(struct rc_csv *csv, const struct rc_csv_form *form, const struct source *source, const char *path,
+                            const char *name)
+{
+    const struct rc_bundle_file *file = NULL;
+    rc_status status = find_file(&file, form->what, source, path, name);
+    if (status != RC_OK || !file)
+        return status;
+    status = rc_csv_read(csv, file, form, source->reader->issues);
     if (status != RC_OK) /* a table with errors is as good as none */
+        rc_csv_free(csv);
+    return status == RC_NO_MEMORY ? status : RC_OK;
+}
+
+rc_status rc_tables_column(struct rc_csv *csv, const struct rc_reader *reader, const char *path, const char *file,
+                           const char *column)
+{
+    *csv = (struct rc_csv){0};
+    const struct source source = {reader->bundle, reader, reader->folder};
+    const struct rc_bundle_file *found = NULL;
+    rc_status status = find_file(&found, "file of measured values", &source, path, file);
+    if (status != RC_OK || !found)
+        return status;
+    status = rc_csv_column(csv, found, column, reader->issues);
+    if (status != RC_OK)
         rc_csv_free(csv);
     return status == RC_NO_MEMORY ? status : RC_OK;
 }

@@ -25,6 +25,14 @@ struct rc_tables {
 rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, const struct rc_reader *reader,
                          const struct rc_settings *settings, const char *folder) RC_MUST_CHECK;
 
+/* Read one column of a CSV file that holds measured values, in any order of rows, among any other columns.
+ * out  csv   column 0 as it stands in the file; caller frees with rc_csv_free, also on error
+ * in   path  of the entry that names the file, for messages
+ * out  reader->bundle  gets the file if it was not there; reader->issues
+ * ends RC_NO_MEMORY, RC_OK also when issues were found: then there are no rows */
+rc_status rc_tables_column(struct rc_csv *csv, const struct rc_reader *reader, const char *path, const char *file,
+                           const char *column) RC_MUST_CHECK;
+
 /* Let a layout borrow the tables. */
 void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout);
 

@@ -2,6 +2,7 @@
 #include "values.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static void put(struct rc_design *design, size_t offset, double value)
@@ -55,6 +56,7 @@ static void read_distribution(struct rc_values *values, struct rc_entry *entry, 
         return;
     if (values->sampling.n == RC_MAX_UNCERTAIN) {
         rc_read_report(reader, path, NULL, "more than %d uncertain quantities; make some of them fixed", RC_MAX_UNCERTAIN);
+        rc_law_free(&distribution);
         return;
     }
     entry->value = rc_distribution_value(&distribution, 0.5);
@@ -154,6 +156,12 @@ void rc_values_read(struct rc_values *values, const struct rc_reader *reader, co
         if (entry->is_default && entry->row->fallback.kind == RC_DEFAULT_TIMES)
             entry->value = value_at(&values->base, entry->offset) / entry->row->to_si;
     }
+}
+
+void rc_values_free(struct rc_values *values)
+{
+    for (int index = 0; index < values->sampling.n; index++)
+        rc_law_free(&values->uncertain[index].distribution);
 }
 
 void rc_values_design(struct rc_design *design, const struct rc_values *values, const double *drawn)

@@ -35,6 +35,9 @@ struct rc_values {
  * in   settings  for the numbers of members and fins */
 void rc_values_read(struct rc_values *values, const struct rc_reader *reader, const struct rc_settings *settings);
 
+/* Release what the distributions hold. Values that are all zero are fine. */
+void rc_values_free(struct rc_values *values);
+
 /* The design of one flight. Fields that follow another one by default follow it here too; a drive's jump is at least its floor.
  * out  design  SI
  * in   drawn   (sampling.n) in the rows' units */

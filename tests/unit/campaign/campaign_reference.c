@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/base.h"
+#include "campaign/law_lists.h"
 #include "campaign/quantities.h"
 #include "campaign/settings.h"
 #include "campaign/tables.h"
@@ -46,7 +47,7 @@ static const char tables_text[] =
 /* Top-level keys in the page's order. */
 static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "body",       "motor",       "fins",  "aero",
                                      "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "gyro",
-                                     "controller", "cameras", "footage", "criteria", "all_together"};
+                                     "controller", "cameras", "footage", "correlations", "criteria", "all_together"};
 
 static bool is_in(const char *path, const char *group)
 {
@@ -158,6 +159,11 @@ static void add_distributions(struct rc_text *page)
         rc_text_add(page, "| `%s` | ", kind->name);
         for (int p = 0; p < kind->n_parameters; p++)
             rc_text_add(page, "%s`%s`: %s", p > 0 ? "; " : "", kind->parameter[p].key, kind->parameter[p].meaning);
+        for (int list = 0; !kind->is_column && list < kind->n_lists; list++)
+            rc_text_add(page, "%s`%s`: %s", list > 0 ? "; " : "", kind->list[list].key, kind->list[list].meaning);
+        if (kind->is_column)
+            rc_text_add(page, "; `%s`: file name; `%s`: its column, as the first line names it", rc_law_lists_key(kind, 0),
+                        rc_law_lists_key(kind, 1));
         rc_text_add(page, " | %s |\n", kind->summary);
     }
     rc_text_add(page, "\n## Sampling plans\n\n| name | meaning |\n|---|---|\n");
