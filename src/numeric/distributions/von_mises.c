@@ -47,7 +47,8 @@ static double mass(double kappa, double from, double to, int power)
     const double half = 0.5 * (fmin(to, farthest) - from) / N_PANELS;
     double sum = 0.0;
     for (int point = 0; point < 5 * N_PANELS; point++) {
-        const double theta = from + half * (2 * (point / 5) + 1 + node[point % 5]);
+        const int panel = point / 5;
+        const double theta = from + half * (2 * panel + 1 + node[point % 5]);
         sum += weight[point % 5] * density(kappa, theta) * (power == 2 ? theta * theta : 1.0);
     }
     return half * sum;
