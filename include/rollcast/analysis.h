@@ -135,4 +135,35 @@ struct rc_spread {
  * source quantiles Hyndman and Fan 1996, type 7; mean and sd Welford 1962 */
 struct rc_spread rc_spread_of(double *values, int64_t n);
 
+/* Ellipse around landing points that holds a stated share of them. */
+struct rc_ellipse {
+    double share;                   /* of the points [1]                                                             */
+    double scale;                   /* half axes over the standard deviations along them [1]; NAN with too few points */
+    double scale_low, scale_high;   /* its interval; 0 and infinity where the points are too few to bound it         */
+};
+enum { RC_N_ELLIPSES = 3, RC_ELLIPSE_LEAST_POINTS = 8 };
+
+/* How points scatter: centre and axes, and ellipses that hold 50, 90 and 99 % of them. NAN with fewer than
+ * RC_ELLIPSE_LEAST_POINTS finite ones. */
+struct rc_dispersion {
+    int64_t n;                          /* finite points                                       */
+    double centre_east, centre_north;   /* mean [m]                                            */
+    double major_sd, minor_sd;          /* standard deviations along the axes [m]              */
+    double azimuth;                     /* of the long axis, clockwise from north, 0 .. pi [rad] */
+    struct rc_ellipse ellipse[RC_N_ELLIPSES];
+};
+
+/* Ellipses of the axes of the covariance, sized by the rank of the points' Mahalanobis distances: type-7 quantile, and order
+ * statistics for the interval, whatever the distribution. The interval takes centre and axes as they are. They come from the same
+ * points: of 1,000 normal scatters of 400 points the 95 % intervals held the true area in 958, 948 and 946 (test_ellipse). For
+ * plain sampling.
+ * in/out east, north  (n) [m]; used up
+ * in   confidence  of each scale's interval
+ * cost sorts once
+ * source Mahalanobis 1936; ranks as rc_order_interval */
+void rc_ellipse_dispersion(double *east, double *north, int64_t n, double confidence, struct rc_dispersion *found);
+
+/* Area of the ellipse of that scale [m2]. */
+double rc_ellipse_area(const struct rc_dispersion *found, double scale);
+
 #endif

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "campaign/campaign.h"
 
@@ -59,12 +60,28 @@ static void mark_criterion(const struct rc_criterion *criterion, struct gatherin
     }
 }
 
-static rc_status read_measure(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
-                              struct rc_error *err)
+/* A column of a measure. One that an older version did not keep reads as NAN throughout. */
+static rc_status read_column(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
+                             struct rc_error *err)
 {
     char name[96];
     snprintf(name, sizeof name, "measures/%s", rc_measures_row(measure)->name);
-    const rc_status status = rc_results_column(results, name, 0, work->n_flights, work->column, err);
+    for (int column = 0; column < rc_results_column_count(results); column++) {
+        answer->is_kept[measure] |= strcmp(rc_results_column_view(results, column).name, name) == 0;
+    }
+    if (answer->is_kept[measure]) {
+        return rc_results_column(results, name, 0, work->n_flights, work->column, err);
+    }
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        work->column[flight] = NAN;
+    }
+    return RC_OK;
+}
+
+static rc_status read_measure(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
+                              struct rc_error *err)
+{
+    const rc_status status = read_column(answer, measure, results, work, err);
     if (status != RC_OK) {
         return status;
     }
@@ -84,6 +101,8 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
             work->column[flight] = NAN;
         } else if (measure == RC_MEASURE_step_phase_max) {
             answer->n_less_exact += work->column[flight] > RC_ANSWER_EXACT_PHASE;
+        } else if (measure == RC_MEASURE_static_margin_min_cal) {
+            answer->n_unstable += work->column[flight] < 0.0;
         }
     }
     answer->spread[measure] = rc_spread_of(work->column, work->n_flights);
@@ -119,6 +138,9 @@ static rc_status gather_columns(struct rc_answer *answer, const rc_results *resu
     rc_status status = read_ends(answer, results, work, err);
     for (int measure = 0; status == RC_OK && measure < RC_N_MEASURES; measure++) {
         status = read_measure(answer, measure, results, work, err);
+    }
+    if (status == RC_OK) {
+        status = rc_answer_gather_landing(answer, results, work->column, err);
     }
     if (status != RC_OK) {
         return status;
@@ -159,6 +181,11 @@ done:
     free(work.column);
     free(work.mark);
     return status;
+}
+
+int rc_answer_is_left_out(const struct rc_answer *answer, int measure)
+{
+    return !answer->is_kept[measure] || (answer->spread[measure].n == 0 && answer->n_ended[RC_END_APOGEE] > 0);
 }
 
 const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, int row)

@@ -23,6 +23,10 @@ struct rc_answer {
     struct rc_odds odds[RC_MAX_CRITERIA];        /* per criterion, in file order                                 */
     struct rc_odds all_together;                 /* flights that meet every criterion                            */
     struct rc_spread spread[RC_N_MEASURES];      /* over the flights that reached apogee                         */
+    int is_kept[RC_N_MEASURES];                  /* 0: the store, made by an older version, does not have it     */
+    struct rc_dispersion landing;                /* of the flights that came down; n is 0 without a descent      */
+    double landing_confidence;                   /* of its intervals                                             */
+    int64_t n_unstable;                          /* flights whose centre of pressure was ahead of the centre of mass */
     int64_t n_less_exact;                        /* flights whose step turned more pitch phase than is exact     */
     enum rc_verdict verdict;                     /* the worst of all: NO-GO before NOT YET KNOWN before GO       */
     int64_t more_flights;                        /* to settle a NOT YET KNOWN; 0 if settled, -1 beyond reckoning */
@@ -38,6 +42,18 @@ struct rc_answer {
  * cost reads every measure once; holds one column and a byte per flight */
 rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, const rc_campaign *campaign,
                            struct rc_error *err) RC_MUST_CHECK;
+
+/* Gather the landing points of a store that has them.
+ * in/out east  (flights) scratch
+ * ends RC_IO, RC_NO_MEMORY */
+rc_status rc_answer_gather_landing(struct rc_answer *answer, const rc_results *results, double *east,
+                                   struct rc_error *err) RC_MUST_CHECK;
+
+/* Write what it found, or nothing where nothing came down. */
+void rc_answer_write_landing(FILE *out, const struct rc_answer *answer);
+
+/* Does the text leave a measure out? One that the store lacks, or that no flight has though some reached apogee (no descent). */
+int rc_answer_is_left_out(const struct rc_answer *answer, int measure);
 
 /* The criterion of a row: 0 .. n-1 as the campaign has them, n is all together. */
 const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, int row);

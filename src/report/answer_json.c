@@ -65,6 +65,38 @@ static void write_measure(struct rc_json *json, const struct rc_measure_row *row
     rc_json_close(json, '}');
 }
 
+/* Where the flights came down; null without a descent. */
+static void write_landing(struct rc_json *json, const struct rc_answer *answer)
+{
+    const struct rc_dispersion *const landing = &answer->landing;
+    if (landing->n == 0) {
+        rc_json_text(json, "landing", NULL);
+        return;
+    }
+    rc_json_open(json, "landing", '{');
+    rc_json_integer(json, "flights", landing->n);
+    rc_json_number(json, "centre_east_m", landing->centre_east);
+    rc_json_number(json, "centre_north_m", landing->centre_north);
+    rc_json_number(json, "long_axis_deg", landing->azimuth * (180.0 / 3.14159265358979323846));
+    rc_json_number(json, "long_axis_sd_m", landing->major_sd);
+    rc_json_number(json, "short_axis_sd_m", landing->minor_sd);
+    rc_json_number(json, "confidence", answer->landing_confidence);
+    rc_json_open(json, "ellipses", '[');
+    for (int i = 0; i < RC_N_ELLIPSES; i++) {
+        const struct rc_ellipse *const ellipse = &landing->ellipse[i];
+        rc_json_open(json, NULL, '{');
+        rc_json_number(json, "share", ellipse->share);
+        rc_json_number(json, "half_long_axis_m", landing->major_sd * ellipse->scale);
+        rc_json_number(json, "half_short_axis_m", landing->minor_sd * ellipse->scale);
+        rc_json_number(json, "area_m2", rc_ellipse_area(landing, ellipse->scale));
+        rc_json_pair(json, "scale_interval", ellipse->scale_low, ellipse->scale_high);
+        rc_json_number(json, "scale", ellipse->scale);
+        rc_json_close(json, '}');
+    }
+    rc_json_close(json, ']');
+    rc_json_close(json, '}');
+}
+
 void rc_answer_write_json(FILE *out, const struct rc_answer *answer)
 {
     struct rc_json json = {.out = out};
@@ -95,11 +127,15 @@ void rc_answer_write_json(FILE *out, const struct rc_answer *answer)
 
     rc_json_open(&json, "measures", '[');
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {
-        write_measure(&json, rc_measures_row(measure), &answer->spread[measure]);
+        if (answer->is_kept[measure]) {
+            write_measure(&json, rc_measures_row(measure), &answer->spread[measure]);
+        }
     }
     rc_json_close(&json, ']');
+    write_landing(&json, answer);
 
     rc_json_integer(&json, "less_exact_flights", answer->n_less_exact);
+    rc_json_integer(&json, "unstable_flights", answer->n_unstable);
     rc_json_text(&json, "error_kinds", rc_answer_model_note());
     rc_json_text(&json, "caution", rc_answer_caution());
     rc_json_close(&json, '}');

@@ -175,7 +175,9 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
     fprintf(out, "\n%-*s%*s        %s\n", MEASURE_COLUMNS, "Measure", FIGURE_COLUMNS, "median",
             "90 % range (5th to 95th percentile)");
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {
-        write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
+        if (!rc_answer_is_left_out(answer, measure)) {
+            write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
+        }
     }
     if (answer->n_less_exact > 0) {
         snprintf(text, sizeof text,
@@ -183,6 +185,14 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
                  rc_figures_count(answer->n_less_exact).text, RC_ANSWER_EXACT_PHASE);
         rc_figures_wrap(out, text, 0, 0);
     }
+
+    if (answer->n_unstable > 0) {
+        snprintf(text, sizeof text,
+                 "%s flights were statically unstable on the way (static_margin_min_cal below 0); they were flown as they are.",
+                 rc_figures_count(answer->n_unstable).text);
+        rc_figures_wrap(out, text, 0, 0);
+    }
+    rc_answer_write_landing(out, answer);
 
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_interval_note(answer), 0, 0);

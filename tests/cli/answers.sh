@@ -60,6 +60,7 @@ with h5py.File("odd.h5", "r+") as store:
     store["measures/step_phase_max"][10:13] = 0.7
     store["end"][20:22] = 99
 END
+"$python" "$here/reseal.py" odd.h5
 run odds odd.h5
 expect_out '^3 flights turned more than 0\.6 rad'
 expect_out '^ +2  '
@@ -69,6 +70,49 @@ ok 'three flights are not counted as less exact' "$python" -c 'import json
 odds = json.load(open("odd.json"))
 assert odds["less_exact_flights"] == 3
 assert {row["code"]: row["flights"] for row in odds["ended"]}[-1] == 2'
+
+# A campaign to the ground: the readiness campaign with few flights. Its text has the ellipses, its JSON is recomputed.
+run fly "$root/campaigns/readiness.json" -o ready.h5 --flights 400 --quiet
+expect_code 0
+run odds ready.h5
+expect_out '^inside the field .* %'
+expect_out '^soft landing .* %'
+expect_out '^landing_speed_mps +'
+expect_out '^Landing    centre .* m east, .* m north; long axis bears [0-9]+ deg$'
+expect_out '^ +99 % +[0-9,]+ m by [0-9,]+ m +[0-9,]+ ha \(([0-9,]+ to|at least) [0-9,]+\)$'
+expect_out 'Caution: these figures estimate the odds'
+ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
+run odds ready.h5 --json
+cp out ready.json
+ok 'the JSON of a campaign to the ground differs from a recomputation' \
+    "$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json"
+"$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json" || true
+run odds s.h5
+ok 'a store without landings speaks of them' [ -z "$(grep -i landing out)" ]
+
+# A store of an older version, which kept fewer measures: they are left out, and nothing is refused.
+cp ready.h5 old.h5
+"$python" - <<'END'
+import h5py
+with h5py.File("old.h5", "r+") as store:
+    for name in ("landing_east_m", "resonance_crossings", "lateral_load_max_mps2"):
+        del store["measures/" + name]
+    kind = store["columns"].dtype
+    kept = [c for c in store["columns"][:] if not c.startswith(b"measures/") or c.decode() in store]
+    del store["columns"]
+    store.create_dataset("columns", data=kept, dtype=kind)
+END
+"$python" "$here/reseal.py" old.h5
+run odds old.h5
+expect_code 0
+ok 'a measure that is not there is shown' [ -z "$(grep -E '^(resonance_crossings|Landing)' out)" ]
+
+# Flights that are statically unstable: flown, and said so.
+edit "c['aero']['centre_of_pressure_shift_m'] = -0.6"
+run fly bad.json -o unstable.h5 --flights 32 --quiet
+expect_code 0
+run odds unstable.h5
+expect_out '^32 flights were statically unstable on the way'
 
 # --strict: 1 unless the verdict is GO. Criteria that every flight meets and that none meets, by construction.
 edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.5, "confidence": 0.9}]

@@ -10,7 +10,7 @@ import sys
 
 import h5py
 import numpy as np
-from scipy.stats import beta
+from scipy.stats import beta, binom
 
 n_problems = 0
 
@@ -45,6 +45,37 @@ def hold_row(name, row, met, asked):
         hold(name + " verdict is " + row["verdict"] + ", not " + verdict, 0, 1)
 
 
+def hold_landing(landing, measures):
+    """Centre, axes and scales of the landing points; the interval by the binomial law of ranks."""
+    points = np.array([measures["landing_east_m"], measures["landing_north_m"]])
+    points = points[:, np.isfinite(points).all(axis=0)]
+    n = points.shape[1]
+    if n == 0:
+        hold("landing of no flight", 0 if landing is None else 1, 0)
+        return
+    hold("landing flights", landing["flights"], n)
+    hold("landing east", landing["centre_east_m"], points[0].mean())
+    hold("landing north", landing["centre_north_m"], points[1].mean())
+    covariance = np.cov(points)
+    width, axes = np.linalg.eigh(covariance)
+    hold("long axis", landing["long_axis_sd_m"], math.sqrt(width[1]))
+    hold("short axis", landing["short_axis_sd_m"], math.sqrt(width[0]))
+    hold("bearing", landing["long_axis_deg"], math.degrees(math.atan2(axes[0, 1], axes[1, 1])) % 180, 1e-6)
+    off = points - points.mean(axis=1, keepdims=True)
+    distance = np.sort(np.sqrt(np.einsum("in,ij,jn->n", off, np.linalg.inv(covariance), off)))
+    tail = (1 - landing["confidence"]) / 2
+    for ellipse, share in zip(landing["ellipses"], (0.5, 0.9, 0.99), strict=True):
+        hold("ellipse share", ellipse["share"], share)
+        scale = np.percentile(distance, 100 * share)
+        hold("ellipse scale", ellipse["scale"], scale)
+        hold("ellipse area", ellipse["area_m2"], math.pi * scale**2 * math.sqrt(width[0] * width[1]))
+        lower = max((rank for rank in range(1, n + 1) if binom.cdf(rank - 1, n, share) <= tail), default=0)
+        upper = min((rank for rank in range(1, n + 1) if binom.sf(rank - 1, n, share) <= tail), default=0)
+        hold("ellipse interval low", ellipse["scale_interval"][0], distance[lower - 1] if lower else 0.0)
+        if upper:
+            hold("ellipse interval high", ellipse["scale_interval"][1], distance[upper - 1])
+
+
 def main():
     odds = json.load(open(sys.argv[1]))
     campaign = json.load(open(sys.argv[3]))
@@ -75,6 +106,9 @@ def main():
         hold(row["name"] + " sd", row["sd"], value.std(ddof=1), 1e-7)
         hold(row["name"] + " least", row["least"], value.min())
         hold(row["name"] + " greatest", row["greatest"], value.max())
+    hold_landing(odds["landing"], measures)
+    with np.errstate(invalid="ignore"):
+        hold("unstable", odds["unstable_flights"], int((whole & (measures["static_margin_min_cal"] < 0)).sum()))
     hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.6)).sum()))
     if len(odds["measures"]) != len(measures):
         hold("measures", len(odds["measures"]), len(measures))
