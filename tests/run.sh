@@ -132,7 +132,7 @@ asan)
 tsan)
     # gcc's OpenMP run-time hides its barriers from the detector and every parallel loop would look like a race; clang's
     # tells it about them (the tool "archer"), and what is not instrumented (HDF5) is left out of the search.
-    need clang libomp-dev llvm || give_up "packages are missing"
+    need clang libclang-rt-dev libomp-dev llvm || give_up "packages are missing"
     archer=$(find /usr/lib/llvm-*/lib -name libarcher.so 2>/dev/null | tail -1)
     [ -n "$archer" ] || give_up "libarcher.so is not among clang's OpenMP files"
     export OMP_TOOL_LIBRARIES="$archer"
@@ -151,7 +151,7 @@ valgrind)
     many "$build/programs.txt" valgrind_one.sh "$build"
     ;;
 fuzz)
-    need clang libomp-dev || give_up "packages are missing"
+    need clang libclang-rt-dev libomp-dev llvm || give_up "packages are missing"
     configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
         -DRC_FUZZ=ON -DRC_SANITIZE=address,undefined,fuzzer-no-link
     [ -f "$build/fuzz_targets.txt" ] || give_up "there is no fuzz target"
