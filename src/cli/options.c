@@ -189,6 +189,9 @@ static enum rc_options_end read_short(struct reading *reading)
         if (option->letter == 0 || option->letter != word[1]) {
             continue;
         }
+        if (option->kind == RC_OPTION_FLAG) {
+            return word[2] == '\0' ? take(option, NULL) : wrong_value(option, word + 2, "no value: it is a switch");
+        }
         const char *value = value_of(reading, word[2] != '\0' ? word + 2 : NULL);
         if (value == NULL) {
             rc_say_line("-%c wants a value: -%c %s", option->letter, option->letter, option->value);

@@ -46,7 +46,7 @@ PYTHON
 ok 'tables differ from what they should be' "$python" compare.py
 
 # The estimate is flown.
-run fly plain.json -o plain.h5 --flights 20 --quiet
+run fly plain.json -o plain.h5 --flights 20 -q
 expect_code 0
 run odds plain.h5
 expect_out '^Apogee     reached by all'
