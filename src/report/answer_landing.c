@@ -36,6 +36,30 @@ static struct rc_figure hectares(double area, double width, enum rc_rounding rou
     return rc_figures_number(1e-4 * area, rc_figures_decimals(1e-4 * width), rounding);
 }
 
+/* One ellipse: share, half axes, area and its interval. */
+static void write_ellipse(FILE *out, const struct rc_dispersion *landing, const struct rc_ellipse *ellipse)
+{
+    const double area = rc_ellipse_area(landing, ellipse->scale);
+    const double low = rc_ellipse_area(landing, ellipse->scale_low), high = rc_ellipse_area(landing, ellipse->scale_high);
+    const int is_bounded = isfinite(high);
+    const double width = is_bounded ? high - low : area;
+    const double scale_width = is_bounded ? ellipse->scale_high - ellipse->scale_low : ellipse->scale;
+    const int decimals = rc_figures_decimals(landing->minor_sd * scale_width);
+    const struct rc_figure major = rc_figures_number(landing->major_sd * ellipse->scale, decimals, RC_ROUND_NEAREST);
+    const struct rc_figure minor = rc_figures_number(landing->minor_sd * ellipse->scale, decimals, RC_ROUND_NEAREST);
+    char axes[2 * RC_FIGURES_TEXT + 16];
+
+    snprintf(axes, sizeof axes, "%s m by %s m", major.text, minor.text);
+    fprintf(out, "           %3.0f %%         %-21s %s ha (", 100.0 * ellipse->share, axes,
+            hectares(area, width, RC_ROUND_NEAREST).text);
+    if (is_bounded) {
+        fprintf(out, "%s to ", hectares(low, width, RC_ROUND_DOWN).text);
+        fprintf(out, "%s)\n", hectares(high, width, RC_ROUND_UP).text);
+    } else {
+        fprintf(out, "at least %s)\n", hectares(low, width, RC_ROUND_DOWN).text);
+    }
+}
+
 void rc_answer_write_landing(FILE *out, const struct rc_answer *answer)
 {
     const struct rc_dispersion *const landing = &answer->landing;
@@ -53,19 +77,6 @@ void rc_answer_write_landing(FILE *out, const struct rc_answer *answer)
             landing->azimuth * (180.0 / 3.14159265358979323846));
     fprintf(out, "           ellipse       half axes             area (%.0f %% interval)\n", 100.0 * answer->landing_confidence);
     for (int i = 0; i < RC_N_ELLIPSES; i++) {
-        const struct rc_ellipse *const ellipse = &landing->ellipse[i];
-        const double area = rc_ellipse_area(landing, ellipse->scale), low = rc_ellipse_area(landing, ellipse->scale_low);
-        const double high = rc_ellipse_area(landing, ellipse->scale_high), width = isfinite(high) ? high - low : area;
-        const double axis_width = landing->minor_sd * (isfinite(high) ? ellipse->scale_high - ellipse->scale_low : ellipse->scale);
-        const int decimals = rc_figures_decimals(axis_width);
-        char axes[2 * RC_FIGURES_TEXT + 16];
-        snprintf(axes, sizeof axes, "%s m by %s m", rc_figures_number(landing->major_sd * ellipse->scale, decimals, RC_ROUND_NEAREST).text,
-                 rc_figures_number(landing->minor_sd * ellipse->scale, decimals, RC_ROUND_NEAREST).text);
-        fprintf(out, "           %3.0f %%         %-21s %s ha (", 100.0 * ellipse->share, axes, hectares(area, width, RC_ROUND_NEAREST).text);
-        if (isfinite(high)) {
-            fprintf(out, "%s to %s)\n", hectares(low, width, RC_ROUND_DOWN).text, hectares(high, width, RC_ROUND_UP).text);
-        } else {
-            fprintf(out, "at least %s)\n", hectares(low, width, RC_ROUND_DOWN).text);
-        }
+        write_ellipse(out, landing, &landing->ellipse[i]);
     }
 }
