@@ -25,10 +25,11 @@ static const struct rc_csv_form forms[] = {
                         {"cl_p", false, -1e4, 0, "roll damping of the vehicle, on p d / (2 V)"}}},
     [RC_TABLE_WIND] = {"wind table",
                        1,
-                       3,
+                       4,
                        {{"height_m", true, 0, 1e5, "above the pad; linear between rows, end values held"},
                         {"speed_mps", true, 0, 200, "wind speed"},
-                        {"from_deg", true, -720, 720, "where it blows from, clockwise from north"}}},
+                        {"from_deg", true, -720, 720, "where it blows from, clockwise from north"},
+                        {"speed_sd_mps", false, 0, 100, "standard deviation of the speed at that height; wind.spread says how much is added"}}},
 };
 
 const struct rc_csv_form *rc_tables_form(enum rc_table table)
@@ -184,7 +185,8 @@ void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
     if (!layout->aero.column[RC_AERO_CA_ON])
         layout->aero.column[RC_AERO_CA_ON] = layout->aero.column[RC_AERO_CA_OFF];
     layout->wind =
-        (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2]};
+        (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2],
+                                tables->wind.column[3]};
 }
 
 void rc_tables_free(struct rc_tables *tables)

@@ -13,7 +13,7 @@ const struct rc_csv_form *rc_tables_form(enum rc_table table);
 struct rc_tables {
     struct rc_csv thrust; /* time [s], thrust [N]                        */
     struct rc_csv aero;   /* mach, then the columns of enum rc_aero_column */
-    struct rc_csv wind;   /* height [m], speed [m/s], from [rad]; no rows = power law */
+    struct rc_csv wind;   /* height [m], speed [m/s], from [rad], spread [m/s] or none; no rows = power law */
 };
 
 /* Find and read the tables that the settings name.

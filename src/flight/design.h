@@ -94,6 +94,7 @@ struct rc_wind_design {
     double from;              /* blows from, clockwise from north; added to the table's if one is given [rad] */
     double reference_height;  /* [m]                                                         */
     double exponent;          /* of the power law [1]                                        */
+    double spread;            /* of the table's own spread, how much is added to its speeds [1] */
     double gust_factor;       /* on the near-ground gust intensity, a tenth of the wind at 20 ft [1] */
     double gust_high;         /* gust intensity above 2000 ft [m/s]                          */
 };
@@ -161,6 +162,7 @@ struct rc_wind_points {
     const double *height;  /* above the pad, rising [m]  (n)                        */
     const double *speed;   /* [m/s]  (n)                                            */
     const double *from;    /* clockwise from north [rad]  (n)                       */
+    const double *spread;  /* standard deviation of the speed [m/s]  (n), or NULL    */
 };
 
 struct rc_layout {

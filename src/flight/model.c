@@ -171,7 +171,7 @@ bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b)
 {
     return a->site.elevation == b->site.elevation && a->site.temperature_offset == b->site.temperature_offset &&
         a->site.pressure_offset == b->site.pressure_offset && a->wind.exponent == b->wind.exponent &&
-        a->wind.reference_height == b->wind.reference_height;
+        a->wind.reference_height == b->wind.reference_height && a->wind.spread == b->wind.spread;
 }
 
 bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b)

@@ -14,7 +14,9 @@ static void velocity_of(double speed, double from, double *east, double *north)
 static void row_velocity(const struct rc_wind_design *wind, const struct rc_wind_points *table, int row, double *east,
                          double *north)
 {
-    velocity_of(table->speed[row] * wind->speed, table->from[row] + wind->from, east, north);
+    /* One draw for all heights: forecasts and soundings err the same way over much of the height. */
+    const double off = table->spread != NULL ? wind->spread * table->spread[row] : 0.0;
+    velocity_of(fmax(table->speed[row] + off, 0.0) * wind->speed, table->from[row] + wind->from, east, north);
 }
 
 static void table_velocity(const struct rc_wind_design *wind, const struct rc_wind_points *table, double height, double *east,

@@ -91,6 +91,24 @@ static void test_wind__factor_and_shift_act_on_the_table(void **state)
     assert_near(north, 0.0, 1e-12);
 }
 
+/* by hand: speed plus draws of the table's own spread, straight in between, and never less than none */
+static void test_wind__spread_of_the_table_grows_with_height(void **state)
+{
+    (void)state;
+    const double height[2] = {0.0, 1000.0}, speed[2] = {4.0, 10.0}, from[2] = {0.0, 0.0}, spread[2] = {1.0, 5.0};
+    const struct rc_layout layout = {.wind = {.n = 2, .height = height, .speed = speed, .from = from, .spread = spread}};
+    const double z[3] = {0.0, 500.0, 1000.0};
+    static const double wanted[3][3] = {{4.0, 7.0, 10.0}, {5.5, 11.5, 17.5}, {1.0, 0.5, 0.0}};
+    static const double draw[3] = {0.0, 1.5, -3.0};
+    for (int i = 0; i < 3; i++) {
+        const struct rc_wind_design wind = {.speed = 1.0, .spread = draw[i]};
+        double east[3], north[3];
+        rc_wind_profile(&wind, &layout, z, 3, east, north);
+        for (int k = 0; k < 3; k++)
+            assert_near(north[k], -wanted[i][k], 1e-12);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -99,6 +117,7 @@ int main(void)
         cmocka_unit_test(test_wind__ground_is_still_for_any_exponent),
         cmocka_unit_test(test_wind__table_is_linear_in_components),
         cmocka_unit_test(test_wind__factor_and_shift_act_on_the_table),
+        cmocka_unit_test(test_wind__spread_of_the_table_grows_with_height),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

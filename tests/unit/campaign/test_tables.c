@@ -42,6 +42,7 @@ static void test_tables__wind_must_make_sense(void **state)
     (void)state;
     refuses("wind.csv", "height_m,speed_mps\n0,3\n", "wind.csv:1", "column \"from_deg\" of the wind table is missing");
     refuses("wind.csv", "height_m,speed_mps,from_deg\n0,-3,270\n", "wind.csv:2", "got -3 in speed_mps");
+    refuses("wind.csv", "height_m,speed_mps,from_deg,speed_sd_mps\n0,3,270,-1\n", "wind.csv:2", "got -1 in speed_sd_mps");
 }
 
 static void test_tables__names_stay_below_the_folder_and_are_files(void **state)
@@ -112,7 +113,7 @@ static void test_tables__layout_gets_the_numbers(void **state)
     rc_campaign *campaign = NULL;
     char *text = fixture_replace(fixture_campaign, "\"speed_mps\": 4, \"from_deg\": 200", "\"table_csv\": \"wind.csv\"");
     struct rc_bundle bundle = fixture_bundle(text);
-    const char wind[] = "height_m,speed_mps,from_deg\n0,3,270\n1000,9,360\n";
+    const char wind[] = "height_m,speed_sd_mps,speed_mps,from_deg\n0,0.5,3,270\n1000,2,9,360\n";
     assert_int_equal(rc_bundle_add(&bundle, "wind.csv", wind, sizeof wind - 1, NULL), RC_OK);
     assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
     const struct rc_layout *layout = rc_campaign_layout(campaign);
@@ -124,7 +125,7 @@ static void test_tables__layout_gets_the_numbers(void **state)
     assert_null(layout->aero.column[RC_AERO_CN_ALPHA]);
     assert_null(layout->aero.column[RC_AERO_CL_P]);
     assert_int_equal(layout->wind.n, 2);
-    assert_true(layout->wind.height[1] == 1000 && layout->wind.speed[1] == 9);
+    assert_true(layout->wind.height[1] == 1000 && layout->wind.speed[1] == 9 && layout->wind.spread[1] == 2);
     assert_true(fabs(layout->wind.from[0] - 1.5 * 3.14159265358979323846) < 1e-15);
     rc_campaign_free(campaign);
     rc_bundle_free(&bundle);
