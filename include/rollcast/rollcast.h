@@ -4,6 +4,7 @@
 
 #include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
+#include "rollcast/rare.h"
 #include "rollcast/report.h"
 #include "rollcast/results.h"
 #include "rollcast/run.h"
