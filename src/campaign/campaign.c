@@ -21,6 +21,37 @@ enum {
  * depends on the run. */
 static const uint64_t sample_seed = 1;
 
+static bool is_given(const struct rc_reader *reader, const char *path)
+{
+    return rc_read_node(reader, path) != NULL;
+}
+
+/* What a platform has is what its campaign gives a number for: nobody pays for the rest. */
+static void fill_platform(struct rc_layout *layout, const struct rc_settings *settings, const struct rc_reader *reader)
+{
+    layout->has_play = is_given(reader, "drive.backlash_deg");
+    layout->has_cogging = is_given(reader, "drive.cogging_Nm");
+    layout->has_gyro_extras = is_given(reader, "gyro.bandwidth_hz") || is_given(reader, "gyro.cross_pitch") ||
+        is_given(reader, "gyro.cross_yaw") || is_given(reader, "gyro.load_dps_per_mps2") ||
+        is_given(reader, "gyro.bias_drift_dps_per_min");
+    layout->has_control_extras = reader->has_encoder || is_given(reader, "controller.feed_forward") ||
+        is_given(reader, "controller.still_dps") || is_given(reader, "controller.still_deg") ||
+        is_given(reader, "drive.command_step_dps");
+    layout->has_battery = reader->has_battery;
+    layout->encoder_rate = (int)settings->encoder_rate;
+    layout->gyro_latency = settings->gyro_latency;
+    for (int camera = 0; camera < settings->n_cameras; camera++) {
+        const struct rc_camera_settings *one = &settings->cameras[camera];
+        char path[RC_MAX_PATH_TEXT];
+        (void)snprintf(path, sizeof path, "cameras[%d].line_time_us", camera);
+        layout->frame_rate[camera] = (int)one->frame_rate;
+        layout->width_px[camera] = (int)one->width;
+        layout->height_px[camera] = (int)(one->height > 0 ? one->height : one->width * 9 / 16);
+        layout->camera_mount[camera] = (enum rc_camera_mount)one->mount;
+        layout->has_line_time[camera] = is_given(reader, path);
+    }
+}
+
 static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     const struct rc_settings *settings = &campaign->settings;
@@ -44,10 +75,7 @@ static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *re
                                  .step_scale = 1};
     for (int set = 0; set < settings->n_fin_sets; set++)
         layout->n_fins[set] = (int)settings->fins[set].count;
-    for (int camera = 0; camera < settings->n_cameras; camera++) {
-        layout->frame_rate[camera] = (int)settings->cameras[camera].frame_rate;
-        layout->width_px[camera] = (int)settings->cameras[camera].width;
-    }
+    fill_platform(layout, settings, reader);
     rc_tables_lend(&campaign->tables, layout);
 }
 

@@ -17,7 +17,7 @@ struct relation {
     bool is_met;
 };
 
-enum { N_RELATIONS = 12 };
+enum { N_RELATIONS = 14 };
 
 static void relate(struct relation *relation, const struct rc_design *d)
 {
@@ -36,6 +36,9 @@ static void relate(struct relation *relation, const struct rc_design *d)
          d->drive.top >= d->drive.jump && d->drive.top >= d->drive.floor},
         {"drive.deadband_dps", "less than drive.top_dps", d->drive.deadband < d->drive.top},
         {"drive.wake_command_dps", "at most drive.top_dps", d->drive.wake_command <= d->drive.top},
+        {"battery.low_V", "at most battery.full_V", d->drive.battery.low <= d->drive.battery.full},
+        {"drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0",
+         d->drive.stepper.resonance_high >= d->drive.stepper.resonance_low || !(d->drive.stepper.resonance_high > 0)},
         {"platform.inertia_kgm2", "at most half of the vehicle's smallest roll inertia (check both, or lighten the platform)",
          d->platform.inertia <= 0.5 * fmin(v->ix_burnt, v->ix_loaded)},
         {"platform.mass_kg", "less than vehicle.mass.burnt_kg, which includes the platform", d->platform.mass < v->mass_burnt},
@@ -114,15 +117,64 @@ static int64_t nearest_rate(int64_t wanted, int64_t given)
     return given;
 }
 
+/* Can the drive turn its load at all? Friction at standstill against what the motor gives at the platform. */
+static void check_load(const struct rc_reader *reader, const struct rc_values *values)
+{
+    const struct rc_platform_design *p = &values->base.platform;
+    const double friction = p->starting_ratio * (p->coulomb + p->gear_friction);
+    const double motor = reader->is_stepper ? values->base.drive.stepper.holding_torque : values->base.drive.servo.torque;
+    const double torque = motor * p->gear_ratio * p->gear_efficiency;
+    if ((reader->is_stepper || reader->is_servo) && torque <= friction)
+        rc_read_report(reader, reader->is_stepper ? "drive.holding_torque_Nm" : "drive.torque_Nm", NULL,
+                       "got %.4g, which gives %.4g N m at the platform, wanted more than the %.4g N m of friction at standstill: "
+                       "this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
+                       motor, torque, friction);
+    if (reader->is_servo && reader->has_play && !(p->rotor_inertia > 0))
+        rc_read_report(reader, "drive.rotor_inertia_kgm2", NULL,
+                       "got 0 with backlash, wanted the rotor's inertia: in the play the motor turns it alone");
+}
+
+/* What gyro, encoder and cameras need of each other. */
+static void check_sensors(const struct rc_reader *reader, const struct rc_settings *settings)
+{
+    const bool on_platform = settings->gyro_mount == RC_GYRO_ON_PLATFORM;
+    if (settings->acts_on == RC_CONTROL_ANGLE && !on_platform && !reader->has_encoder)
+        rc_read_report(reader, "gyro.mount", NULL,
+                       "got \"vehicle\", wanted \"platform\": a controller that acts on the angle needs the platform's own rate, "
+                       "or an encoder");
+    if (reader->has_encoder && settings->encoder_rate < 1)
+        rc_read_report(reader, "encoder.rate_hz", NULL, "missing: wanted the samples per second of the encoder, 1 to 2000");
+    if (rc_read_node(reader, "controller.feed_forward") && on_platform && !reader->has_encoder)
+        rc_read_report(reader, "controller.feed_forward", NULL,
+                       "needs the vehicle's own roll rate, which a gyro on the platform sees only with an encoder; add `encoder`, or "
+                       "put the gyro on the vehicle");
+    if (settings->gyro_latency * (double)settings->gyro_rate > RC_MAX_LATENCY - 2)
+        rc_read_report(reader, "gyro.latency_s", NULL, "got %.6g s, more than %d samples under way; wanted at most %.4g s",
+                       settings->gyro_latency, RC_MAX_LATENCY - 2, (RC_MAX_LATENCY - 2) / (double)settings->gyro_rate);
+    if (settings->pull_out_file[0] != '\0' && !reader->is_stepper)
+        rc_read_report(reader, "drive.pull_out_csv", NULL, "is for the drive kind \"stepper\" only; remove it");
+    bool is_all_fixed = settings->n_cameras > 0;
+    for (int camera = 0; camera < settings->n_cameras; camera++)
+        is_all_fixed = is_all_fixed && settings->cameras[camera].mount == RC_CAMERA_ON_VEHICLE;
+    if (is_all_fixed)
+        rc_read_report(reader, "cameras", NULL,
+                       "all cameras are fixed to the vehicle, which is for comparison; wanted at least one on the platform");
+}
+
 static void check_rates(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
-    const int64_t tick = common_tick(settings->gyro_rate, settings->control_rate);
-    if (tick > TICK_MOST)
+    const int64_t sensed = common_tick(settings->gyro_rate, settings->control_rate);
+    const int64_t tick = settings->encoder_rate > 0 && sensed <= TICK_MOST ? common_tick(sensed, settings->encoder_rate) : sensed;
+    if (tick > TICK_MOST && sensed <= TICK_MOST)
+        rc_read_report(reader, "encoder.rate_hz", NULL,
+                       "got %d, which has no common tick of at most %d Hz with gyro and controller (%d Hz); nearest: %d",
+                       (int)settings->encoder_rate, TICK_MOST, (int)sensed, (int)nearest_rate(settings->encoder_rate, sensed));
+    if (sensed > TICK_MOST)
         rc_read_report(
             reader, "controller.rate_hz", NULL,
             "gyro.rate_hz %d and controller.rate_hz %d have no common tick of at most %d Hz (theirs is %lld); use rates that "
             "divide each other, nearest for the controller: %d",
-            (int)settings->gyro_rate, (int)settings->control_rate, TICK_MOST, (long long)tick,
+            (int)settings->gyro_rate, (int)settings->control_rate, TICK_MOST, (long long)sensed,
             (int)nearest_rate(settings->control_rate, settings->gyro_rate));
     for (int camera = 0; camera < settings->n_cameras; camera++) {
         char path[RC_MAX_PATH_TEXT];
@@ -132,9 +184,6 @@ static void check_rates(const struct rc_reader *reader, const struct rc_settings
             rc_read_report(reader, path, NULL, "got %.10g s, longer than a frame at %d frames per second; wanted at most %.6g s",
                            shutter, (int)settings->cameras[camera].frame_rate, 1 / (double)settings->cameras[camera].frame_rate);
     }
-    if (settings->acts_on == RC_CONTROL_ANGLE && settings->gyro_mount != RC_GYRO_ON_PLATFORM)
-        rc_read_report(reader, "gyro.mount", NULL,
-                       "got \"vehicle\", wanted \"platform\": a controller that acts on the angle needs the platform's own rate");
     if (settings->time_limit / settings->band_interval > RC_MAX_BAND_TIMES - 1)
         rc_read_report(reader, "run.band_interval_s", NULL,
                        "got %.6g s over a time limit of %.6g s, more than %d band times; wanted at least %.6g s",
@@ -169,6 +218,8 @@ static void warn_values(const struct rc_reader *reader, const struct rc_values *
 void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
     check_base(reader, settings, values);
+    check_load(reader, values);
+    check_sensors(reader, settings);
     check_rates(reader, settings, values);
     warn_values(reader, values);
 }

@@ -16,7 +16,14 @@ enum rc_when {
     RC_WHEN_ACTS_ON_ANGLE,
     RC_WHEN_GUSTS,
     RC_WHEN_DESCENT,
-    RC_WHEN_BODY
+    RC_WHEN_BODY,
+    RC_WHEN_SENSORLESS, /* by the kind of drive */
+    RC_WHEN_STEPPER,
+    RC_WHEN_SERVO,
+    RC_WHEN_LED,        /* sensorless or stepper: the drive sets the rate itself */
+    RC_WHEN_WINDING,    /* stepper without a pull-out table */
+    RC_WHEN_BATTERY,
+    RC_WHEN_ENCODER
 };
 
 enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };

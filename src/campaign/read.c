@@ -113,6 +113,11 @@ static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t stop, b
                   rest);
 }
 
+static bool is_word(const cJSON *node, const char *word)
+{
+    return cJSON_IsString(node) && strcmp(node->valuestring, word) == 0;
+}
+
 rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *file, struct rc_issues *issues)
 {
     *reader = (struct rc_reader){.file = file->name, .issues = issues};
@@ -135,12 +140,17 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
         return refuse(issues, file, 0, "wanted a JSON object { ... } at the top of a campaign");
     }
     reader->root = root;
-    const cJSON *acts_on = rc_read_node(reader, "controller.acts_on");
     reader->has_wind_table = rc_read_node(reader, "wind.table_csv") != NULL;
     reader->has_gusts = rc_read_node(reader, "wind.gusts") != NULL;
     reader->has_descent = rc_read_node(reader, "descent") != NULL;
     reader->has_body = rc_read_node(reader, "body") != NULL;
-    reader->acts_on_angle = cJSON_IsString(acts_on) && strcmp(acts_on->valuestring, "angle") == 0;
+    reader->is_stepper = is_word(rc_read_node(reader, "drive.kind"), "stepper");
+    reader->is_servo = is_word(rc_read_node(reader, "drive.kind"), "servo");
+    reader->has_pull_out = rc_read_node(reader, "drive.pull_out_csv") != NULL;
+    reader->has_play = rc_read_node(reader, "drive.backlash_deg") != NULL;
+    reader->has_battery = rc_read_node(reader, "battery") != NULL;
+    reader->has_encoder = rc_read_node(reader, "encoder") != NULL;
+    reader->acts_on_angle = is_word(rc_read_node(reader, "controller.acts_on"), "angle");
     return RC_OK;
 }
 
@@ -167,6 +177,20 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
         return reader->has_descent;
     case RC_WHEN_BODY:
         return reader->has_body;
+    case RC_WHEN_SENSORLESS:
+        return !reader->is_stepper && !reader->is_servo;
+    case RC_WHEN_STEPPER:
+        return reader->is_stepper;
+    case RC_WHEN_SERVO:
+        return reader->is_servo;
+    case RC_WHEN_LED:
+        return !reader->is_servo;
+    case RC_WHEN_WINDING:
+        return reader->is_stepper && !reader->has_pull_out;
+    case RC_WHEN_BATTERY:
+        return reader->has_battery;
+    case RC_WHEN_ENCODER:
+        return reader->has_encoder;
     case RC_WHEN_ALWAYS:
         break;
     }

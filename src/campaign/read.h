@@ -20,6 +20,11 @@ struct rc_reader {
     bool has_gusts;
     bool has_descent;
     bool has_body;
+    bool is_stepper, is_servo; /* neither: sensorless */
+    bool has_pull_out;
+    bool has_battery;
+    bool has_play; /* backlash */
+    bool has_encoder;
 };
 
 /* Parse a campaign's text.

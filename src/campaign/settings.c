@@ -31,6 +31,12 @@ static const char *mount_choice(int index)
     return word_of(words, 2, index);
 }
 
+static const char *camera_mount_choice(int index)
+{
+    static const char *const words[] = {[RC_CAMERA_ON_PLATFORM] = "platform", [RC_CAMERA_ON_VEHICLE] = "vehicle"};
+    return word_of(words, 2, index);
+}
+
 static const char *acts_on_choice(int index)
 {
     static const char *const words[] = {[RC_CONTROL_RATE] = "rate", [RC_CONTROL_ANGLE] = "angle"};

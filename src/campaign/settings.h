@@ -17,6 +17,8 @@ struct rc_camera_settings {
     char name[RC_MAX_SETTING_TEXT];
     int64_t frame_rate; /* [Hz] */
     int64_t width;      /* [px] */
+    int64_t height;     /* [px], 0: 9/16 of the width */
+    int mount;          /* enum rc_camera_mount */
 };
 struct rc_criterion_settings {
     char name[RC_MAX_SETTING_TEXT];
@@ -45,6 +47,9 @@ struct rc_settings {
     int drive_kind;                              /* index in the registry of drives */
     int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
     int64_t gyro_rate, control_rate;             /* [Hz] */
+    int64_t encoder_rate;                        /* [Hz], 0: no encoder */
+    double gyro_latency;                         /* [s] */
+    char pull_out_file[RC_MAX_SETTING_TEXT];     /* empty: from the winding */
     int n_sections;                              /* of the body */
     int n_fin_sets, n_cameras, n_correlations;
     int n_criteria;                              /* as many as stand in the file, at most what fits */

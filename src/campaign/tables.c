@@ -30,6 +30,11 @@ static const struct rc_csv_form forms[] = {
                         {"speed_mps", true, 0, 200, "wind speed"},
                         {"from_deg", true, -720, 720, "where it blows from, clockwise from north"},
                         {"speed_sd_mps", false, 0, 100, "standard deviation of the speed at that height; wind.spread says how much is added"}}},
+    [RC_TABLE_PULL_OUT] = {"pull-out table",
+                           2,
+                           2,
+                           {{"step_rate_hz", true, 0, 1e6, "full steps per second; linear between rows, end values held; at most 12 rows"},
+                            {"torque_Nm", true, 0, 1000, "greatest torque of the motor before it loses steps"}}},
 };
 
 const struct rc_csv_form *rc_tables_form(enum rc_table table)
@@ -169,6 +174,11 @@ rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, con
         status = read_table(&tables->aero, &forms[RC_TABLE_AERO], &source, "aero.table_csv", settings->aero_file);
     if (status == RC_OK)
         status = read_table(&tables->wind, &forms[RC_TABLE_WIND], &source, "wind.table_csv", settings->wind_file);
+    if (status == RC_OK)
+        status = read_table(&tables->pull_out, &forms[RC_TABLE_PULL_OUT], &source, "drive.pull_out_csv", settings->pull_out_file);
+    if (tables->pull_out.n_rows > RC_MAX_PULL_OUT_ROWS)
+        rc_read_report(reader, "drive.pull_out_csv", NULL, "\"%.80s\" has %d rows, at most %d are accepted; keep the bends",
+                       settings->pull_out_file, tables->pull_out.n_rows, RC_MAX_PULL_OUT_ROWS);
     check_thrust(tables, reader, settings->thrust_file);
     check_aero(tables, reader, settings->aero_file);
     for (int row = 0; row < tables->wind.n_rows; row++)
@@ -187,6 +197,11 @@ void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
     layout->wind =
         (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2],
                                 tables->wind.column[3]};
+    layout->pull_out.n = tables->pull_out.n_rows;
+    for (int row = 0; row < tables->pull_out.n_rows && row < RC_MAX_PULL_OUT_ROWS; row++) {
+        layout->pull_out.rate[row] = tables->pull_out.column[0][row];
+        layout->pull_out.torque[row] = tables->pull_out.column[1][row];
+    }
 }
 
 void rc_tables_free(struct rc_tables *tables)
@@ -194,4 +209,5 @@ void rc_tables_free(struct rc_tables *tables)
     rc_csv_free(&tables->thrust);
     rc_csv_free(&tables->aero);
     rc_csv_free(&tables->wind);
+    rc_csv_free(&tables->pull_out);
 }

@@ -5,7 +5,7 @@
 #include "csv.h"
 #include "read.h"
 
-enum rc_table { RC_TABLE_THRUST = 0, RC_TABLE_AERO, RC_TABLE_WIND, RC_N_TABLES };
+enum rc_table { RC_TABLE_THRUST = 0, RC_TABLE_AERO, RC_TABLE_WIND, RC_TABLE_PULL_OUT, RC_N_TABLES };
 
 /* What a table must look like: its columns with their ranges and meanings; borrowed. */
 const struct rc_csv_form *rc_tables_form(enum rc_table table);
@@ -14,6 +14,7 @@ struct rc_tables {
     struct rc_csv thrust; /* time [s], thrust [N]                        */
     struct rc_csv aero;   /* mach, then the columns of enum rc_aero_column */
     struct rc_csv wind;   /* height [m], speed [m/s], from [rad], spread [m/s] or none; no rows = power law */
+    struct rc_csv pull_out; /* step rate [1/s], torque [N m]; no rows = from the winding */
 };
 
 /* Find and read the tables that the settings name.

@@ -164,6 +164,8 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         p->roll[3][lane] = (2.0 / 3.0) * (k1 - k23 + k4);
         const double pitch = v->start[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane];
         const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
+        p->pitch[lane] = 0.5 * pitch;
+        p->yaw[lane] = 0.5 * yaw;
         p->transverse[lane] = 0.5 * __builtin_sqrt(pitch * pitch + yaw * yaw);
     }
 }

@@ -187,7 +187,7 @@ static void begin_lane(struct rc_block *block, int lane, uint64_t seed, uint64_t
     const struct rc_platform_setup setup = {
         .parts = &design->platform, .drive = &design->drive, .gyro = &design->gyro, .controller = &design->controller,
         .camera = design->camera, .footage = &design->footage, .width_px = model->layout->width_px,
-        .idle = design->site.pad_wait + design->motor.ignition_delay + fmax(liftoff, 0.0) * design->motor.burn_time_factor,
+        .powered = design->site.pad_wait + design->motor.ignition_delay + fmax(liftoff, 0.0) * design->motor.burn_time_factor,
         .seed = seed, .flight = flight,
     };
     begin_tables(block, lane);

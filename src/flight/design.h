@@ -183,6 +183,13 @@ struct rc_layout {
     int n_cameras;
     int frame_rate[RC_MAX_CAMERAS];  /* [Hz]                                            */
     int width_px[RC_MAX_CAMERAS];    /* picture width [px]                              */
+    int height_px[RC_MAX_CAMERAS];   /* picture height [px]                             */
+    enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
+    int has_line_time[RC_MAX_CAMERAS]; /* its shutter rolls                             */
+    int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery; /* see struct rc_platform_clock */
+    int encoder_rate;                /* samples per second, 0 without an encoder [Hz]   */
+    double gyro_latency;             /* taken to whole ticks [s]                        */
+    struct rc_pull_out_points pull_out;
     int has_descent;                 /* flights go on to the ground                     */
     int has_gusts;                   /* the air has its own motion                      */
     double band_interval;            /* of the percentile bands [s]                     */

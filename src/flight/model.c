@@ -218,12 +218,31 @@ static int greatest_common_divisor(int a, int b)
     return a;
 }
 
+/* What some platforms have. */
+static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_layout *layout)
+{
+    clock->has_play = layout->has_play;
+    clock->has_cogging = layout->has_cogging;
+    clock->has_gyro_extras = layout->has_gyro_extras;
+    clock->has_control_extras = layout->has_control_extras;
+    clock->has_battery = layout->has_battery;
+    clock->has_encoder = layout->encoder_rate > 0;
+    clock->encoder_every = clock->has_encoder ? clock->tick_rate / layout->encoder_rate : 1;
+    clock->latency = (int)(layout->gyro_latency * clock->tick_rate + 0.5);
+    clock->pull_out = layout->pull_out;
+    memcpy(clock->height_px, layout->height_px, sizeof clock->height_px);
+    memcpy(clock->camera_mount, layout->camera_mount, sizeof clock->camera_mount);
+    memcpy(clock->has_line_time, layout->has_line_time, sizeof clock->has_line_time);
+}
+
 static void set_clock(struct rc_model *model)
 {
     const struct rc_layout *const layout = model->layout;
     struct rc_platform_clock *const clock = &model->clock;
-    const int common =
+    const int sensed =
         layout->gyro_rate / greatest_common_divisor(layout->gyro_rate, layout->control_rate) * layout->control_rate;
+    const int encoder = layout->encoder_rate > 0 ? layout->encoder_rate : 1;
+    const int common = sensed / greatest_common_divisor(sensed, encoder) * encoder;
     const int finer = (int)ceil(1.0 / layout->step_scale - 1e-9);
     const int multiple = (int)ceil(least_tick_rate / common) * finer;
     clock->tick_rate = common * multiple;
@@ -236,6 +255,7 @@ static void set_clock(struct rc_model *model)
     clock->control_mode = layout->control_mode;
     clock->turns_mode = layout->turns_mode;
     clock->below_floor = layout->below_floor;
+    set_platform_clock(clock, layout);
     const double ticks = layout->band_interval * clock->tick_rate;
     model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
     /* Counted in the ticks of unscaled steps: finer ones must not change when gusts are made. */

@@ -83,21 +83,36 @@ void rc_observe_bands(struct rc_block *block, int index)
     }
 }
 
-/* The footage measures of one lane: those of its worst camera. in time = length of the window [s] */
+/* The footage measures of one lane: those of its worst camera on the platform, and of the best one fixed to the vehicle. */
 static void finish_footage(const struct rc_block *block, int lane, double *measure)
 {
     const struct rc_tally *const tally = &block->p.tally;
     const struct rc_layout *const layout = block->model->layout;
     double usable = INFINITY, share = INFINITY, longest = INFINITY;
+    double fixed_usable = NAN, fixed_share = NAN, fixed_longest = NAN, skewed = 0.0, skew_peak = 0.0;
     for (int camera = 0; camera < layout->n_cameras; camera++) {
-        const double frames = tally->frames[camera][lane];
+        const double frames = tally->frames[camera][lane], per_rate = 1.0 / layout->frame_rate[camera];
+        const double part = frames > 0.0 ? tally->usable[camera][lane] / frames : 0.0;
+        if (layout->camera_mount[camera] == RC_CAMERA_ON_VEHICLE) {
+            fixed_usable = fmax(fixed_usable, tally->usable[camera][lane] * per_rate);
+            fixed_longest = fmax(fixed_longest, tally->longest[camera][lane] * per_rate);
+            fixed_share = fmax(fixed_share, part);
+            continue;
+        }
         usable = fmin(usable, tally->usable[camera][lane] / layout->frame_rate[camera]);
         longest = fmin(longest, tally->longest[camera][lane] / layout->frame_rate[camera]);
-        share = fmin(share, frames > 0.0 ? tally->usable[camera][lane] / frames : 0.0);
+        share = fmin(share, part);
+        skewed = fmax(skewed, frames > 0.0 ? tally->skewed[camera][lane] / frames : 0.0);
+        skew_peak = fmax(skew_peak, tally->skew_peak[camera][lane]);
     }
     measure[RC_MEASURE_usable_s] = usable;
     measure[RC_MEASURE_usable_fraction] = share;
     measure[RC_MEASURE_longest_clip_s] = longest;
+    measure[RC_MEASURE_skewed_fraction] = skewed;
+    measure[RC_MEASURE_skew_peak_px] = skew_peak;
+    measure[RC_MEASURE_fixed_usable_s] = fixed_usable;
+    measure[RC_MEASURE_fixed_usable_fraction] = fixed_share;
+    measure[RC_MEASURE_fixed_longest_clip_s] = fixed_longest;
 }
 
 static void finish_platform(const struct rc_block *block, int lane, double time, double *measure)
@@ -115,6 +130,12 @@ static void finish_platform(const struct rc_block *block, int lane, double time,
     measure[RC_MEASURE_drive_reversals] = tally->reversals[lane];
     measure[RC_MEASURE_gyro_saturated_s] = tally->saturated[lane];
     measure[RC_MEASURE_gathered_turns] = tally->gathered_peak[lane] / turn;
+    measure[RC_MEASURE_lost_steps] = tally->lost[lane];
+    measure[RC_MEASURE_step_losses] = tally->slips[lane];
+    measure[RC_MEASURE_slipping_s] = tally->slipping[lane];
+    measure[RC_MEASURE_step_ripple_peak_dps] = tally->ripple_peak[lane] / RC_DEGREE;
+    measure[RC_MEASURE_unpowered_s] = tally->unpowered[lane];
+    measure[RC_MEASURE_battery_least_V] = block->model->layout->has_battery ? block->p.battery.least[lane] : NAN;
     measure[RC_MEASURE_roll_peak_dps] = tally->roll_peak[lane] / RC_DEGREE;
 }
 

@@ -18,6 +18,12 @@ struct rc_tally {
     rc_lane saturated;                   /* [s]                                           */
     rc_lane gathered_peak;               /* [rad]                                         */
     rc_lane roll_peak;                   /* [rad/s]                                       */
+    rc_lane lost, slips;                 /* full steps, signed; times it lost its steps   */
+    rc_lane slipping;                    /* [s]                                           */
+    rc_lane ripple_peak;                 /* [rad/s]                                       */
+    rc_lane unpowered;                   /* [s]                                           */
+    rc_lane skewed[RC_MAX_CAMERAS];      /* frames with too much skew                     */
+    rc_lane skew_peak[RC_MAX_CAMERAS];   /* [px]                                          */
     rc_lane frames[RC_MAX_CAMERAS];      /* frames taken                                  */
     rc_lane usable[RC_MAX_CAMERAS];      /* usable ones                                   */
     rc_lane run[RC_MAX_CAMERAS];         /* usable ones in a row, up to now               */

@@ -7,6 +7,7 @@
 #include "base/base.h"
 #include "numeric/lane_math.h"
 #include "numeric/stream.h"
+#include "pad.h"
 
 #define RC_DRIVE(identifier) extern const struct rc_drive_kind rc_##identifier##_kind;
 #include "drives/drives.def"
@@ -54,6 +55,11 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
     p->coupling[lane] = parts->inertia + parts->gear_ratio * parts->rotor_inertia;
     p->own_inertia[lane] = parts->inertia + parts->gear_ratio * parts->gear_ratio * parts->rotor_inertia;
     p->viscous[lane] = parts->viscous;
+    p->gear_friction[lane] = parts->gear_friction;
+    p->rotor_inertia[lane] = p->own_inertia[lane] - parts->inertia;
+    p->play[lane] = parts->backlash;
+    p->turned[lane] = p->motor_rate[lane] = 0.0;
+    p->gap[lane] = 0.5 * parts->backlash; /* nobody knows: in the middle */
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
     p->starting_ratio[lane] = parts->starting_ratio;
@@ -73,12 +79,100 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->sleep_after[lane] = drive->sleep_after > 0.0 ? drive->sleep_after : INFINITY;
     p->wake_command[lane] = drive->wake_command;
     p->wake_delay[lane] = drive->wake_delay;
+    p->start_delay[lane] = drive->start_delay;
+    p->command_step[lane] = drive->command_step;
     p->mode[lane] = idle >= p->sleep_after[lane] ? RC_DRIVE_ASLEEP : RC_DRIVE_STANDING;
     p->idle[lane] = idle;
     p->rate[lane] = 0.0;
     p->direction[lane] = 0.0;
     p->since_stop[lane] = idle;
-    p->waking[lane] = 0.0;
+    p->waking[lane] = p->starting[lane] = 0.0;
+}
+
+/* Torque at the platform per torque of the motor. */
+static double geared(const struct rc_platform_design *parts)
+{
+    return parts->gear_ratio * (parts->gear_efficiency > 0.0 ? parts->gear_efficiency : 1.0);
+}
+
+static void begin_stepper(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
+{
+    const struct rc_stepper_design *const d = &setup->drive->stepper;
+    const double ratio = setup->parts->gear_ratio, scale = geared(setup->parts);
+    const double teeth = 0.25 * d->steps; /* of a two-phase hybrid motor: four full steps a tooth */
+    const double torque_per_current = d->current > 0.0 ? d->holding_torque / d->current : 0.0; /* teeth times flux */
+    struct rc_stepper_lanes *const s = &p->stepper;
+    s->holding[lane] = scale * d->holding_torque;
+    s->detent[lane] = ratio * d->detent_torque;
+    s->steps_per_angle[lane] = d->steps > 0.0 ? ratio * d->steps / (2.0 * RC_PI) : 1.0;
+    s->microstep[lane] = d->microsteps > 0.0 ? 1.0 / (s->steps_per_angle[lane] * d->microsteps) : 0.0;
+    s->back_emf[lane] = torque_per_current * ratio;
+    s->reactance[lane] = d->inductance * teeth * ratio;
+    s->resistance[lane] = d->resistance;
+    s->supply[lane] = d->supply;
+    s->torque_per_voltage[lane] = scale * torque_per_current;
+    s->torque_factor[lane] = d->torque_factor;
+    s->table_scale[lane] = scale;
+    s->resonance_low[lane] = d->resonance_low;
+    s->resonance_high[lane] = d->resonance_high;
+    s->resonance_share[lane] = d->resonance_high > 0.0 ? d->resonance_share : 1.0;
+    s->damping[lane] = d->damping;
+    s->pace[lane] = s->slip[lane] = 0.0;
+    p->ripple[lane] = p->ripple_sway[lane] = 0.0;
+}
+
+static void begin_servo(struct rc_platform_lanes *p, int lane, double dt, const struct rc_platform_setup *setup)
+{
+    const struct rc_servo_design *const d = &setup->drive->servo;
+    const double scale = geared(setup->parts);
+    struct rc_servo_lanes *const s = &p->servo;
+    s->stiffness[lane] = scale * d->stiffness;
+    s->limit[lane] = scale * d->torque;
+    s->lag_decay[lane] = d->lag > 0.0 ? exp(-dt / d->lag) : 0.0;
+    s->lag_share[lane] = d->lag > 0.0 ? (1.0 - s->lag_decay[lane]) * d->lag / dt : 0.0;
+    s->cogging[lane] = setup->parts->gear_ratio * d->cogging;
+    s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
+    s->torque[lane] = 0.0;
+}
+
+/* What the battery has given by lift-off: the electronics' current over the whole wait. */
+static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
+{
+    const struct rc_battery_design *const d = &setup->drive->battery;
+    struct rc_battery_lanes *const b = &p->battery;
+    const double scale = geared(setup->parts);
+    b->full[lane] = d->full;
+    b->span[lane] = d->full - d->low;
+    b->per_capacity[lane] = d->capacity > 0.0 ? 1.0 / d->capacity : 0.0;
+    b->resistance[lane] = d->resistance;
+    b->quiet[lane] = d->quiet_current;
+    b->run[lane] = d->run_current;
+    b->per_torque[lane] = d->torque_per_current > 0.0 ? 1.0 / (scale * d->torque_per_current) : 0.0;
+    b->per_rated[lane] = d->rated > 0.0 ? 1.0 / d->rated : 0.0;
+    b->top[lane] = setup->drive->top;
+    b->used[lane] = (1.0 - d->charge) * d->capacity + d->quiet_current * setup->powered;
+    b->volts[lane] = b->least[lane] = d->full;
+    b->is_empty[lane] = 0.0;
+}
+
+/* The bias that has drifted since power-on, the lag, and the encoder. At rest, nothing is under way. */
+static void begin_gyro_extras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                              const struct rc_platform_setup *setup)
+{
+    const struct rc_gyro_design *const gyro = setup->gyro;
+    const double x = 2.0 * RC_PI * gyro->bandwidth * clock->dt;
+    p->gyro_bias[lane] += gyro->bias_drift * setup->powered;
+    p->gyro_drift[lane] = gyro->bias_drift * clock->dt * clock->gyro_every;
+    p->gyro_decay[lane] = gyro->bandwidth > 0.0 ? exp(-x) : 0.0;
+    p->gyro_decay_share[lane] = gyro->bandwidth > 0.0 ? (1.0 - exp(-x)) / x : 0.0;
+    p->gyro_cross[0][lane] = gyro->cross[0];
+    p->gyro_cross[1][lane] = gyro->cross[1];
+    p->gyro_per_load[lane] = gyro->per_load;
+    p->gyro_truth[lane] = p->gyro_lagged[lane] = p->gyro_angle[lane] = 0.0;
+    for (int slot = 0; slot < RC_MAX_LATENCY; slot++)
+        p->heard[slot][lane] = 0.0;
+    p->encoder_step[lane] = gyro->encoder_step;
+    p->encoder_angle[lane] = p->encoder_rate[lane] = 0.0;
 }
 
 static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
@@ -95,6 +189,7 @@ static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_pl
     p->noise_state[lane] = key.state;
     p->noise_increment[lane] = key.increment;
     p->reading[lane] = 0.0;
+    begin_gyro_extras(p, lane, clock, setup);
 }
 
 static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
@@ -107,6 +202,8 @@ static void begin_controller(struct rc_platform_lanes *p, int lane, const struct
     const double through_integral = controller->integral > 0.0 ? controller->windup / controller->integral : INFINITY;
     p->gathered_limit[lane] = on_angle ? through_gain : through_integral;
     p->integral_limit[lane] = through_integral;
+    p->feed_forward[lane] = controller->feed_forward;
+    p->still[lane] = controller->still;
     p->gathered[lane] = p->gathered_twice[lane] = p->command[lane] = 0.0;
 }
 
@@ -118,8 +215,16 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
         /* Panning smears the picture's centre by rate x time x focal length in pixels. source docs/theory.md, "Footage" */
         const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
         p->smear_per_rate[camera][lane] = focal_px * c->shutter;
+        p->focal[camera][lane] = focal_px;
         p->smear_limit[camera][lane] = c->smear_limit;
         p->rate_limit[camera][lane] = c->rate_limit;
+        /* Turning about the lens axis smears the corners by rate x time x half the diagonal. */
+        const double half_diagonal = 0.5 * hypot(setup->width_px[camera], clock->height_px[camera]);
+        const int looks_out = c->lens_angle == 0.5 * RC_PI; /* its cosine is no zero in floating point */
+        p->sine[camera][lane] = looks_out ? 1.0 : sin(c->lens_angle);
+        p->twist[camera][lane] = looks_out ? 0.0 : fabs(cos(c->lens_angle)) * c->shutter * half_diagonal;
+        p->skew_ratio[camera][lane] = c->line_time * (clock->height_px[camera] - 1) / c->shutter;
+        p->skew_limit[camera][lane] = c->skew_limit;
     }
 }
 
@@ -134,7 +239,10 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
                        const struct rc_platform_setup *setup)
 {
     begin_bearing(platform, lane, clock->dt, setup->parts);
-    begin_drive(platform, lane, clock->dt, setup->drive, setup->idle);
+    begin_drive(platform, lane, clock->dt, setup->drive, rc_pad_idle(setup));
+    begin_stepper(platform, lane, setup);
+    begin_servo(platform, lane, clock->dt, setup);
+    begin_battery(platform, lane, setup);
     begin_gyro(platform, lane, clock, setup);
     begin_controller(platform, lane, clock, setup->controller);
     begin_cameras(platform, lane, clock, setup);
@@ -144,6 +252,7 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
     platform->transverse[lane] = platform->load[lane] = 0.0;
+    platform->pitch[lane] = platform->yaw[lane] = 0.0;
 }
 
 RC_KERNEL void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free)

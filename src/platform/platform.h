@@ -14,6 +14,7 @@
 #define RC_DRIVE_RUNNING 1.0
 #define RC_DRIVE_ASLEEP 2.0
 #define RC_DRIVE_WAKING 3.0
+#define RC_DRIVE_SLIPPING 4.0 /* a stepper that has lost its steps */
 
 /* The same for all lanes and the whole flight. Ticks count from lift-off. */
 struct rc_platform_clock {
@@ -26,12 +27,62 @@ struct rc_platform_clock {
     enum rc_control_mode control_mode;
     enum rc_turns_mode turns_mode;
     enum rc_below_floor below_floor;
+    /* What some platforms have: 1 or 0. Without it the ticks spend nothing on it. */
+    int has_play;                     /* backlash                                                        */
+    int has_cogging;
+    int has_gyro_extras;              /* bandwidth, cross-axis pick-up, drift or sensitivity to load      */
+    int has_control_extras;           /* encoder, feed-forward, stillness or command steps                */
+    int has_encoder;
+    int has_battery;
+    int latency;                      /* of gyro readings [ticks]                                         */
+    int encoder_every;                /* ticks between samples of the encoder                             */
+    enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
+    int height_px[RC_MAX_CAMERAS];    /* [px]                                                             */
+    int has_line_time[RC_MAX_CAMERAS];
+    struct rc_pull_out_points pull_out;
+};
+
+/* A stepper's lanes. Torques at the platform. */
+struct rc_stepper_lanes {
+    rc_lane holding, detent;     /* [N m]                                                                   */
+    rc_lane steps_per_angle;     /* full steps per platform angle [1/rad]                                   */
+    rc_lane microstep;           /* platform angle of one [rad]                                             */
+    rc_lane back_emf;            /* voltage per rate: teeth times flux times gear ratio [V s]               */
+    rc_lane reactance;           /* inductance times teeth times gear ratio [ohm s]                         */
+    rc_lane resistance, supply;  /* [ohm], [V]                                                              */
+    rc_lane torque_per_voltage;  /* of the phasor formula: teeth times flux, at the platform [N m/A]        */
+    rc_lane torque_factor, table_scale; /* [1], motor's torque to the platform's [1]                       */
+    rc_lane resonance_low, resonance_high, resonance_share; /* [1/s], [1/s], [1]                            */
+    rc_lane damping;
+    rc_lane pace;                /* of the step generator, as a platform rate [rad/s]                       */
+    rc_lane slip;                /* angle commanded but not turned since it began to slip [rad]             */
+};
+
+/* A servo's lanes. Torques at the platform. */
+struct rc_servo_lanes {
+    rc_lane stiffness, limit;    /* [N m s], [N m]                                                          */
+    rc_lane lag_decay, lag_share; /* of the current's lag over a tick: what is left, and its mean [1]       */
+    rc_lane cogging, cogs;       /* [N m], periods per platform angle [1/rad]                               */
+    rc_lane torque;              /* [N m]                                                                   */
+};
+
+/* Battery's lanes. */
+struct rc_battery_lanes {
+    rc_lane full, span;          /* voltage when full, and its fall until empty [V]                         */
+    rc_lane per_capacity;        /* [1/(A s)]                                                               */
+    rc_lane resistance, quiet, run, per_torque; /* [ohm], [A], [A], [A/(N m)]                               */
+    rc_lane per_rated;           /* one over the rated voltage [1/V]                                        */
+    rc_lane top;                 /* rate at the rated voltage [rad/s]                                       */
+    rc_lane used;                /* [A s]                                                                   */
+    rc_lane volts, least;        /* under load, and the lowest so far [V]                                   */
+    rc_lane is_empty;            /* 1 once it is                                                            */
 };
 
 /* Everything of a block's platforms. Lanes first, so that all of them stay aligned. */
 struct rc_platform_lanes {
     /* Parts, constant during a flight; units as in parts.h. */
-    rc_lane floor, jump, deadband, top, slew_step, reversal_delay, sleep_after, wake_command, wake_delay;
+    rc_lane floor, jump, deadband, top, slew_step, reversal_delay, sleep_after, wake_command, wake_delay, start_delay;
+    rc_lane gear_friction;       /* its part that the gear takes [N m]                                     */
     rc_lane friction;            /* running friction torque without load [N m]                             */
     rc_lane friction_per_accel;  /* added per axial specific force [N m per m/s2]                          */
     rc_lane starting_ratio;
@@ -47,6 +98,17 @@ struct rc_platform_lanes {
     rc_lane gain, integral, gathered_limit, integral_limit;
     rc_lane smear_per_rate[RC_MAX_CAMERAS], smear_limit[RC_MAX_CAMERAS], rate_limit[RC_MAX_CAMERAS];
     rc_lane target;
+    /* Of the parts that some platforms have. */
+    rc_lane play;                /* backlash at the platform [rad]                                         */
+    rc_lane rotor_inertia;       /* at the platform: N^2 Jr [kg m2]                                        */
+    rc_lane command_step;        /* [rad/s]                                                                */
+    rc_lane feed_forward, still;
+    rc_lane gyro_decay, gyro_decay_share; /* of the gyro's lag over a tick: what is left, and its mean [1]  */
+    rc_lane gyro_cross[2], gyro_per_load, gyro_drift; /* [1], [rad/s per m/s2], [rad/s per sample]          */
+    rc_lane encoder_step;        /* [rad]                                                                  */
+    rc_lane focal[RC_MAX_CAMERAS]; /* focal length [px]                                                    */
+    rc_lane sine[RC_MAX_CAMERAS], twist[RC_MAX_CAMERAS]; /* panning share of the roll [1], its turning of the picture [px s] */
+    rc_lane skew_ratio[RC_MAX_CAMERAS], skew_limit[RC_MAX_CAMERAS]; /* skew per smear [1], [px]              */
     /* State. */
     rc_lane rate;                /* platform against the vehicle [rad/s]                                   */
     rc_lane mode;                /* RC_DRIVE_...                                                           */
@@ -56,11 +118,23 @@ struct rc_platform_lanes {
     rc_lane reading;             /* [rad/s]                                                                */
     rc_lane gathered;            /* rate's integral [rad]                                                  */
     rc_lane gathered_twice;      /* angle's integral [rad s]                                               */
+    rc_lane turned;              /* rate's integral: angle against the vehicle [rad]                       */
+    rc_lane motor_rate;          /* of the gear's output, the platform's but for backlash [rad/s]          */
+    rc_lane gap;                 /* how far the gear's output is ahead in its play, 0 .. play [rad]         */
+    rc_lane starting;            /* wish to turn, at standstill [s]                                        */
+    rc_lane gyro_truth, gyro_lagged, gyro_angle; /* rate before this tick, as it gets through [rad/s], its integral [rad] */
+    rc_lane heard[RC_MAX_LATENCY]; /* readings under way [rad/s]                                           */
+    rc_lane encoder_angle, encoder_rate; /* as last read [rad], [rad/s]                                    */
+    rc_lane ripple, ripple_sway; /* of the platform's rate about its mean [rad/s], of its angle, peak to peak [rad] */
     rc_lane_bits noise_state, noise_increment;
+    struct rc_stepper_lanes stepper;
+    struct rc_servo_lanes servo;
+    struct rc_battery_lanes battery;
     struct rc_tally tally;
     /* What the vehicle does over the stretch to be run: roll rate = sum of roll[k] theta^k, theta 0 .. 1; set by the caller. */
     rc_lane roll[4];             /* [rad/s]                                                                */
     rc_lane transverse;          /* rate across the axis [rad/s]                                           */
+    rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
     rc_lane load;                /* axial specific force [m/s2]                                            */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
@@ -70,7 +144,7 @@ struct rc_platform_lanes {
  * out  platform, lane    that lane's parts and state, tallies zeroed
  * in   parts, drive, gyro, controller, cameras (n_cameras), footage  the flight's numbers
  * in   width_px          (n_cameras) picture widths [px]
- * in   idle              how long the electronics have been idle [s]
+ * in   powered           how long the electronics have been on, idle but for nudges [s]
  * in   noise             key of this flight's gyro noise */
 struct rc_platform_setup {
     const struct rc_platform_design *parts;
@@ -80,7 +154,7 @@ struct rc_platform_setup {
     const struct rc_camera_design *camera;
     const struct rc_footage_design *footage;
     const int *width_px;
-    double idle;
+    double powered;
     uint64_t seed, flight;
 };
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,

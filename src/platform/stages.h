@@ -20,60 +20,259 @@ RC_INLINE double rc_stages_yield(const struct rc_platform_lanes *p, int lane, do
     return p->reaction[lane] * (p->rate_before[lane] - rate);
 }
 
+/* What is the same for all lanes in one tick. */
+struct rc_tick {
+    double dt, per_dt;         /* [s], [1/s]          */
+    double theta, theta_end;   /* place in the step   */
+};
+
+/* How the vehicle's roll rate changes in a tick, the platform's reaction left out [rad/s]. */
+RC_INLINE double rc_stages_roll_change(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
+{
+    return rc_stages_roll(p, lane, tick->theta_end) - rc_stages_roll(p, lane, tick->theta);
+}
+
 /* The gyro takes a sample: scale, then bias and noise, then clamp to the range.
- * in  theta  place in the step */
-RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
+ * in  theta  place in the step
+ * in  has_extras  constant: the rate comes through p->gyro_lagged, and drift, cross-axis pick-up and load count */
+RC_INLINE void rc_stages_sample(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta, int has_extras)
 {
     const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
     const double period = clock->dt * clock->gyro_every;
     RC_FOR_LANES(lane)
     {
         const double rate = p->rate[lane];
-        const double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
+        double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
         uint64_t state = p->noise_state[lane];
         const double noise = rc_noise_deviate(&state, p->noise_increment[lane]);
         p->noise_state[lane] = state;
-        const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise;
+        double beside = 0.0;
+        if (has_extras) {
+            /* About its own transverse axes, which turn with it. */
+            double sine, cosine;
+            rc_lane_sincos(p->gyro_angle[lane], &sine, &cosine);
+            const double about_y = cosine * p->pitch[lane] + sine * p->yaw[lane];
+            const double about_z = cosine * p->yaw[lane] - sine * p->pitch[lane];
+            beside = p->gyro_cross[0][lane] * about_y + p->gyro_cross[1][lane] * about_z + p->gyro_per_load[lane] * p->load[lane];
+            truth = p->gyro_lagged[lane];
+            p->gyro_bias[lane] += p->gyro_drift[lane];
+        }
+        const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise + beside;
         p->reading[lane] = rc_lane_clamp(raw, p->gyro_range[lane]);
         p->tally.saturated[lane] += rc_lane_abs(raw) >= p->gyro_range[lane] ? period : 0.0;
     }
 }
 
-/* The controller takes its tick: gather first, clamp the gathered part, then command. */
-RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_platform_clock *clock)
+/* The gyro's lag over one tick, its rate taken as going straight from what it was one tick ago to what it is now: exact for that.
+ * Its own angle goes along. */
+RC_INLINE void rc_stages_lag(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
+{
+    const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
+    RC_FOR_LANES(lane)
+    {
+        const double rate = p->rate[lane];
+        const double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
+        const double before = p->gyro_truth[lane], decay = p->gyro_decay[lane];
+        p->gyro_lagged[lane] = truth - p->gyro_decay_share[lane] * (truth - before) + decay * (p->gyro_lagged[lane] - before);
+        p->gyro_angle[lane] += 0.5 * clock->dt * (before + truth);
+        p->gyro_truth[lane] = truth;
+    }
+}
+
+/* What the gyro does in this tick. in tick number since lift-off, theta place in the step */
+RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick, double theta)
+{
+    if (clock->has_gyro_extras)
+        rc_stages_lag(p, clock, theta);
+    if (tick % clock->gyro_every != 0)
+        return;
+    if (clock->has_gyro_extras)
+        rc_stages_sample(p, clock, theta, 1);
+    else
+        rc_stages_sample(p, clock, theta, 0);
+    if (clock->latency > 0) {
+        const int64_t slot = tick / clock->gyro_every % RC_MAX_LATENCY;
+        RC_FOR_LANES(lane)
+        p->heard[slot][lane] = p->reading[lane];
+    }
+}
+
+/* The newest reading that has arrived: the latency is a pure delay. Before the first one the controller hears zero. */
+RC_INLINE void rc_stages_hear(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
+{
+    const int64_t since = tick - clock->latency;
+    const int64_t slot = since / clock->gyro_every % RC_MAX_LATENCY;
+    RC_FOR_LANES(lane)
+    p->reading[lane] = since < 0 ? 0.0 : p->heard[since < 0 ? 0 : slot][lane];
+}
+
+/* The encoder reads the angle between platform and vehicle in whole steps; its rate is the difference over its period. */
+RC_INLINE void rc_stages_encode(struct rc_platform_lanes *p, const struct rc_platform_clock *clock)
+{
+    const double per_period = 1.0 / (clock->dt * clock->encoder_every);
+    RC_FOR_LANES(lane)
+    {
+        const double step = p->encoder_step[lane];
+        const double steps = rc_lane_round(p->turned[lane] / (step > 0.0 ? step : 1.0));
+        const double angle = step > 0.0 ? steps * step : p->turned[lane];
+        p->encoder_rate[lane] = (angle - p->encoder_angle[lane]) * per_period;
+        p->encoder_angle[lane] = angle;
+    }
+}
+
+/* Platform's rate in the ground frame as far as gyro and encoder know it, and the vehicle's roll rate. */
+RC_INLINE double rc_stages_known(const struct rc_platform_lanes *p, int lane, double gyro_on_vehicle, double *roll)
+{
+    const double reading = p->reading[lane], relative = p->encoder_rate[lane];
+    *roll = reading - (1.0 - gyro_on_vehicle) * relative;
+    return reading + gyro_on_vehicle * relative;
+}
+
+/* The controller takes its tick: gather first, clamp the gathered part, then command.
+ * in  has_extras  constant: encoder, feed-forward, stillness and command steps count */
+RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int has_extras)
 {
     const double period = clock->dt * clock->control_every;
     const double on_angle = clock->control_mode == RC_CONTROL_ANGLE ? 1.0 : 0.0;
     const double nearest = on_angle * (clock->turns_mode == RC_TURNS_NEAREST ? 1.0 : 0.0);
+    const double on_vehicle = clock->gyro_mount == RC_GYRO_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
-        double angle = p->gathered[lane] + period * p->reading[lane];
+        double roll = 0.0, rate = p->reading[lane];
+        if (has_extras) {
+            rate = rc_stages_known(p, lane, on_vehicle, &roll);
+            rate = on_angle < 0.5 && rc_lane_abs(rate) <= p->still[lane] ? 0.0 : rate;
+        }
+        double angle = p->gathered[lane] + period * rate;
         angle -= nearest * 2.0 * RC_PI * rc_lane_round(angle * (0.5 / RC_PI));
         angle = rc_lane_clamp(angle, p->gathered_limit[lane]);
-        const double twice = on_angle * rc_lane_clamp(p->gathered_twice[lane] + period * angle, p->integral_limit[lane]);
-        const double proportional = on_angle * angle + (1.0 - on_angle) * p->reading[lane];
+        const double felt = has_extras && rc_lane_abs(angle) <= p->still[lane] ? 0.0 : angle;
+        const double twice = on_angle * rc_lane_clamp(p->gathered_twice[lane] + period * felt, p->integral_limit[lane]);
+        const double proportional = on_angle * felt + (1.0 - on_angle) * rate;
         const double gathered = on_angle * twice + (1.0 - on_angle) * angle;
         p->gathered[lane] = angle;
         p->gathered_twice[lane] = twice;
-        p->command[lane] = -(p->gain[lane] * proportional + p->integral[lane] * gathered);
+        double command = -(p->gain[lane] * proportional + p->integral[lane] * gathered);
+        if (has_extras) {
+            command -= p->feed_forward[lane] * roll;
+            const double step = p->command_step[lane];
+            const double steps = rc_lane_round(command / (step > 0.0 ? step : 1.0));
+            command = step > 0.0 ? steps * step : command;
+        }
+        p->command[lane] = command;
         p->tally.gathered_peak[lane] = rc_lane_max(p->tally.gathered_peak[lane], rc_lane_abs(angle));
     }
 }
 
-/* One camera takes one frame, with the residual rate at hand. */
-RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, int camera)
+/* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a
+ * stepper's supply. Empty, it leaves the drive for good.
+ * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque
+ * ends how many lanes have just lost their power */
+RC_INLINE double rc_stages_drain(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int by_friction)
 {
+    const double period = clock->dt * clock->control_every;
+    struct rc_battery_lanes *const b = &p->battery;
+    double n_lost = 0.0;
+#pragma omp simd reduction(+ : n_lost)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const double is_on = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
+        const double turns = rc_lane_abs(p->rate[lane]) > 0.0 ? is_on : 0.0;
+        const double drag = turns * (p->friction[lane] + p->viscous[lane] * rc_lane_abs(p->rate[lane]));
+        const double torque = by_friction ? drag : rc_lane_abs(p->servo.torque[lane]);
+        const double runs = rc_lane_either(turns, is_on * (p->stepper.holding[lane] > 0.0 ? 1.0 : 0.0));
+        const double current = (1.0 - b->is_empty[lane]) * (b->quiet[lane] + runs * b->run[lane] + torque * b->per_torque[lane]);
+        const double used = b->used[lane] + period * current;
+        const double share = used * b->per_capacity[lane];
+        const double is_empty = share >= 1.0 ? 1.0 : 0.0;
+        const double volts = rc_lane_max(b->full[lane] - b->span[lane] * share - b->resistance[lane] * current, 0.0);
+        n_lost += is_empty * (1.0 - b->is_empty[lane]);
+        p->tally.unpowered[lane] += is_empty * period;
+        b->used[lane] = used;
+        b->volts[lane] = volts;
+        b->least[lane] = is_empty > 0.5 ? b->least[lane] : rc_lane_min(b->least[lane], volts);
+        b->is_empty[lane] = is_empty;
+        p->top[lane] = b->top[lane] * (volts * b->per_rated[lane]);
+        p->stepper.supply[lane] = volts;
+        p->mode[lane] = is_empty > 0.5 ? RC_DRIVE_ASLEEP : p->mode[lane];
+        p->wake_command[lane] = is_empty > 0.5 ? 1e300 : p->wake_command[lane];
+    }
+    return n_lost;
+}
+
+/* What the controller does in this tick, encoder and arrival of readings included. */
+RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
+{
+    if (clock->has_encoder && tick % clock->encoder_every == 0)
+        rc_stages_encode(p, clock);
+    if (tick % clock->control_every != 0)
+        return;
+    if (clock->latency > 0)
+        rc_stages_hear(p, clock, tick);
+    if (clock->has_control_extras)
+        rc_stages_command(p, clock, 1);
+    else
+        rc_stages_command(p, clock, 0);
+}
+
+/* Count one tick of a lane whose platform goes straight from `start` to `ramped` in a share of it and is at `end` for the rest.
+ * in  p->target, rates against the vehicle [rad/s] */
+struct rc_course {
+    double roll_start, roll_end;   /* the vehicle's roll rate, the platform's reaction left out [rad/s] */
+    double start, ramped, end;     /* [rad/s]                                                           */
+    double ramp_share;             /* [1]                                                               */
+    double target;                 /* [rad/s]                                                           */
+};
+RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
+{
+    const double roll_at_end = c.roll_end + rc_stages_yield(p, lane, c.end);
+    p->residual[lane] = roll_at_end + c.end;
+    p->tally.below_floor[lane] += rc_lane_abs(roll_at_end) < p->floor[lane] ? dt : 0.0;
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_at_end));
+    const double roll_middle = c.roll_start + c.ramp_share * (c.roll_end - c.roll_start);
+    const double at_start = c.roll_start + c.start + rc_stages_yield(p, lane, c.start);
+    const double at_ramp_end = roll_middle + c.ramped + rc_stages_yield(p, lane, c.ramped);
+    const double at_hold = roll_middle + c.end + rc_stages_yield(p, lane, c.end);
+    rc_tally_tick(&p->tally, lane, at_start, at_ramp_end, c.target, c.ramp_share * dt);
+    rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, (1.0 - c.ramp_share) * dt);
+}
+
+/* One camera takes one frame, with the residual rate at hand. */
+RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera)
+{
+    const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
-        /* Roll pans an outward camera; the transverse rate is counted in full as tilt, its worst direction. */
-        const double roll = p->residual[lane];
+        /* Roll pans the picture by the lens angle's sine and turns it by its cosine; the transverse rate is counted in full as
+         * panning, its worst direction; single steps sway it. */
+        const double roll = p->residual[lane] - on_vehicle * p->rate[lane];
+        const double panned = roll * p->sine[camera][lane];
         const double across = p->transverse[lane];
         const double smear_squared =
-            (roll * roll + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
-        const double limit = p->smear_limit[camera][lane];
-        const double is_usable =
-            ((smear_squared <= limit * limit) & (rc_lane_abs(roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
+            (panned * panned + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
+        const double turned = rc_lane_abs(roll) * p->twist[camera][lane];
+        const double swayed = (1.0 - on_vehicle) * rc_lane_min(p->ripple[lane] * p->smear_per_rate[camera][lane],
+                                                               p->ripple_sway[lane] * p->focal[camera][lane]);
+        const double room = p->smear_limit[camera][lane] - turned - swayed;
+        const double is_usable = ((smear_squared <= room * room) & (room >= 0.0) &
+                                  (rc_lane_abs(roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
         rc_tally_frame(&p->tally, camera, lane, is_usable);
+    }
+}
+
+/* The rolling shutter's skew of one frame: the smear that the time between first and last line would give. */
+RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera)
+{
+    const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
+    RC_FOR_LANES(lane)
+    {
+        const double roll = p->residual[lane] - on_vehicle * p->rate[lane];
+        const double panned = roll * p->sine[camera][lane];
+        const double across = p->transverse[lane];
+        const double skew = p->skew_ratio[camera][lane] *
+            (__builtin_sqrt(panned * panned + across * across) * p->smear_per_rate[camera][lane] +
+             rc_lane_abs(roll) * p->twist[camera][lane]);
+        p->tally.skewed[camera][lane] += skew > p->skew_limit[camera][lane] ? 1.0 : 0.0;
+        p->tally.skew_peak[camera][lane] = rc_lane_max(p->tally.skew_peak[camera][lane], skew);
     }
 }
 
@@ -85,8 +284,11 @@ RC_INLINE void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_pla
         const int64_t before = tick * clock->frame_rate[camera] / clock->tick_rate;
         const int64_t after = (tick + 1) * clock->frame_rate[camera] / clock->tick_rate;
         /* More than one where the camera is faster than the ticks. */
-        for (int64_t frame = before; frame < after; frame++)
-            rc_stages_frame(p, camera);
+        for (int64_t frame = before; frame < after; frame++) {
+            rc_stages_frame(p, clock, camera);
+            if (clock->has_line_time[camera])
+                rc_stages_skew(p, clock, camera);
+        }
     }
 }
 

@@ -35,6 +35,7 @@ static void demo_platform(struct rc_design *design)
     design->controller = (struct rc_controller_design){.gain = 8.0, .windup = 1500.0 * RC_DEGREE};
     design->camera[0] = (struct rc_camera_design){
         .field_of_view = 70.0 * RC_DEGREE, .shutter = 0.002, .smear_limit = 1.5, .rate_limit = 45.0 * RC_DEGREE,
+        .lens_angle = 0.5 * RC_PI,
     };
     design->footage.target = 10.0 * RC_DEGREE;
 }

@@ -46,7 +46,7 @@ static const char tables_text[] =
 
 /* Top-level keys in the page's order. */
 static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "body",       "motor",       "fins",  "aero",
-                                     "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "gyro",
+                                     "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "battery", "gyro", "encoder",
                                      "controller", "cameras", "footage", "correlations", "criteria", "all_together"};
 
 static bool is_in(const char *path, const char *group)
@@ -72,6 +72,20 @@ static const char *when_text(enum rc_when when)
         return " (with `descent`)";
     case RC_WHEN_BODY:
         return " (with `body`)";
+    case RC_WHEN_SENSORLESS:
+        return " (drive kind geared_sensorless)";
+    case RC_WHEN_STEPPER:
+        return " (drive kind stepper)";
+    case RC_WHEN_SERVO:
+        return " (drive kind servo)";
+    case RC_WHEN_LED:
+        return " (drive kinds geared_sensorless and stepper)";
+    case RC_WHEN_WINDING:
+        return " (drive kind stepper without `drive.pull_out_csv`)";
+    case RC_WHEN_BATTERY:
+        return " (with `battery`)";
+    case RC_WHEN_ENCODER:
+        return " (with `encoder`)";
     case RC_WHEN_ALWAYS:
         break;
     }

@@ -129,30 +129,59 @@ static const struct expectation expected[] = {
     {"drive.floor_dps", 41, FIELD(drive.floor), DEG},
     {"drive.jump_dps", 52, FIELD(drive.jump), DEG},
     {"drive.deadband_dps", 5.2, FIELD(drive.deadband), DEG},
+    {"drive.command_step_dps", 1.21, FIELD(drive.command_step), DEG},
     {"drive.top_dps", 2510, FIELD(drive.top), DEG},
     {"drive.slew_dps2", 6010, FIELD(drive.slew), DEG},
     {"drive.reversal_delay_s", 0.41, FIELD(drive.reversal_delay), 1},
     {"drive.sleep_after_s", 121, FIELD(drive.sleep_after), 1},
     {"drive.wake_command_dps", 91, FIELD(drive.wake_command), DEG},
     {"drive.wake_delay_s", 1.51, FIELD(drive.wake_delay), 1},
+    {"drive.start_delay_s", 0.061, FIELD(drive.start_delay), 1},
+    {"drive.nudge_interval_s", 61, FIELD(drive.nudge_interval), 1},
+    {"drive.nudge_odds", 0.91, FIELD(drive.nudge_odds), 1},
     {"drive.gear_ratio", 21, FIELD(platform.gear_ratio), 1},
     {"drive.rotor_inertia_kgm2", 1.1e-6, FIELD(platform.rotor_inertia), 1},
     {"drive.gear_friction_Nm", 0.0061, FIELD(platform.gear_friction), 1},
+    {"drive.gear_efficiency", 0.81, FIELD(platform.gear_efficiency), 1},
+    {"drive.backlash_deg", 1.3, FIELD(platform.backlash), DEG},
+    {"battery.full_V", 8.4, FIELD(drive.battery.full), 1},
+    {"battery.low_V", 6.1, FIELD(drive.battery.low), 1},
+    {"battery.capacity_As", 1801, FIELD(drive.battery.capacity), 1},
+    {"battery.charge", 0.95, FIELD(drive.battery.charge), 1},
+    {"battery.resistance_ohm", 0.11, FIELD(drive.battery.resistance), 1},
+    {"battery.quiet_current_A", 0.12, FIELD(drive.battery.quiet_current), 1},
+    {"battery.run_current_A", 0.31, FIELD(drive.battery.run_current), 1},
+    {"battery.torque_per_current_NmpA", 0.0051, FIELD(drive.battery.torque_per_current), 1},
+    {"battery.rated_V", 7.4, FIELD(drive.battery.rated), 1},
     {"gyro.range_dps", 2010, FIELD(gyro.range), DEG},
     {"gyro.bias_dps", -0.61, FIELD(gyro.bias), DEG},
     {"gyro.scale_error", 0.0062, FIELD(gyro.scale), 1},
     {"gyro.noise_dps_rtHz", 0.0071, FIELD(gyro.noise), DEG},
+    {"gyro.bias_drift_dps_per_min", 0.021, FIELD(gyro.bias_drift), DEG / 60},
+    {"gyro.bandwidth_hz", 41, FIELD(gyro.bandwidth), 1},
+    {"gyro.cross_pitch", 0.011, FIELD(gyro.cross[0]), 1},
+    {"gyro.cross_yaw", -0.012, FIELD(gyro.cross[1]), 1},
+    {"gyro.load_dps_per_mps2", 0.0101, FIELD(gyro.per_load), DEG},
+    {"encoder.step_deg", 0.36, FIELD(gyro.encoder_step), DEG},
     {"controller.gain", 0.51, FIELD(controller.gain), 1},
     {"controller.integral_gain_per_s", 4.1, FIELD(controller.integral), 1},
     {"controller.windup_limit_dps", 1510, FIELD(controller.windup), DEG},
+    {"controller.feed_forward", 0.96, FIELD(controller.feed_forward), 1},
+    {"controller.still_dps", 2.2, FIELD(controller.still), DEG},
     {"cameras[0].field_of_view_deg", 81, FIELD(camera[0].field_of_view), DEG},
     {"cameras[0].shutter_s", 0.0021, FIELD(camera[0].shutter), 1},
     {"cameras[0].smear_limit_px", 4.1, FIELD(camera[0].smear_limit), 1},
     {"cameras[0].rate_limit_dps", 91.5, FIELD(camera[0].rate_limit), DEG},
+    {"cameras[0].lens_angle_deg", 81.2, FIELD(camera[0].lens_angle), DEG},
+    {"cameras[0].line_time_us", 11.1, FIELD(camera[0].line_time), 1e-6},
+    {"cameras[0].skew_limit_px", 211.1, FIELD(camera[0].skew_limit), 1},
     {"cameras[1].field_of_view_deg", 71, FIELD(camera[1].field_of_view), DEG},
     {"cameras[1].shutter_s", 0.0031, FIELD(camera[1].shutter), 1},
     {"cameras[1].smear_limit_px", 3.1, FIELD(camera[1].smear_limit), 1},
     {"cameras[1].rate_limit_dps", 61.5, FIELD(camera[1].rate_limit), DEG},
+    {"cameras[1].lens_angle_deg", 12.2, FIELD(camera[1].lens_angle), DEG},
+    {"cameras[1].line_time_us", 13.1, FIELD(camera[1].line_time), 1e-6},
+    {"cameras[1].skew_limit_px", 213.1, FIELD(camera[1].skew_limit), 1},
     {"footage.target_dps", 31, FIELD(footage.target), DEG},
 };
 
@@ -162,7 +191,35 @@ static const struct expectation expected_other[] = {
     {"wind.from_shift_deg", -12, FIELD(wind.from), DEG},
     {"controller.gain_per_s", 2.1, FIELD(controller.gain), 1},
     {"controller.integral_gain_per_s2", 0.31, FIELD(controller.integral), 1},
+    {"controller.still_deg", 2.3, FIELD(controller.still), DEG},
 };
+
+/* The rows of a stepper and of a servo. */
+static const struct expectation expected_stepper[] = {
+    {"drive.slew_dps2", 6011, FIELD(drive.slew), DEG},
+    {"drive.steps_per_turn", 401, FIELD(drive.stepper.steps), 1},
+    {"drive.microsteps", 8, FIELD(drive.stepper.microsteps), 1},
+    {"drive.holding_torque_Nm", 0.018, FIELD(drive.stepper.holding_torque), 1},
+    {"drive.detent_torque_Nm", 0.0011, FIELD(drive.stepper.detent_torque), 1},
+    {"drive.winding_current_A", 0.61, FIELD(drive.stepper.current), 1},
+    {"drive.winding_resistance_ohm", 6.51, FIELD(drive.stepper.resistance), 1},
+    {"drive.winding_inductance_H", 0.0017, FIELD(drive.stepper.inductance), 1},
+    {"drive.supply_V", 12.1, FIELD(drive.stepper.supply), 1},
+    {"drive.pull_out_factor", 0.91, FIELD(drive.stepper.torque_factor), 1},
+    {"drive.resonance_low_hz", 51, FIELD(drive.stepper.resonance_low), 1},
+    {"drive.resonance_high_hz", 251, FIELD(drive.stepper.resonance_high), 1},
+    {"drive.resonance_share", 0.61, FIELD(drive.stepper.resonance_share), 1},
+    {"drive.step_damping", 0.051, FIELD(drive.stepper.damping), 1},
+};
+static const struct expectation expected_servo[] = {
+    {"drive.torque_per_rate_Nms", 0.0041, FIELD(drive.servo.stiffness), 1},
+    {"drive.torque_Nm", 0.021, FIELD(drive.servo.torque), 1},
+    {"drive.current_lag_s", 0.0031, FIELD(drive.servo.lag), 1},
+    {"drive.cogging_Nm", 0.0012, FIELD(drive.servo.cogging), 1},
+    {"drive.cogs_per_turn", 14, FIELD(drive.servo.cogs), 1},
+};
+enum { N_STEPPER = sizeof expected_stepper / sizeof expected_stepper[0],
+       N_SERVO = sizeof expected_servo / sizeof expected_servo[0] };
 
 enum { N_EXPECTED = sizeof expected / sizeof expected[0], N_OTHER = sizeof expected_other / sizeof expected_other[0] };
 
@@ -270,21 +327,28 @@ static void test_values__every_quantity_lands_in_its_field(void **state)
     free(values);
 }
 
-static void test_values__rows_of_the_other_modes_land_in_their_fields(void **state)
+static void expect_rows(const char *tree, const struct expectation *list, int n)
 {
-    (void)state;
     struct rc_settings *settings = calloc(1, sizeof *settings);
     struct rc_values *values = calloc(1, sizeof *values);
     assert_non_null(settings);
     assert_non_null(values);
-    cJSON *root = cJSON_Parse("{\"wind\": {\"table_csv\": \"w.csv\"}, \"controller\": {\"acts_on\": \"angle\"}}");
-    for (int index = 0; index < N_OTHER; index++)
-        set_number(root, expected_other[index].path, expected_other[index].value);
+    cJSON *root = cJSON_Parse(tree);
+    for (int index = 0; index < n; index++)
+        set_number(root, list[index].path, list[index].value);
     read_tree(root, settings, values);
-    expect_all(values, expected_other, N_OTHER);
+    expect_all(values, list, n);
     cJSON_Delete(root);
     free(settings);
     free(values);
+}
+
+static void test_values__rows_of_the_other_modes_land_in_their_fields(void **state)
+{
+    (void)state;
+    expect_rows("{\"wind\": {\"table_csv\": \"w.csv\"}, \"controller\": {\"acts_on\": \"angle\"}}", expected_other, N_OTHER);
+    expect_rows("{\"drive\": {\"kind\": \"stepper\"}}", expected_stepper, N_STEPPER);
+    expect_rows("{\"drive\": {\"kind\": \"servo\"}}", expected_servo, N_SERVO);
 }
 
 /* All rows of the table are in the lists above, so that a new row cannot go untested. */
@@ -299,6 +363,10 @@ static void test_values__lists_of_this_test_cover_the_table(void **state)
             is_covered = is_covered || strcmp(expected[index].path, path) == 0;
         for (int index = 0; index < N_OTHER; index++)
             is_covered = is_covered || strcmp(expected_other[index].path, path) == 0;
+        for (int index = 0; index < N_STEPPER; index++)
+            is_covered = is_covered || strcmp(expected_stepper[index].path, path) == 0;
+        for (int index = 0; index < N_SERVO; index++)
+            is_covered = is_covered || strcmp(expected_servo[index].path, path) == 0;
         if (!is_covered)
             print_error("no expectation for %s\n", path);
         assert_true(is_covered);

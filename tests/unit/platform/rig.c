@@ -1,6 +1,8 @@
 /* The rig's numbers and its runs. Which drive runs is looked up by name, as a campaign does. */
 #include "rig.h"
 
+#include "numeric/lane_math.h"
+
 #include <limits.h>
 #include <math.h>
 #include <string.h>
@@ -18,7 +20,7 @@ void rig_reset(struct rig *rig)
     rig->controller = (struct rc_controller_design){ .gain = 1.0, .windup = 1e9 };
     for (int camera = 0; camera < RC_MAX_CAMERAS; camera++) {
         rig->camera[camera] =
-            (struct rc_camera_design){ .field_of_view = 1.2, .shutter = 1e-3, .smear_limit = 1.0, .rate_limit = 1e6 };
+            (struct rc_camera_design){ .field_of_view = 1.2, .shutter = 1e-3, .smear_limit = 1.0, .rate_limit = 1e6, .lens_angle = 0.5 * RC_PI };
         rig->width_px[camera] = 1920;
         rig->clock.frame_rate[camera] = 30;
     }
@@ -33,7 +35,7 @@ void rig_begin(struct rig *rig)
     const struct rc_platform_setup setup = {
         .parts = &rig->parts, .drive = &rig->drive, .gyro = &rig->gyro, .controller = &rig->controller,
         .camera = rig->camera, .footage = &rig->footage, .width_px = rig->width_px,
-        .idle = rig->idle, .seed = rig->seed, .flight = rig->flight,
+        .powered = rig->idle, .seed = rig->seed, .flight = rig->flight,
     };
     for (int lane = 0; lane < RC_LANES; lane++)
         rc_platform_begin(&rig->p, lane, &rig->clock, &setup);

@@ -57,7 +57,7 @@ static void test_frames__smear_is_the_published(void **state)
         rig.width_px[0] = (int)reference_number(table, row, "W_px");
         rig.camera[0] = (struct rc_camera_design){
             .field_of_view = reference_number(table, row, "HFOV_deg") * RC_DEGREE, .shutter = shutter, .smear_limit = 1.0,
-            .rate_limit = 1e9,
+            .rate_limit = 1e9, .lens_angle = 0.5 * RC_PI,
         };
         rig_begin(&rig);
         const double per_rate = rig.p.smear_per_rate[0][rig.lane];

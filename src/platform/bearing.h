@@ -1,0 +1,80 @@
+/* How the platform moves in its bearing when nothing holds it, and across the play of its gear. Lane functions; what drives the
+ * platform is left to drives/. */
+#ifndef RC_BEARING_H
+#define RC_BEARING_H
+
+#include "stages.h"
+
+/* What slides, for one tick. */
+struct rc_slide {
+    double push;           /* torque other than friction, constant over the tick [N m]                  */
+    double friction;       /* running friction torque [N m]                                             */
+    double per_inertia;    /* [1/(kg m2)]                                                               */
+    double decay, decay_time; /* of viscous friction over the tick: exp(-k dt) [1], (1-exp(-k dt))/k [s] */
+};
+
+/* Relative rate after one tick of sliding or sticking. Exact for constant friction and push over the tick: linear under Coulomb,
+ * exponential under viscous friction; a rate that reaches zero sticks unless the push tears it loose.
+ * in  rate [rad/s], starting_ratio = friction at standstill over running */
+RC_INLINE double rc_bearing_slide(double rate, struct rc_slide of, double starting_ratio, double dt)
+{
+    const double is_torn_loose = rc_lane_abs(of.push) > of.friction * starting_ratio ? 1.0 : 0.0;
+    const double push_sense = of.push < 0.0 ? -1.0 : 1.0;
+    const double own_sense = rate > 0.0 ? 1.0 : (rate < 0.0 ? -1.0 : 0.0);
+    const double sense = rc_lane_pick(own_sense * own_sense, own_sense, push_sense * is_torn_loose);
+    const double end = rate * of.decay + (of.push - sense * of.friction) * of.per_inertia * of.decay_time;
+    /* Past zero: the time left after the crossing is slid the other way, or it sticks. */
+    const double is_past = end * sense < 0.0 ? 1.0 : 0.0;
+    const double span = rc_lane_abs(rate) + rc_lane_abs(end);
+    const double left = dt * rc_lane_abs(end) / (span > 0.0 ? span : 1.0);
+    const double back = is_torn_loose * left * (of.push - push_sense * of.friction) * of.per_inertia;
+    return rc_lane_pick(sense * sense, rc_lane_pick(is_past, back, end), 0.0);
+}
+
+/* Running friction of bearing and gear under the present load [N m]. */
+RC_INLINE double rc_bearing_friction(const struct rc_platform_lanes *p, int lane)
+{
+    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+}
+
+/* Relative rate after one tick in which a torque drives platform and rotor as one.
+ * in  rate [rad/s]; torque at the platform besides friction and the vehicle's own acceleration; extra friction [N m] */
+RC_INLINE double rc_bearing_driven(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double torque,
+                                   double extra_friction)
+{
+    const struct rc_slide one = { torque - p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt,
+                                  rc_bearing_friction(p, lane) + extra_friction, p->per_own_inertia[lane], p->decay[lane],
+                                  p->decay_time[lane] };
+    return rc_bearing_slide(p->rate[lane], one, p->starting_ratio[lane], tick->dt);
+}
+
+/* Relative rate after one tick in which the platform is on its own in the gear's play: without rotor and gear friction. The
+ * viscous torque is that of the tick's start. */
+RC_INLINE double rc_bearing_alone(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
+{
+    const double given_way = p->inertia[lane] * (p->reaction[lane] * p->inertia[lane] / p->coupling[lane]);
+    const double viscous = p->viscous[lane] * p->rate[lane];
+    const struct rc_slide alone = { -p->inertia[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt - viscous,
+                                    rc_bearing_friction(p, lane) - p->gear_friction[lane],
+                                    1.0 / (p->inertia[lane] - given_way), 1.0, tick->dt };
+    return rc_bearing_slide(p->rate[lane], alone, p->starting_ratio[lane], tick->dt);
+}
+
+/* Platform's rate after one tick behind a gear with play whose output is led by the drive. Between the flanks the platform is on
+ * its own; where it meets one, it takes the output's rate without rebound.
+ * in/out p->gap
+ * in     before, after  rates of the gear's output at the tick's ends [rad/s]
+ * out    turned         angle the platform turned against the vehicle [rad] */
+RC_INLINE double rc_bearing_led(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double before, double after,
+                                double *turned)
+{
+    const double alone = rc_bearing_alone(p, lane, tick);
+    const double ahead = 0.5 * tick->dt * (before + after);
+    const double gap = p->gap[lane] + ahead - 0.5 * tick->dt * (p->rate[lane] + alone);
+    const double held = rc_lane_min(rc_lane_max(gap, 0.0), p->play[lane]);
+    *turned = ahead - (held - p->gap[lane]);
+    p->gap[lane] = held;
+    return gap == held ? alone : after;
+}
+
+#endif

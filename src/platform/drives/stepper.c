@@ -1,0 +1,247 @@
+/* Stepper behind a gear. A generator of steps follows the command along a ramp; the motor follows the generator as long as the
+ * load stays within its pull-out torque at that step rate. Beyond, it loses its steps: then it gives no torque, the bearing alone
+ * moves the platform, and it picks up again when the generator is slow enough against it. */
+#include <stddef.h>
+
+#include "platform/bearing.h"
+
+/* Pull-out torque at the platform from the winding: the phasor model of a hybrid stepper on a voltage source, capped by the
+ * current limit. source P. Acarnley, Stepping Motors: A Guide to Theory and Practice, chapter on pull-out torque [memory]
+ * in  rate  of the steps, as a platform rate, magnitude [rad/s] */
+RC_INLINE double winding_torque(const struct rc_stepper_lanes *s, int lane, double rate)
+{
+    const double resistance = s->resistance[lane], reactance = rate * s->reactance[lane];
+    const double square = resistance * resistance + reactance * reactance;
+    const double per_square = 1.0 / square;
+    const double driven = s->supply[lane] * (__builtin_sqrt(square) * per_square);
+    const double braked = rate * s->back_emf[lane] * resistance * per_square;
+    return rc_lane_min(s->holding[lane], s->torque_per_voltage[lane] * (driven - braked));
+}
+
+/* The same from the table: straight between its points, held outside. Every lane walks through all segments. */
+RC_INLINE double table_torque(const struct rc_pull_out_points *table, double step_rate)
+{
+    double torque = table->torque[0];
+    for (int row = 1; row < table->n; row++) {
+        const double width = table->rate[row] - table->rate[row - 1];
+        const double into = rc_lane_min(rc_lane_max(step_rate - table->rate[row - 1], 0.0), width);
+        torque += into * ((table->torque[row] - table->torque[row - 1]) / width);
+    }
+    return torque;
+}
+
+/* Torque at the platform that the motor can give at a rate of the generator [N m]. */
+RC_INLINE double pull_out(const struct rc_platform_lanes *p, int lane, const struct rc_pull_out_points *table, double pace)
+{
+    const struct rc_stepper_lanes *const s = &p->stepper;
+    const double rate = rc_lane_abs(pace), step_rate = rate * s->steps_per_angle[lane];
+    const double given = table->n > 0 ? s->table_scale[lane] * table_torque(table, step_rate) : winding_torque(s, lane, rate);
+    const double in_band = ((step_rate >= s->resonance_low[lane]) & (step_rate <= s->resonance_high[lane])) ? 1.0 : 0.0;
+    return rc_lane_max(s->torque_factor[lane] * given * rc_lane_pick(in_band, s->resonance_share[lane], 1.0), 0.0);
+}
+
+/* Torque that keeps the platform at a steady rate, or standing [N m]. in push = by the vehicle's own acceleration */
+RC_INLINE double holding_load(const struct rc_platform_lanes *p, int lane, double pace, double push)
+{
+    const double friction = rc_bearing_friction(p, lane);
+    const double sense = pace < 0.0 ? -1.0 : 1.0;
+    const double running = rc_lane_abs(p->viscous[lane] * pace + sense * friction - push);
+    const double standing = rc_lane_max(rc_lane_abs(push) - friction * p->starting_ratio[lane], 0.0);
+    return rc_lane_abs(pace) > 0.0 ? running : standing;
+}
+
+/* The generator's part of a tick: along the ramp to the wanted rate. */
+struct ramp {
+    double end;     /* [rad/s]                       */
+    double share;   /* of the tick that it takes [1] */
+    double slope;   /* while it lasts [rad/s2]       */
+};
+RC_INLINE struct ramp take_ramp(const struct rc_platform_lanes *p, int lane, double wanted, double per_dt)
+{
+    const double pace = p->stepper.pace[lane];
+    const double gap = wanted - pace, step = p->slew_step[lane];
+    const double is_there = rc_lane_abs(gap) <= step ? 1.0 : 0.0;
+    const double sense = gap > 0.0 ? 1.0 : (gap < 0.0 ? -1.0 : 0.0);
+    return (struct ramp){ rc_lane_pick(is_there, wanted, pace + rc_lane_clamp(gap, step)),
+                          rc_lane_pick(is_there, rc_lane_abs(gap) / step, 1.0), sense * step * per_dt };
+}
+
+/* Whole cycles of four full steps in a slipped angle, as full steps. */
+RC_INLINE double cycles(double slip, double steps_per_angle)
+{
+    return 4.0 * rc_lane_round(slip * steps_per_angle * 0.25);
+}
+
+/* What a tick of slipping leaves. */
+struct slipped {
+    double rate;       /* [rad/s]                                  */
+    double catches;    /* 1: the motor has picked up again         */
+    double turned;     /* [rad]                                    */
+};
+
+/* One tick without motor torque. It picks up again where a pendulum of the motor's torque would be caught: slower against the
+ * generator than its separatrix, twice the swing's frequency times its angle, and with the steady load within pull-out.
+ * in  ramp; available torque, steady load at the ramp's end [N m] */
+RC_INLINE struct slipped slip_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct ramp ramp,
+                                   double available, double load)
+{
+    struct rc_stepper_lanes *const s = &p->stepper;
+    const double is_dead = p->mode[lane] == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
+    const double slid = rc_bearing_driven(p, lane, tick, 0.0, is_dead * s->detent[lane]);
+    const double commanded = tick->dt * (ramp.share * 0.5 * (s->pace[lane] + ramp.end) + (1.0 - ramp.share) * ramp.end);
+    const double moved = 0.5 * tick->dt * (p->rate[lane] + slid);
+    const double slip = (1.0 - is_dead) * (s->slip[lane] + commanded - moved);
+    const double electrical = s->steps_per_angle[lane] * (0.5 * RC_PI);
+    const double separatrix = 2.0 * __builtin_sqrt(available * p->per_own_inertia[lane] / electrical);
+    const double is_slow = rc_lane_abs(slid - ramp.end) <= separatrix ? 1.0 : 0.0;
+    const double catches = (1.0 - is_dead) * is_slow * (load <= available ? 1.0 : 0.0);
+    const double lost = cycles(slip, s->steps_per_angle[lane]);
+    p->tally.lost[lane] += (1.0 - is_dead) * (lost - cycles(s->slip[lane], s->steps_per_angle[lane]));
+    s->slip[lane] = rc_lane_pick(catches, 0.0, slip);
+    const double jump = catches * (slip - lost / s->steps_per_angle[lane]);
+    return (struct slipped){ rc_lane_pick(catches, ramp.end, slid), catches, moved + jump };
+}
+
+/* What a drive's loop is made for. */
+struct made_for {
+    int slipping;    /* some lane slips or has no power */
+    int play;
+};
+
+/* Mode and counts after a tick. in slips in the next one; paces = generator's rates at the tick's ends [rad/s] */
+RC_INLINE void change_mode(struct rc_platform_lanes *p, int lane, double slips, double before, double after)
+{
+    const double was_dead = p->mode[lane] == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
+    const double sense = after < 0.0 ? -1.0 : (after > 0.0 ? 1.0 : 0.0);
+    const double starts = before == 0.0 ? sense * sense : 0.0;
+    const double turns_round = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
+    p->direction[lane] = rc_lane_pick(sense * sense, sense, p->direction[lane]);
+    p->tally.starts[lane] += starts;
+    p->tally.reversals[lane] += turns_round;
+    const double moving = rc_lane_pick(slips, RC_DRIVE_SLIPPING, rc_lane_pick(sense * sense, RC_DRIVE_RUNNING, RC_DRIVE_STANDING));
+    p->mode[lane] = rc_lane_pick(was_dead, RC_DRIVE_ASLEEP, moving);
+}
+
+/* One tick of one lane. ends 1 if it slips or has no power in the next one, else 0 */
+RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick,
+                              const struct rc_pull_out_points *table, const struct made_for of)
+{
+    struct rc_stepper_lanes *const s = &p->stepper;
+    const double dt = tick->dt, pace = s->pace[lane], before = p->rate[lane];
+    const double is_dead = p->mode[lane] == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
+    const double was_slipping = p->mode[lane] == RC_DRIVE_SLIPPING ? 1.0 : 0.0;
+    const double size = rc_lane_abs(p->command[lane]);
+    const double is_wanted = (1.0 - is_dead) * (size > p->deadband[lane] ? 1.0 : 0.0);
+    const struct ramp ramp = take_ramp(p, lane, is_wanted * rc_lane_clamp(p->command[lane], p->top[lane]), tick->per_dt);
+
+    const double push = -p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
+    const double available = pull_out(p, lane, table, ramp.end);
+    const double steady = holding_load(p, lane, ramp.end, push);
+    const double way = pace + ramp.end, sense = way < 0.0 ? -1.0 : (way > 0.0 ? 1.0 : 0.0);
+    const double friction = rc_bearing_friction(p, lane) * rc_lane_pick(rc_lane_abs(pace) > 0.0 ? 1.0 : 0.0, 1.0,
+                                                                        p->starting_ratio[lane]);
+    const double ramping = ramp.slope / p->per_own_inertia[lane] + p->viscous[lane] * ramp.end + sense * friction - push;
+    const double load = rc_lane_max(steady, ramp.share > 0.0 ? rc_lane_abs(ramping) : 0.0);
+    const double is_synchronous = (1.0 - was_slipping) * (1.0 - is_dead);
+    const double loses = is_synchronous * (load > available ? 1.0 : 0.0);
+
+    struct slipped slipped = { 0.0, 0.0, 0.0 };
+    if (of.slipping)
+        slipped = slip_tick(p, lane, tick, ramp, available, steady);
+    const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
+    const double target = p->target[lane] - p->ripple[lane];
+    double end = ramp.end, turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
+    if (of.play)
+        end = rc_bearing_led(p, lane, tick, pace, ramp.end, &turned);
+    end = rc_lane_pick(is_synchronous, end, slipped.rate);
+    const double is_straight = of.play ? 1.0 : 1.0 - is_synchronous;
+    /* Where single steps swing it by more than the target, it is never held. */
+    const struct rc_course course = { roll_start, roll_end, before, end, end, rc_lane_pick(is_straight, 1.0, ramp.share),
+                                      target > 0.0 ? target : -1e9 };
+    p->rate[lane] = end;
+    p->turned[lane] += rc_lane_pick(is_synchronous, turned, slipped.turned);
+    s->pace[lane] = ramp.end;
+    const double slips = rc_lane_either(loses, was_slipping * (1.0 - slipped.catches));
+    change_mode(p, lane, slips, pace, ramp.end);
+    p->tally.slips[lane] += loses;
+    p->tally.slipping[lane] += was_slipping * dt;
+    p->tally.asleep[lane] += is_dead * dt;
+    rc_stages_count(p, lane, course, dt);
+    p->tally.square[lane] += 0.5 * dt * p->ripple[lane] * p->ripple[lane];
+    p->tally.drift[lane] += rc_lane_pick(is_synchronous, 0.0, slipped.turned - 0.5 * dt * (before + end));
+    p->tally.residual_peak[lane] = rc_lane_max(p->tally.residual_peak[lane], rc_lane_abs(p->residual[lane]) + p->ripple[lane]);
+    return rc_lane_either(slips, is_dead);
+}
+
+/* How single steps swing the platform about its mean motion: it hangs on each step by a spring of the holding torque. Slower than
+ * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its peak-to-peak;
+ * the damping caps both.
+ * out  p->ripple, p->ripple_sway */
+RC_INLINE void find_ripple(struct rc_platform_lanes *p)
+{
+    const struct rc_stepper_lanes *const s = &p->stepper;
+    RC_FOR_LANES(lane)
+    {
+        const double electrical = s->steps_per_angle[lane] * (0.5 * RC_PI);
+        const double natural = __builtin_sqrt(electrical * s->holding[lane] * p->per_own_inertia[lane]); /* [rad/s] */
+        const double pace = rc_lane_abs(s->pace[lane]), step = s->microstep[lane];
+        const double phase = natural * step / rc_lane_max(pace, 1e-9); /* turned from step to step [rad] */
+        double sine, cosine;
+        rc_lane_sincos(0.25 * rc_lane_min(phase, 2.0 * RC_PI), &sine, &cosine);
+        const double ring = step * natural;
+        const double steady = 0.25 * ring * sine / rc_lane_max(cosine, 1e-6);
+        const double cap = ring / rc_lane_min(rc_lane_max(2.0 * RC_PI * s->damping[lane], 1e-3), 1.0);
+        const double turning = rc_lane_min(phase < 2.0 * RC_PI ? steady : ring, cap);
+        const double is_led = ((p->mode[lane] == RC_DRIVE_RUNNING) & (pace > 0.0)) ? 1.0 : 0.0;
+        const double ripple = rc_lane_pick(is_led, turning, 0.0);
+        p->ripple[lane] = ripple;
+        p->ripple_sway[lane] = 2.0 * ripple / natural;
+        p->tally.ripple_peak[lane] = rc_lane_max(p->tally.ripple_peak[lane], ripple);
+    }
+}
+
+/* One tick of all lanes. ends how many lanes slip or have no power in the next one */
+RC_INLINE double stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_pull_out_points *table,
+                               const struct made_for of)
+{
+    double n_slipping = 0.0;
+#pragma omp simd reduction(+ : n_slipping)
+    for (int lane = 0; lane < RC_LANES; lane++)
+        n_slipping += stepper_tick(p, lane, tick, table, of);
+    return n_slipping;
+}
+
+RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                  const struct rc_platform_stretch *stretch)
+{
+    const double theta_step = 1.0 / stretch->n_of_step;
+    const struct rc_pull_out_points winding = { .n = 0 };
+    struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate };
+    double n_slipping = 1.0; /* not known yet */
+    for (int i = 0; i < stretch->n_ticks; i++) {
+        const int64_t number = stretch->first + i;
+        tick.theta = (stretch->offset + i) * theta_step;
+        tick.theta_end = (stretch->offset + i + 1) * theta_step;
+        rc_stages_sense(p, clock, number, tick.theta);
+        if (clock->has_battery && number % clock->control_every == 0)
+            n_slipping += rc_stages_drain(p, clock, 0);
+        rc_stages_control(p, clock, number);
+        if (number % clock->control_every == 0)
+            find_ripple(p);
+        if (clock->has_play || clock->pull_out.n > 0)
+            n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play });
+        else if (n_slipping > 0.0)
+            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0 });
+        else
+            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0 });
+        rc_stages_frames(p, clock, number);
+        if (stretch->watch != NULL)
+            stretch->watch(stretch->user, stretch->offset + i + 1);
+    }
+}
+
+const struct rc_drive_kind rc_stepper_kind = {
+    .name = "stepper",
+    .summary = "stepper: holds every step it is told, up to its pull-out torque; beyond, it loses steps and lets go",
+    .run = stepper_run,
+};
