@@ -11,6 +11,7 @@
 #include <stddef.h>
 #include <stdio.h>
 #include <sys/types.h>
+#include <time.h>
 #include <unistd.h>
 
 static struct {
@@ -49,6 +50,17 @@ static int strikes(void)
         errno = fault.code;
         return 1;
     }
+    return 0;
+}
+
+/* The steady clock stands still, or how often the journal is flushed, and so the number of calls, would depend on it. */
+int clock_gettime(clockid_t clock, struct timespec *now)
+{
+    int (*call)(clockid_t, struct timespec *) = (int (*)(clockid_t, struct timespec *))real("clock_gettime");
+    if (clock != CLOCK_MONOTONIC)
+        return call(clock, now);
+    now->tv_sec = 1;
+    now->tv_nsec = 0;
     return 0;
 }
 
