@@ -29,7 +29,7 @@ static const struct rc_csv_form forms[] = {
                        {{"height_m", true, 0, 1e5, "above the pad; linear between rows, end values held"},
                         {"speed_mps", true, 0, 200, "wind speed"},
                         {"from_deg", true, -720, 720, "where it blows from, clockwise from north"},
-                        {"speed_sd_mps", false, 0, 100, "standard deviation of the speed there; wind.spread says how much is added"}}},
+                        {"speed_sd_mps", false, 0, 100, "standard deviation of the speed; see wind.spread"}}},
     [RC_TABLE_PULL_OUT] = {"pull-out table",
                            2,
                            2,
