@@ -114,6 +114,21 @@ expect_code 0
 run odds unstable.h5
 expect_out '^32 flights were statically unstable on the way'
 
+# Vehicles that never lift off, that come to rest on the rail, and flights cut by the time limit: each flown and told.
+edit "c['motor']['impulse_factor'] = 0.05"
+run fly bad.json -o stays.h5 --flights 32 --quiet
+expect_code 0
+run odds stays.h5
+expect_code 0
+expect_out '^NO-GO: '
+expect_out '^Apogee     reached by 0; 32 ended otherwise and meet no criterion:$'
+expect_out '^ +32  .*(rail|lift)'
+edit "c['rail']['length_m'] = 100; c['motor']['impulse_factor'] = 0.13"
+run fly bad.json -o rail.h5 --flights 32 --quiet
+expect_code 0
+run odds rail.h5
+expect_out '^ +[0-9]+  came to rest on the rail$'
+
 # --strict: 1 unless the verdict is GO. Criteria that every flight meets and that none meets, by construction.
 edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.5, "confidence": 0.9}]
 c["all_together"] = {"odds": 0.5, "confidence": 0.9}'
