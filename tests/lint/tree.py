@@ -2,13 +2,14 @@
 
 A lint is a function that takes the root of a tree (and what else it needs) and returns a list of problems, one line each."""
 import os
+import shutil
 import subprocess
 import sys
 
 
 def files(root):
     """Every file that is or would be under version control, as paths relative to root."""
-    if os.path.isdir(os.path.join(root, ".git")):
+    if os.path.exists(os.path.join(root, ".git")) and shutil.which("git"):
         listed = subprocess.run(["git", "-c", "safe.directory=*", "-C", root, "ls-files", "-co", "--exclude-standard"],
                                 capture_output=True, text=True, check=False)
         if listed.returncode == 0:
