@@ -189,6 +189,7 @@ static const struct expectation expected[] = {
 static const struct expectation expected_other[] = {
     {"wind.speed_factor", 1.11, FIELD(wind.speed), 1},
     {"wind.from_shift_deg", -12, FIELD(wind.from), DEG},
+    {"wind.spread", 1.3, FIELD(wind.spread), 1},
     {"controller.gain_per_s", 2.1, FIELD(controller.gain), 1},
     {"controller.integral_gain_per_s2", 0.31, FIELD(controller.integral), 1},
     {"controller.still_deg", 2.3, FIELD(controller.still), DEG},
