@@ -126,8 +126,8 @@ static void check_load(const struct rc_reader *reader, const struct rc_values *v
     const double torque = motor * p->gear_ratio * p->gear_efficiency;
     if ((reader->is_stepper || reader->is_servo) && torque <= friction)
         rc_read_report(reader, reader->is_stepper ? "drive.holding_torque_Nm" : "drive.torque_Nm", NULL,
-                       "got %.4g, which gives %.4g N m at the platform, wanted more than the %.4g N m of friction at standstill: "
-                       "this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
+                       "got %.4g, which gives %.4g N m at the platform, wanted more than the %.4g N m of friction at "
+                       "standstill: this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
                        motor, torque, friction);
     if (reader->is_servo && reader->has_play && !(p->rotor_inertia > 0))
         rc_read_report(reader, "drive.rotor_inertia_kgm2", NULL,
@@ -146,8 +146,8 @@ static void check_sensors(const struct rc_reader *reader, const struct rc_settin
         rc_read_report(reader, "encoder.rate_hz", NULL, "missing: wanted the samples per second of the encoder, 1 to 2000");
     if (rc_read_node(reader, "controller.feed_forward") && on_platform && !reader->has_encoder)
         rc_read_report(reader, "controller.feed_forward", NULL,
-                       "needs the vehicle's own roll rate, which a gyro on the platform sees only with an encoder; add `encoder`, or "
-                       "put the gyro on the vehicle");
+                       "needs the vehicle's own roll rate, which a gyro on the platform sees only with an encoder; add "
+                       "`encoder`, or put the gyro on the vehicle");
     if (settings->gyro_latency * (double)settings->gyro_rate > RC_MAX_LATENCY - 2)
         rc_read_report(reader, "gyro.latency_s", NULL, "got %.6g s, more than %d samples under way; wanted at most %.4g s",
                        settings->gyro_latency, RC_MAX_LATENCY - 2, (RC_MAX_LATENCY - 2) / (double)settings->gyro_rate);

@@ -33,7 +33,8 @@ static const struct rc_csv_form forms[] = {
     [RC_TABLE_PULL_OUT] = {"pull-out table",
                            2,
                            2,
-                           {{"step_rate_hz", true, 0, 1e6, "full steps per second; linear between rows, end values held; at most 12 rows"},
+                           {{"step_rate_hz", true, 0, 1e6,
+                             "full steps per second; linear between rows, end values held; at most 12 rows"},
                             {"torque_Nm", true, 0, 1000, "greatest torque of the motor before it loses steps"}}},
 };
 

@@ -166,15 +166,13 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
 
 /* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a
  * stepper's supply. Empty, it leaves the drive for good.
- * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque
- * ends how many lanes have just lost their power */
-RC_INLINE double rc_stages_drain(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int by_friction)
+ * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque */
+RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int by_friction)
 {
     const double period = clock->dt * clock->control_every;
     struct rc_battery_lanes *const b = &p->battery;
-    double n_lost = 0.0;
-#pragma omp simd reduction(+ : n_lost)
-    for (int lane = 0; lane < RC_LANES; lane++) {
+    RC_FOR_LANES(lane)
+    {
         const double is_on = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
         const double turns = rc_lane_abs(p->rate[lane]) > 0.0 ? is_on : 0.0;
         const double drag = turns * (p->friction[lane] + p->viscous[lane] * rc_lane_abs(p->rate[lane]));
@@ -185,7 +183,6 @@ RC_INLINE double rc_stages_drain(struct rc_platform_lanes *p, const struct rc_pl
         const double share = used * b->per_capacity[lane];
         const double is_empty = share >= 1.0 ? 1.0 : 0.0;
         const double volts = rc_lane_max(b->full[lane] - b->span[lane] * share - b->resistance[lane] * current, 0.0);
-        n_lost += is_empty * (1.0 - b->is_empty[lane]);
         p->tally.unpowered[lane] += is_empty * period;
         b->used[lane] = used;
         b->volts[lane] = volts;
@@ -196,7 +193,6 @@ RC_INLINE double rc_stages_drain(struct rc_platform_lanes *p, const struct rc_pl
         p->mode[lane] = is_empty > 0.5 ? RC_DRIVE_ASLEEP : p->mode[lane];
         p->wake_command[lane] = is_empty > 0.5 ? 1e300 : p->wake_command[lane];
     }
-    return n_lost;
 }
 
 /* What the controller does in this tick, encoder and arrival of readings included. */

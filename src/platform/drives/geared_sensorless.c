@@ -78,9 +78,10 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
                                 p->target[lane] };
     double turned = dt * (0.5 * ramp_share * (start + course.ramped) + (1.0 - ramp_share) * course.end);
     if (of.play) {
-        const double before = p->rate[lane];
+        const double before = p->rate[lane], gap_before = p->gap[lane];
         const double behind = rc_bearing_led(p, lane, tick, start, led, &turned);
         const double end = rc_lane_pick(slides, slid, behind);
+        p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
         course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane] };
@@ -122,8 +123,10 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         tick.theta = (stretch->offset + i) * theta_step;
         tick.theta_end = (stretch->offset + i + 1) * theta_step;
         rc_stages_sense(p, clock, number, tick.theta);
-        if (clock->has_battery && number % clock->control_every == 0)
-            n_sliding += rc_stages_drain(p, clock, 1);
+        if (clock->has_battery && number % clock->control_every == 0) {
+            rc_stages_drain(p, clock, 1);
+            n_sliding = 1.0; /* not known any more */
+        }
         rc_stages_control(p, clock, number);
         if (clock->has_play)
             n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, at_floor });

@@ -1,5 +1,5 @@
-/* Torque-controlled servo behind a gear: the command becomes a torque through deadband, clamp and the current loop's lag; bearing,
- * gear and vehicle then decide how the platform moves. It has no floor rate and no standstill of its own. */
+/* Torque-controlled servo behind a gear: the command becomes a torque through deadband, clamp and the current loop's lag;
+ * bearing, gear and vehicle then decide how the platform moves. It has no floor rate and no standstill of its own. */
 #include <stddef.h>
 
 #include "platform/bearing.h"
@@ -15,7 +15,8 @@ RC_INLINE double motor_torque(struct rc_platform_lanes *p, int lane)
 {
     struct rc_servo_lanes *const s = &p->servo;
     const double command = p->command[lane];
-    const double is_wanted = (p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0) * (rc_lane_abs(command) > p->deadband[lane] ? 1.0 : 0.0);
+    const double has_power = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
+    const double is_wanted = has_power * (rc_lane_abs(command) > p->deadband[lane] ? 1.0 : 0.0);
     const double wanted = is_wanted * rc_lane_clamp(s->stiffness[lane] * command, s->limit[lane]);
     const double off = s->torque[lane] - wanted;
     s->torque[lane] = wanted + off * s->lag_decay[lane];
@@ -93,7 +94,7 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
         tick.theta_end = (stretch->offset + i + 1) * theta_step;
         rc_stages_sense(p, clock, number, tick.theta);
         if (clock->has_battery && number % clock->control_every == 0)
-            (void)rc_stages_drain(p, clock, 0);
+            rc_stages_drain(p, clock, 0);
         rc_stages_control(p, clock, number);
         if (clock->has_play)
             servo_lanes(p, &tick, (struct made_for){ 1, 1 });

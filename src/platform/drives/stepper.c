@@ -87,16 +87,17 @@ RC_INLINE struct slipped slip_tick(struct rc_platform_lanes *p, int lane, const 
 {
     struct rc_stepper_lanes *const s = &p->stepper;
     const double is_dead = p->mode[lane] == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
+    const double is_slipping = p->mode[lane] == RC_DRIVE_SLIPPING ? 1.0 : 0.0;
     const double slid = rc_bearing_driven(p, lane, tick, 0.0, is_dead * s->detent[lane]);
     const double commanded = tick->dt * (ramp.share * 0.5 * (s->pace[lane] + ramp.end) + (1.0 - ramp.share) * ramp.end);
     const double moved = 0.5 * tick->dt * (p->rate[lane] + slid);
-    const double slip = (1.0 - is_dead) * (s->slip[lane] + commanded - moved);
+    const double slip = is_slipping * (s->slip[lane] + commanded - moved);
     const double electrical = s->steps_per_angle[lane] * (0.5 * RC_PI);
     const double separatrix = 2.0 * __builtin_sqrt(available * p->per_own_inertia[lane] / electrical);
     const double is_slow = rc_lane_abs(slid - ramp.end) <= separatrix ? 1.0 : 0.0;
-    const double catches = (1.0 - is_dead) * is_slow * (load <= available ? 1.0 : 0.0);
+    const double catches = is_slipping * is_slow * (load <= available ? 1.0 : 0.0);
     const double lost = cycles(slip, s->steps_per_angle[lane]);
-    p->tally.lost[lane] += (1.0 - is_dead) * (lost - cycles(s->slip[lane], s->steps_per_angle[lane]));
+    p->tally.lost[lane] += is_slipping * (lost - cycles(s->slip[lane], s->steps_per_angle[lane]));
     s->slip[lane] = rc_lane_pick(catches, 0.0, slip);
     const double jump = catches * (slip - lost / s->steps_per_angle[lane]);
     return (struct slipped){ rc_lane_pick(catches, ramp.end, slid), catches, moved + jump };
@@ -118,7 +119,8 @@ RC_INLINE void change_mode(struct rc_platform_lanes *p, int lane, double slips, 
     p->direction[lane] = rc_lane_pick(sense * sense, sense, p->direction[lane]);
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += turns_round;
-    const double moving = rc_lane_pick(slips, RC_DRIVE_SLIPPING, rc_lane_pick(sense * sense, RC_DRIVE_RUNNING, RC_DRIVE_STANDING));
+    const double in_step = rc_lane_pick(sense * sense, RC_DRIVE_RUNNING, RC_DRIVE_STANDING);
+    const double moving = rc_lane_pick(slips, RC_DRIVE_SLIPPING, in_step);
     p->mode[lane] = rc_lane_pick(was_dead, RC_DRIVE_ASLEEP, moving);
 }
 
@@ -151,8 +153,11 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double target = p->target[lane] - p->ripple[lane];
     double end = ramp.end, turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
-    if (of.play)
+    if (of.play) {
+        const double gap = p->gap[lane];
         end = rc_bearing_led(p, lane, tick, pace, ramp.end, &turned);
+        p->gap[lane] = rc_lane_pick(is_synchronous, p->gap[lane], gap);
+    }
     end = rc_lane_pick(is_synchronous, end, slipped.rate);
     const double is_straight = of.play ? 1.0 : 1.0 - is_synchronous;
     /* Where single steps swing it by more than the target, it is never held. */
@@ -174,8 +179,8 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
 }
 
 /* How single steps swing the platform about its mean motion: it hangs on each step by a spring of the holding torque. Slower than
- * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its peak-to-peak;
- * the damping caps both.
+ * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its
+ * peak-to-peak; the damping caps both.
  * out  p->ripple, p->ripple_sway */
 RC_INLINE void find_ripple(struct rc_platform_lanes *p)
 {
@@ -223,8 +228,10 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         tick.theta = (stretch->offset + i) * theta_step;
         tick.theta_end = (stretch->offset + i + 1) * theta_step;
         rc_stages_sense(p, clock, number, tick.theta);
-        if (clock->has_battery && number % clock->control_every == 0)
-            n_slipping += rc_stages_drain(p, clock, 0);
+        if (clock->has_battery && number % clock->control_every == 0) {
+            rc_stages_drain(p, clock, 0);
+            n_slipping = 1.0; /* not known any more */
+        }
         rc_stages_control(p, clock, number);
         if (number % clock->control_every == 0)
             find_ripple(p);

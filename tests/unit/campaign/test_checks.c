@@ -142,6 +142,44 @@ static void test_checks__angle_needs_the_gyro_on_the_platform(void **state)
                     "/gyro/mount", "got \"vehicle\", wanted \"platform\"|angle");
 }
 
+/* The fixture's drive, and others in its place. */
+#define DRIVE                                                                                                                    \
+    "\"geared_sensorless\", \"floor_dps\": 40, \"deadband_dps\": 5, \"top_dps\": 2500, \"slew_dps2\": 6000,\n"                   \
+    "    \"sleep_after_s\": 120, \"wake_command_dps\": 90, \"wake_delay_s\": 1.5, \"gear_ratio\": 20}"
+#define SERVO(more) "\"servo\", \"top_dps\": 2500, \"torque_per_rate_Nms\": 0.01, \"gear_ratio\": 1, " more "}"
+#define STEPPER(more)                                                                                                            \
+    "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"winding_current_A\": 0.6, \"winding_resistance_ohm\": 6.5, "         \
+    "\"winding_inductance_H\": 0.0017, \"supply_V\": 12, \"gear_ratio\": 1, " more "}"
+
+static void test_checks__drive_must_turn_its_load(void **state)
+{
+    (void)state;
+    /* friction of the fixture at standstill: 0.004 N m */
+    fixture_refuses(DRIVE, SERVO("\"torque_Nm\": 0.003"), "/drive/torque_Nm", "got 0.003|cannot turn its load|stronger motor");
+    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.003"), "/drive/holding_torque_Nm",
+                    "got 0.003|cannot turn its load|stronger motor");
+}
+
+static void test_checks__gear_ratio_of_zero_is_refused(void **state)
+{
+    (void)state;
+    fixture_refuses("\"gear_ratio\": 20", "\"gear_ratio\": 0", "/drive/gear_ratio", "got 0|wanted 0.1 to 10000");
+}
+
+static void test_checks__sensors_and_cameras_fit_each_other(void **state)
+{
+    (void)state;
+    fixture_refuses("\"range_dps\": 2000", "\"range_dps\": 2000, \"latency_s\": 0.9", "/gyro/latency_s",
+                    "got 0.9 s|samples under way");
+    fixture_refuses("\"gain\": 0.5", "\"gain\": 0.5, \"feed_forward\": 1", "/controller/feed_forward", "encoder");
+    fixture_refuses("\"frame_rate_hz\": 60", "\"frame_rate_hz\": 60, \"mount\": \"vehicle\"", "/cameras",
+                    "at least one on the platform");
+    fixture_refuses("\"frame_rate_hz\": 60", "\"frame_rate_hz\": 0", "/cameras/0/frame_rate_hz", "got 0|wanted 1 to 1000");
+    fixture_refuses(DRIVE, SERVO("\"torque_Nm\": 0.03, \"backlash_deg\": 1"), "/drive/rotor_inertia_kgm2", "got 0 with backlash");
+    fixture_refuses(DRIVE, SERVO("\"torque_Nm\": 0.03, \"floor_dps\": 1"), "/drive/floor_dps", "");
+    fixture_refuses("\"floor_dps\": 40", "\"floor_dps\": 40, \"torque_Nm\": 1", "/drive/torque_Nm", "");
+}
+
 static void test_checks__bands_are_limited(void **state)
 {
     (void)state;
@@ -208,6 +246,9 @@ int main(void)
         cmocka_unit_test(test_checks__shutter_fits_the_frame),
         cmocka_unit_test(test_checks__platform_is_light_enough),
         cmocka_unit_test(test_checks__angle_needs_the_gyro_on_the_platform),
+        cmocka_unit_test(test_checks__drive_must_turn_its_load),
+        cmocka_unit_test(test_checks__gear_ratio_of_zero_is_refused),
+        cmocka_unit_test(test_checks__sensors_and_cameras_fit_each_other),
         cmocka_unit_test(test_checks__bands_are_limited),
         cmocka_unit_test(test_checks__load_friction_needs_a_diameter),
         cmocka_unit_test(test_checks__drawn_flights_keep_the_relations),

@@ -15,6 +15,7 @@ void rig_reset(struct rig *rig)
         .control_mode = RC_CONTROL_ANGLE, .turns_mode = RC_TURNS_ACCUMULATED, .below_floor = RC_BELOW_FLOOR_STOP,
     };
     rig->parts = (struct rc_platform_design){ .inertia = 1e-3, .mass = 0.3, .starting_ratio = 1.0, .gear_ratio = 1.0 };
+    rig->parts.gear_efficiency = 1.0;
     rig->drive = (struct rc_drive_design){ .top = 1e6, .slew = 1e9, .wake_command = 1e9 };
     rig->gyro = (struct rc_gyro_design){ .range = 1e6 };
     rig->controller = (struct rc_controller_design){ .gain = 1.0, .windup = 1e9 };
@@ -25,6 +26,7 @@ void rig_reset(struct rig *rig)
         rig->clock.frame_rate[camera] = 30;
     }
     rig->footage.target = 0.5;
+    rig->kind = "geared_sensorless";
     rig->seed = 11;
     rig->flight = 5;
     rig->lane = RC_LANES / 2;
@@ -73,7 +75,7 @@ void rig_run_cubic(struct rig *rig, const double *roll, int n)
         for (int lane = 0; lane < RC_LANES; lane++)
             rig->p.roll[k][lane] = roll[k];
     const struct rc_platform_stretch stretch = { .first = rig->tick, .n_ticks = n, .n_of_step = n };
-    rc_platform_drive_find("geared_sensorless")->run(&rig->p, &rig->clock, &stretch);
+    rc_platform_drive_find(rig->kind)->run(&rig->p, &rig->clock, &stretch);
     rig->tick += n;
 }
 

@@ -14,6 +14,7 @@ struct rig {
     struct rc_camera_design camera[RC_MAX_CAMERAS];
     struct rc_footage_design footage;
     int width_px[RC_MAX_CAMERAS];
+    const char *kind;      /* of the drive                                */
     double idle;
     uint64_t seed, flight;
     int lane;              /* the one tests look at                       */

@@ -73,6 +73,97 @@ static void test_frames__smear_is_the_published(void **state)
     reference_close(table);
 }
 
+/* A lens along the body: roll turns the picture, the corners smear by rate x exposure x half the diagonal, the table's other column. */
+static void test_frames__lens_along_the_body_smears_corners_as_published(void **state)
+{
+    (void)state;
+    struct reference *table = reference_open("blur_check.csv");
+    for (int row = 0; row < reference_rows(table); row++) {
+        for (int aft = 0; aft <= 1; aft++) {
+            struct rig rig;
+            make_cameras(&rig, 1);
+            rig.width_px[0] = (int)reference_number(table, row, "W_px");
+            rig.clock.height_px[0] = (int)reference_number(table, row, "H_px");
+            const double smear = reference_number(table, row, "axis_corner_smear_px");
+            rig.camera[0] = (struct rc_camera_design){
+                .field_of_view = reference_number(table, row, "HFOV_deg") * RC_DEGREE,
+                .shutter = 1.0 / round(1.0 / reference_number(table, row, "t_exp_s")), .rate_limit = 1e9,
+                .lens_angle = aft * RC_PI,
+            };
+            const double rate = reference_number(table, row, "rate_dps") * RC_DEGREE;
+            rig.camera[0].smear_limit = smear + 0.000051; /* printed to 0.0001 px */
+            assert_true(is_usable(&rig, rate, 0.0) && is_usable(&rig, -rate, 0.0));
+            rig.camera[0].smear_limit = smear - 0.000051;
+            assert_false(is_usable(&rig, rate, 0.0) || is_usable(&rig, -rate, 0.0));
+        }
+    }
+    reference_close(table);
+}
+
+/* A lens at 30 degrees to the axis: half of the roll pans, the cosine turns; pitch and yaw pan it in full. Closed form. */
+static void test_frames__slanted_lens_pans_and_turns(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 1);
+    rig.clock.height_px[0] = 1080;
+    rig.camera[0].lens_angle = 30.0 * RC_DEGREE;
+    rig.camera[0].shutter = 0.01;
+    const double focal = 960.0 / tan(0.6), half_diagonal = 0.5 * sqrt(1920.0 * 1920.0 + 1080.0 * 1080.0);
+    const double smear = 0.01 * (sqrt(0.5 * 0.5 * 0.09 + 0.04) * focal + cos(30.0 * RC_DEGREE) * 0.3 * half_diagonal);
+    rig.camera[0].smear_limit = smear * 1.000001;
+    assert_true(is_usable(&rig, 0.3, 0.2));
+    assert_true(is_usable(&rig, -0.3, 0.2));
+    rig.camera[0].smear_limit = smear * 0.999999;
+    assert_false(is_usable(&rig, 0.3, 0.2));
+    /* More turning than the limit alone is no usable frame either. */
+    rig.camera[0].smear_limit = 0.5;
+    assert_false(is_usable(&rig, 3.0, 0.0));
+}
+
+/* Fixed to the vehicle it sees the vehicle's roll, residual less the platform's own rate. */
+static void test_frames__camera_on_the_vehicle_sees_its_roll(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 2);
+    rig.clock.camera_mount[1] = RC_CAMERA_ON_VEHICLE;
+    rig.camera[0].rate_limit = rig.camera[1].rate_limit = 0.1;
+    rig.camera[0].smear_limit = rig.camera[1].smear_limit = 1e6;
+    rig_begin(&rig);
+    rig_spin(&rig, -4.0);
+    see(&rig, 0.05, 0.0);
+    assert_true(rig.p.tally.usable[0][rig.lane] == 1.0 && rig.p.tally.usable[1][rig.lane] == 0.0);
+    rig_spin(&rig, 4.0);
+    see(&rig, 4.05, 0.0);
+    assert_true(rig.p.tally.usable[0][rig.lane] == 1.0 && rig.p.tally.usable[1][rig.lane] == 1.0);
+}
+
+/* Worked by hand: 30 deg/s over 20 ms of read-out is 0.6 degrees, 14 pixels at a focal length of 1371 (1920 px, 70 degrees). */
+static void test_frames__rolling_shutter_skews_by_the_read_out(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_cameras(&rig, 1);
+    rig.clock.height_px[0] = 1081;
+    rig.clock.has_line_time[0] = 1;
+    rig.camera[0].field_of_view = 70.0 * RC_DEGREE;
+    rig.camera[0].line_time = 0.020 / 1080.0;
+    rig.camera[0].skew_limit = 14.0;
+    rig_begin(&rig);
+    see(&rig, -30.0 * RC_DEGREE, 0.0);
+    assert_near(rig.p.tally.skew_peak[0][rig.lane], 30.0 * RC_DEGREE * 0.020 * 1371.022, 1e-4);
+    assert_true(rig.p.tally.skewed[0][rig.lane] == 1.0);
+    see(&rig, 29.0 * RC_DEGREE, 0.0);
+    assert_true(rig.p.tally.skewed[0][rig.lane] == 1.0);
+    /* It is scored on its own: the frames stay usable or not by their smear. */
+    rig.camera[0].smear_limit = 1e6;
+    rig.camera[0].skew_limit = 1e-3;
+    rig_begin(&rig);
+    see(&rig, 1.0, 0.0);
+    assert_true(rig.p.tally.skewed[0][rig.lane] == 1.0 && rig.p.tally.usable[0][rig.lane] == 1.0);
+}
+
 /* Our convention: the transverse rate is counted in full as tilt, square to the pan. */
 static void test_frames__transverse_rate_smears_as_much_as_roll(void **state)
 {
@@ -177,6 +268,10 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_frames__smear_is_the_published),
+        cmocka_unit_test(test_frames__lens_along_the_body_smears_corners_as_published),
+        cmocka_unit_test(test_frames__slanted_lens_pans_and_turns),
+        cmocka_unit_test(test_frames__camera_on_the_vehicle_sees_its_roll),
+        cmocka_unit_test(test_frames__rolling_shutter_skews_by_the_read_out),
         cmocka_unit_test(test_frames__transverse_rate_smears_as_much_as_roll),
         cmocka_unit_test(test_frames__rate_limit_counts_roll_alone),
         cmocka_unit_test(test_frames__number_is_rate_times_time),

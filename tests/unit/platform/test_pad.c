@@ -1,0 +1,157 @@
+/* The pad and the battery: nudges against the recursion for runs of failures, the drain in closed form, and what a low or empty
+ * battery does to each drive. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "platform/pad.h"
+#include "rig.h"
+
+static double idle_of(struct rig *rig, uint64_t flight)
+{
+    const struct rc_platform_setup setup = { .drive = &rig->drive, .powered = rig->idle, .seed = 4, .flight = flight };
+    return rc_pad_idle(&setup);
+}
+
+static void test_pad__nudges_that_always_or_never_work(void **state)
+{
+    (void)state;
+    struct rig rig;
+    rig_reset(&rig);
+    rig.drive.sleep_after = 100.0;
+    rig.drive.nudge_interval = 30.0;
+    rig.idle = 250.0;
+    assert_true(idle_of(&rig, 0) == 250.0);
+    rig.drive.nudge_odds = 1.0;
+    assert_true(idle_of(&rig, 0) == 10.0);
+    rig.drive.nudge_interval = 100.0; /* comes too late: it sleeps at that moment */
+    assert_true(idle_of(&rig, 0) == 250.0);
+    rig.drive.nudge_interval = 0.0;
+    assert_true(idle_of(&rig, 0) == 250.0);
+}
+
+/* Odds of no run of m failures in a row among n tries, by recursion on the place of the first success: q(n) = sum over k < m of
+ * (1-p)^k p q(n-k-1), and 1 - 0 for n < m. source W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1,
+ * chapter XIII, success runs [memory] */
+static double odds_awake(double p, int n, int m)
+{
+    double q[64];
+    for (int tries = 0; tries <= n; tries++) {
+        q[tries] = tries < m ? 1.0 : 0.0;
+        for (int k = 0; tries >= m && k < m; k++)
+            q[tries] += pow(1.0 - p, k) * p * q[tries - k - 1];
+    }
+    return q[n];
+}
+
+static void test_pad__asleep_as_often_as_runs_of_failures(void **state)
+{
+    (void)state;
+    static const double odds[] = { 0.2, 0.5, 0.8 };
+    enum { N = 20000 };
+    for (int i = 0; i < 3; i++) {
+        struct rig rig;
+        rig_reset(&rig);
+        /* Nudges at 40, 80 .. 800 and asleep after 100: after two failures in a row the next nudge comes too late. Lift-off is at 801,
+         * so two failures that end with nudge 20 leave it awake, 81 s idle. */
+        rig.drive.sleep_after = 100.0;
+        rig.drive.nudge_interval = 40.0;
+        rig.drive.nudge_odds = odds[i];
+        rig.idle = 801.0;
+        int n_awake = 0;
+        for (uint64_t flight = 0; flight < N; flight++)
+            n_awake += idle_of(&rig, flight) < 100.0;
+        const double wanted = odds_awake(odds[i], 19, 2);
+        assert_near(n_awake / (double)N, wanted, 4.0 * sqrt(wanted * (1.0 - wanted) / N));
+    }
+}
+
+static void make_fed(struct rig *rig)
+{
+    rig_reset(rig);
+    rig->clock.has_battery = 1;
+    rig->clock.control_mode = RC_CONTROL_RATE;
+    rig->controller.gain = 0.0;
+    rig->drive.top = 10.0;
+    rig->drive.battery = (struct rc_battery_design){ .full = 8.0, .low = 6.0, .capacity = 1000.0, .charge = 0.9, .resistance = 0.5,
+        .quiet_current = 0.1, .run_current = 0.4, .rated = 8.0 };
+    rig->idle = 2000.0;
+}
+
+/* Closed form: at lift-off (1 - 0.9) 1000 + 0.1 x 2000 = 300 A s are gone; the voltage is 8 - 2 x 0.3 less R I. */
+static void test_pad__battery_sags_with_the_wait_and_the_load(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_fed(&rig);
+    rig_begin(&rig);
+    rig_run(&rig, 0.0, 1);
+    assert_near(rig.p.battery.volts[rig.lane], 8.0 - 0.6 - 0.05, 1e-6);
+    assert_near(rig.p.top[rig.lane], 10.0 * 7.35 / 8.0, 1e-6);
+    rig_spin(&rig, 5.0);
+    for (int lane = 0; lane < RC_LANES; lane++)
+        rig.p.mode[lane] = RC_DRIVE_RUNNING;
+    rig_run(&rig, 0.0, 1);
+    assert_near(rig.p.battery.volts[rig.lane], 8.0 - 0.6 - 0.25, 1e-5);
+    assert_near(rig.p.battery.least[rig.lane], 7.15, 1e-5);
+}
+
+/* The fastest rate follows the voltage: commanded more, it runs at the sagging top. */
+static void test_pad__top_rate_falls_with_the_battery(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_fed(&rig);
+    rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+    rig.controller.gain = 1.0;
+    rig_begin(&rig);
+    rig_run(&rig, -50.0, 10);
+    assert_near(rig_rate(&rig), 10.0 * 7.15 / 8.0, 1e-3);
+    rig_run(&rig, -50.0, 512 * 100); /* 100 s at 0.5 A: another 0.1 V */
+    assert_near(rig_rate(&rig), 10.0 * 7.05 / 8.0, 1e-3);
+}
+
+/* Empty is empty: every kind of drive lets go at that moment, whatever is commanded after. */
+static void test_pad__an_empty_battery_stops_every_drive(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < rc_platform_drive_count(); kind++) {
+        struct rig rig;
+        make_fed(&rig);
+        rig.kind = rc_platform_drive_at(kind)->name;
+        rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+        rig.controller.gain = 1.0;
+        rig.drive.slew = 100.0;
+        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 1.0, .current = 1.0,
+            .resistance = 1.0, .inductance = 1e-4, .torque_factor = 1.0, .damping = 0.1 };
+        rig.drive.servo = (struct rc_servo_design){ .stiffness = 0.01, .torque = 0.1, .cogs = 1.0 };
+        rig.drive.battery.capacity = 301.0;
+        rig.drive.battery.charge = 1.0;
+        rig.parts.coulomb = 0.001;
+        rig_begin(&rig); /* 200 A s are gone: 101 are left, 202 s of running */
+        rig_run(&rig, -3.0, 512 * 199);
+        assert_true(fabs(rig_rate(&rig)) > 2.0 && rig.p.tally.unpowered[rig.lane] == 0.0);
+        rig_run(&rig, -3.0, 512 * 21);
+        assert_true(rig_rate(&rig) == 0.0);
+        assert_near(rig.p.tally.unpowered[rig.lane], 220.0 - 202.0, 0.3);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_pad__nudges_that_always_or_never_work),
+        cmocka_unit_test(test_pad__asleep_as_often_as_runs_of_failures),
+        cmocka_unit_test(test_pad__battery_sags_with_the_wait_and_the_load),
+        cmocka_unit_test(test_pad__top_rate_falls_with_the_battery),
+        cmocka_unit_test(test_pad__an_empty_battery_stops_every_drive),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

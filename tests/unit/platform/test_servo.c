@@ -1,0 +1,294 @@
+/* The torque-controlled servo: the order of its limits, closed forms of its motion, backlash, and GSL with event location as referee
+ * of a whole loop. The rules are those of docs/theory.md, "Servo". */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_odeiv2.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "rig.h"
+
+static void make_servo(struct rig *rig)
+{
+    rig_reset(rig);
+    rig_silence(rig);
+    rig->kind = "servo";
+    rig->drive.servo = (struct rc_servo_design){ .stiffness = 0.01, .torque = 0.05, .cogs = 12.0 };
+    rig->parts.inertia = 5e-4;
+}
+
+static double torque(const struct rig *rig)
+{
+    return rig->p.servo.torque[rig->lane];
+}
+
+/* Deadband, clamp, lag, in that order: a command within the deadband is none, one beyond counts in full; what the clamp leaves goes
+ * through the lag, so the torque creeps up to the clamped value as 1 - exp(-t/lag) and not faster. */
+static void test_servo__deadband_then_clamp_then_lag(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_servo(&rig);
+        rig.drive.deadband = 0.5;
+        rig.drive.servo.lag = 0.004;
+        rig.parts.coulomb = 10.0; /* nothing moves */
+        rig_begin(&rig);
+        rig_command(&rig, sense * 0.5);
+        rig_run(&rig, 0.0, 20);
+        assert_true(torque(&rig) == 0.0);
+        rig_command(&rig, sense * 100.0);
+        for (int tick = 1; tick <= 20; tick++) {
+            rig_run(&rig, 0.0, 1);
+            assert_near(torque(&rig), sense * 0.05 * (1.0 - exp(-tick / 512.0 / 0.004)), 1e-15);
+        }
+        rig_command(&rig, sense * 0.51);
+        rig_run(&rig, 0.0, 512);
+        assert_near(torque(&rig), sense * 0.0051, 1e-15);
+    }
+}
+
+/* Closed form: inertia J + N^2 Jr, torque N eta T; the lag's mean torque over a tick makes the rate exact at every tick. */
+static void test_servo__accelerates_the_geared_inertia_exactly(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.parts.gear_ratio = 4.0;
+    rig.parts.gear_efficiency = 0.75;
+    rig.parts.rotor_inertia = 3e-6;
+    rig.drive.servo.lag = 0.003;
+    rig_begin(&rig);
+    rig_command(&rig, 2.0);
+    const double inertia = 5e-4 + 16.0 * 3e-6, push = 4.0 * 0.75 * 0.02;
+    for (int tick = 1; tick <= 100; tick++) {
+        rig_run(&rig, 0.0, 1);
+        const double t = tick / 512.0;
+        assert_near(rig_rate(&rig), push / inertia * (t - 0.003 * (1.0 - exp(-t / 0.003))), 1e-12);
+    }
+}
+
+/* Closed form: at constant torque against Coulomb and viscous friction the rate ends at (T - f)/c; below the starting friction it
+ * does not move at all. */
+static void test_servo__friction_holds_it_or_sets_its_rate(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.parts.coulomb = 0.01;
+    rig.parts.viscous = 1e-3;
+    rig.parts.starting_ratio = 1.5;
+    rig_begin(&rig);
+    rig_command(&rig, 1.5 * 0.9999);
+    rig_run(&rig, 0.0, 512);
+    assert_true(rig_rate(&rig) == 0.0);
+    rig_command(&rig, 1.5 * 1.0001);
+    rig_run(&rig, 0.0, 512 * 20);
+    assert_near(rig_rate(&rig), (0.015 * 1.0001 - 0.01) / 1e-3, 1e-9);
+}
+
+static void test_servo__drives_no_faster_than_its_top_rate(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_servo(&rig);
+        rig.drive.top = 7.0;
+        rig_begin(&rig);
+        rig_command(&rig, sense * 5.0);
+        rig_run(&rig, 0.0, 512);
+        assert_true(rig_rate(&rig) == sense * 7.0);
+        /* Faster already: it slows at its torque. */
+        rig_spin(&rig, sense * 9.0);
+        rig_command(&rig, sense * -5.0);
+        rig_run(&rig, 0.0, 1);
+        assert_near(rig_rate(&rig), sense * (9.0 - 0.05 / 5e-4 / 512.0), 1e-12);
+    }
+}
+
+/* Closed form: in a cogging well the platform swings at sqrt(C cogs / J) for small angles. */
+static void test_servo__swings_in_a_cog(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.clock.has_cogging = 1;
+    rig.clock.dt = 1.0 / 8192.0;
+    rig.clock.tick_rate = 8192;
+    rig.drive.servo.cogging = 0.002;
+    rig_begin(&rig);
+    const double natural = sqrt(0.002 * 12.0 / 5e-4), rate = 0.001 * natural / 12.0;
+    rig_spin(&rig, rate);
+    for (int i = 0; i < 40; i++) {
+        rig_run(&rig, 0.0, 256);
+        const double t = (i + 1) * 256.0 / 8192.0;
+        assert_near(rig_rate(&rig), rate * cos(natural * t), 1e-3 * rate);
+    }
+}
+
+/* The plant between the controller's ticks, for GSL: rate, angle, torque, with friction as the caller says. */
+struct plant {
+    double wanted, lag, inertia, friction, viscous, cogging, roll_slope;
+};
+static int plant_slope(double t, const double y[], double dy[], void *user)
+{
+    const struct plant *const p = user;
+    (void)t;
+    const double sense = y[0] > 0.0 ? 1.0 : -1.0;
+    dy[0] = (y[2] - p->cogging * sin(12.0 * y[1]) - sense * p->friction - p->viscous * y[0]) / p->inertia - p->roll_slope;
+    dy[1] = y[0];
+    dy[2] = (p->wanted - y[2]) / p->lag;
+    return GSL_SUCCESS;
+}
+
+/* Advance by `span`; stops where the rate passes zero, by halving. ends the time advanced */
+static double advance(struct plant *plant, double *y, double span)
+{
+    gsl_odeiv2_system system = { plant_slope, NULL, 3, plant };
+    double low = 0.0, high = span, start[3] = { y[0], y[1], y[2] };
+    for (int i = 0; i < 60; i++) {
+        gsl_odeiv2_driver *driver = gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, 1e-5, 1e-13, 1e-13);
+        double t = 0.0;
+        const double until = i == 0 ? span : 0.5 * (low + high);
+        for (int k = 0; k < 3; k++)
+            y[k] = start[k];
+        assert_int_equal(gsl_odeiv2_driver_apply(driver, &t, until, y), GSL_SUCCESS);
+        gsl_odeiv2_driver_free(driver);
+        if (i == 0 && y[0] * start[0] > 0.0)
+            return span;
+        if (i > 0 && y[0] * start[0] <= 0.0)
+            high = until;
+        else if (i > 0)
+            low = until;
+    }
+    return high;
+}
+
+/* A rate loop that reverses through friction: P and I on the rate under a roll that speeds up and slows down, sticking where the
+ * torque does not tear it loose. Bound: the servo takes torque as constant over a tick, an error of second order in it. */
+static void test_servo__follows_the_referees_loop(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.clock.dt = 1.0 / 4096.0;
+    rig.clock.tick_rate = 4096;
+    rig.clock.gyro_every = rig.clock.control_every = 16;
+    rig.clock.control_mode = RC_CONTROL_RATE;
+    rig.clock.has_cogging = 1;
+    rig.controller = (struct rc_controller_design){ .gain = 1.0, .integral = 10.0, .windup = 1e6 };
+    rig.drive.servo.lag = 0.004;
+    rig.drive.servo.cogging = 0.0005;
+    rig.parts.coulomb = 0.003;
+    rig.parts.viscous = 1e-4;
+    rig.tick = 0;
+    rig_begin(&rig);
+    struct plant plant = { 0.0, 0.004, 5e-4, 0.003, 1e-4, 0.0005, 0.0 };
+    double y[3] = { 0.0, 0.0, 0.0 }, gathered = 0.0, roll = 0.0, worst = 0.0;
+    for (int i = 0; i < 512; i++) { /* 2 s, one controller tick each */
+        const double h = 1.0 / 256.0;
+        const double after = 12.0 * sin(2.0 * (i + 1) * h);
+        plant.roll_slope = (after - roll) / h;
+        gathered += h * (roll + y[0]);
+        const double command = -(roll + y[0] + 10.0 * gathered);
+        plant.wanted = fmax(-0.05, fmin(0.05, 0.01 * command));
+        /* Stuck until the torque passes friction: not met once it moves, but through zero. */
+        double left = h;
+        while (left > 1e-12) {
+            if (y[0] == 0.0) {
+                const double push = plant.wanted - 5e-4 * plant.roll_slope;
+                y[0] = push > 0.0 ? 1e-12 : -1e-12;
+            }
+            const double taken = advance(&plant, y, left);
+            left -= taken;
+            if (left > 1e-12)
+                y[0] = 0.0;
+        }
+        rig_run_ramp(&rig, roll, after, 16);
+        roll = after;
+        worst = fmax(worst, fabs(rig_rate(&rig) - y[0]));
+    }
+    assert_true(fabs(rig_rate(&rig)) > 5.0);
+    assert_near(worst, 0.0, 5e-3);
+    assert_near(rig.p.turned[rig.lane], y[1], 1e-3);
+}
+
+/* Behind a gear with play the rotor runs free first and takes the platform along with the common momentum. Closed form: torque T on
+ * the rotor's inertia crosses half the play in sqrt(play M / T); then the two share the rotor's momentum. */
+static void test_servo__play_is_crossed_and_momentum_is_kept(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.clock.has_play = 1;
+    rig.clock.dt = 1.0 / 65536.0;
+    rig.clock.tick_rate = 65536;
+    rig.parts.backlash = 0.02;
+    rig.parts.rotor_inertia = 1e-4;
+    rig_begin(&rig);
+    rig_command(&rig, 1.0);
+    const double crossing = sqrt(0.02 * 1e-4 / 0.01);
+    int n = 0;
+    while (rig_rate(&rig) == 0.0 && n++ < 65536)
+        rig_run(&rig, 0.0, 1);
+    assert_near(n / 65536.0, crossing, 2.0 / 65536.0);
+    const double rotor = 0.01 / 1e-4 * crossing;
+    assert_near(rig_rate(&rig), rotor * 1e-4 / 6e-4, 0.01 * rotor / 6.0);
+    const double before = rig_rate(&rig);
+    rig_run(&rig, 0.0, 6554);
+    /* On the flank both go as one. */
+    assert_near(rig_rate(&rig) - before, 0.01 / 6e-4 * 6554 / 65536.0, 2e-3);
+    assert_true(rig.p.motor_rate[rig.lane] == rig_rate(&rig));
+}
+
+/* A led drive's reversal: the gear's output turns round, the platform stands until the play is crossed, then takes its rate. */
+static void test_servo__a_led_drive_loses_its_play_on_reversal(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < 2; kind++) {
+        struct rig rig;
+        rig_reset(&rig);
+        rig_silence(&rig);
+        rig.kind = kind ? "stepper" : "geared_sensorless";
+        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 100.0,
+            .current = 1.0, .resistance = 1.0, .supply = 1e6, .torque_factor = 1.0, .damping = 0.1 };
+        rig.drive.slew = 1e5;
+        rig.drive.top = 100.0;
+        rig.clock.has_play = 1;
+        rig.parts.backlash = 0.05;
+        rig.parts.coulomb = 0.5; /* stops at once in the play */
+        rig_begin(&rig);
+        rig_command(&rig, 2.0);
+        rig_run(&rig, 0.0, 100);
+        assert_near(rig_rate(&rig), 2.0, 1e-12);
+        const double angle = rig.p.turned[rig.lane];
+        rig_command(&rig, -2.0);
+        int n = 0;
+        while (rig_rate(&rig) >= 0.0 && n++ < 512)
+            rig_run(&rig, 0.0, 1);
+        assert_near(n / 512.0, 0.05 / 2.0, 3.0 / 512.0);
+        assert_near(rig_rate(&rig), -2.0, 1e-12);
+        assert_near(rig.p.turned[rig.lane], angle, 2.0 * 3.0 / 512.0);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_servo__deadband_then_clamp_then_lag),
+        cmocka_unit_test(test_servo__accelerates_the_geared_inertia_exactly),
+        cmocka_unit_test(test_servo__friction_holds_it_or_sets_its_rate),
+        cmocka_unit_test(test_servo__drives_no_faster_than_its_top_rate),
+        cmocka_unit_test(test_servo__swings_in_a_cog),
+        cmocka_unit_test(test_servo__follows_the_referees_loop),
+        cmocka_unit_test(test_servo__play_is_crossed_and_momentum_is_kept),
+        cmocka_unit_test(test_servo__a_led_drive_loses_its_play_on_reversal),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

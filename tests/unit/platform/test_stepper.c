@@ -1,0 +1,357 @@
+/* The stepper against its worked example (tests/reference/stepper_worked_example.csv: phasor model after Acarnley, Stepping Motors
+ * [memory], numbers computed), the pendulum it is behind its steps, closed forms, and the rules of docs/theory.md, "Stepper". */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_odeiv2.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "rig.h"
+#include "support/reference.h"
+
+static double published(const char *quantity)
+{
+    struct reference *table = reference_open("stepper_worked_example.csv");
+    double value = NAN;
+    for (int row = 0; row < reference_rows(table); row++)
+        if (strcmp(reference_text(table, row, "quantity"), quantity) == 0)
+            value = reference_number(table, row, "value");
+    reference_close(table);
+    assert_true(isfinite(value));
+    return value;
+}
+
+/* The worked example's motor on the ring directly, a light ring, commands by hand. */
+static void make_stepper(struct rig *rig)
+{
+    rig_reset(rig);
+    rig_silence(rig);
+    rig->kind = "stepper";
+    rig->drive.stepper = (struct rc_stepper_design){
+        .steps = 4.0 * published("rotor_teeth"), .microsteps = 1.0, .holding_torque = published("T_hold"),
+        .current = published("I_peak"), .resistance = published("R"), .inductance = published("L"),
+        .supply = published("V_bus"), .torque_factor = 1.0, .damping = 0.1,
+    };
+    rig->drive.top = 2000.0;
+    rig->drive.slew = 16.0;
+    rig->parts.inertia = 4e-4;
+}
+
+/* Is a motor that turns at `rate` under a load torque still in step after one tick? */
+static int keeps_step(struct rig *rig, double rate, double load)
+{
+    rig->parts.coulomb = load;
+    rig_begin(rig);
+    rig_command(rig, rate);
+    rig_spin(rig, rate);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig->p.stepper.pace[lane] = rate;
+        rig->p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    rig_run(rig, 0.0, 1);
+    return rig->p.mode[rig->lane] == RC_DRIVE_RUNNING;
+}
+
+static void test_stepper__pull_out_torque_is_the_published(void **state)
+{
+    (void)state;
+    static const int rpm[] = { 60, 300, 600, 1000, 1500, 2000, 3000, 5000 };
+    for (int i = 0; i < 8; i++) {
+        char name[32];
+        (void)snprintf(name, sizeof name, "T_pullout_%drpm", rpm[i]);
+        const double torque = 1e-3 * published(name), rate = rpm[i] * 2.0 * RC_PI / 60.0;
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_stepper(&rig);
+            /* printed to 1e-9 N m */
+            assert_true(keeps_step(&rig, sense * rate, torque - 1e-9));
+            assert_false(keeps_step(&rig, sense * rate, torque + 1e-9));
+        }
+    }
+    /* Up to the corner speed the current limit caps it. It caps the formula a little beyond, where the current lags the voltage. */
+    struct rig rig;
+    make_stepper(&rig);
+    const double corner = published("corner_speed") * 2.0 * RC_PI / 60.0;
+    assert_true(keeps_step(&rig, corner * 0.999999, published("T_hold") * 0.9999999));
+}
+
+/* Gear ratio times efficiency carries the torque, the step rate counts at the motor. */
+static void test_stepper__gear_multiplies_torque_and_step_rate(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    rig.parts.gear_ratio = 10.0;
+    rig.parts.gear_efficiency = 0.8;
+    const double rate = 2000.0 * 2.0 * RC_PI / 60.0 / 10.0, torque = 8.0 * 1e-3 * published("T_pullout_2000rpm");
+    assert_true(keeps_step(&rig, rate, torque * 0.9999999));
+    assert_false(keeps_step(&rig, rate, torque * 1.0000001));
+}
+
+static void test_stepper__resonance_band_and_table_limit_the_torque(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    const double per_step = 2.0 * RC_PI / 200.0;
+    rig.drive.stepper.resonance_low = 50.0;
+    rig.drive.stepper.resonance_high = 250.0;
+    rig.drive.stepper.resonance_share = 0.5;
+    assert_true(keeps_step(&rig, 49.9 * per_step, 0.0179));
+    assert_false(keeps_step(&rig, 50.1 * per_step, 0.00901));
+    assert_true(keeps_step(&rig, 50.1 * per_step, 0.00899));
+    assert_false(keeps_step(&rig, 249.9 * per_step, 0.00901));
+    assert_true(keeps_step(&rig, 250.1 * per_step, 0.0179));
+    make_stepper(&rig);
+    rig.clock.pull_out = (struct rc_pull_out_points){ .n = 3, .rate = { 100, 300, 1000 }, .torque = { 0.02, 0.016, 0.002 } };
+    static const double points[][2] = { { 10, 0.02 }, { 100, 0.02 }, { 200, 0.018 }, { 300, 0.016 }, { 650, 0.009 }, { 5000, 0.002 } };
+    for (int i = 0; i < 6; i++) {
+        assert_true(keeps_step(&rig, points[i][0] * per_step, points[i][1] * 0.999999));
+        assert_false(keeps_step(&rig, points[i][0] * per_step, points[i][1] * 1.000001));
+    }
+}
+
+/* The ramp costs the torque of everything that turns: (J + N^2 Jr) slew at the platform, and friction. Closed form. */
+static void test_stepper__ramp_needs_the_torque_of_the_inertia(void **state)
+{
+    (void)state;
+    for (int over = 0; over <= 1; over++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.parts.gear_ratio = 5.0;
+        rig.parts.rotor_inertia = 2e-6;
+        rig.parts.coulomb = 0.01;
+        const double inertia = 4e-4 + 25.0 * 2e-6, torque = 5.0 * 0.018;
+        rig.drive.slew = (torque - 0.01) / inertia * (over ? 1.0001 : 0.9999);
+        rig_begin(&rig);
+        rig_command(&rig, 20.0);
+        for (int tick = 1; tick <= 10; tick++) {
+            rig_run(&rig, 0.0, 1);
+            if (!over)
+                assert_near(rig_rate(&rig), tick * rig.drive.slew / 512.0, 1e-12);
+        }
+        /* It picks up again at once, as slow as it still is, and loses the next step: it stutters. */
+        assert_true((rig.p.tally.slips[rig.lane] > 0.0) == over);
+    }
+}
+
+/* Published: the ring on the motor swings at 7.55 Hz, through 10:1 at 73.7 Hz; one full step rings it by 85.4 deg/s. */
+static void test_stepper__a_step_rings_the_ring_as_published(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    rig.parts.rotor_inertia = 2e-7; /* the example counts it */
+    rig.clock.control_every = 1;
+    rig.controller.gain = 0.0;
+    rig_begin(&rig);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig.p.stepper.pace[lane] = 0.01;
+        rig.p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    rig_run(&rig, 0.0, 1);
+    assert_near(rig.p.tally.ripple_peak[rig.lane] / RC_DEGREE, published("ring_rate_amp_for_1.8deg_at_direct_resonance"), 1e-6);
+    assert_near(rig.p.tally.ripple_peak[rig.lane] / (1.8 * RC_DEGREE) / (2.0 * RC_PI),
+                published("f_resonance_ring_4e-4_kg_m2_direct"), 1e-7);
+    rig.parts.gear_ratio = 10.0;
+    rig_begin(&rig);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig.p.stepper.pace[lane] = 0.01;
+        rig.p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    rig_run(&rig, 0.0, 1);
+    assert_near(rig.p.tally.ripple_peak[rig.lane] / (0.18 * RC_DEGREE) / (2.0 * RC_PI),
+                published("f_resonance_ring_via_10:1"), 1e-6);
+}
+
+/* Half the peak-to-peak rate of an undamped swing on a staircase, from its periodic state: between steps it turns about the step it
+ * is on, and after one step its state against that step must be what it was. */
+static double staircase_ripple(double step, double natural, double steps_per_second)
+{
+    const double phase = natural / steps_per_second, c = cos(phase), s = sin(phase);
+    /* x after = c x + s v/n - step = x; v after = -n s x + c v = v: two linear equations */
+    const double a11 = c - 1.0, a12 = s / natural, a21 = -natural * s, a22 = c - 1.0;
+    const double determinant = a11 * a22 - a12 * a21;
+    const double x = step * a22 / determinant, v = -a21 * step / determinant;
+    double low = INFINITY, high = -INFINITY;
+    for (int i = 0; i <= 20000; i++) {
+        const double t = phase * i / 20000.0;
+        const double rate = -natural * x * sin(t) + v * cos(t);
+        low = fmin(low, rate);
+        high = fmax(high, rate);
+    }
+    return 0.5 * (high - low);
+}
+
+static void test_stepper__microsteps_ripple_as_the_staircase_drives_it(void **state)
+{
+    (void)state;
+    static const double ratios[] = { 1.2, 2.0, 3.7, 20.0 };
+    const double natural = 2.0 * RC_PI * published("f_resonance_ring_4e-4_kg_m2_direct");
+    for (int i = 0; i < 4; i++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.clock.control_every = 1;
+        rig.controller.gain = 0.0;
+        rig.drive.stepper.microsteps = 16.0;
+        rig.drive.stepper.damping = 0.001;
+        rig.parts.rotor_inertia = 2e-7;
+        rig_begin(&rig);
+        const double step = 1.8 / 16.0 * RC_DEGREE, per_second = ratios[i] * natural / (2.0 * RC_PI);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = step * per_second;
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+        }
+        rig_run(&rig, 0.0, 1);
+        assert_near(rig.p.tally.ripple_peak[rig.lane], staircase_ripple(step, natural, per_second), 1e-6 * step * natural);
+    }
+}
+
+/* Stalled by friction it loses whole cycles of four full steps, counted with the sense of the command. */
+static void test_stepper__lost_steps_are_signed_and_come_in_fours(void **state)
+{
+    (void)state;
+    for (int sense = -1; sense <= 1; sense += 2) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.parts.coulomb = 0.02;
+        rig_begin(&rig);
+        rig_command(&rig, sense * 16.0);
+        /* ramps for 1 s: half of 16 rad; it never moves. Then 1 s at 16 rad/s. The first tick is still taken in step. */
+        rig_run(&rig, 0.0, 1024);
+        const double missed = 8.0 + 16.0 - 0.5 * 16.0 / 512.0 / 512.0;
+        const double steps = missed * 200.0 / (2.0 * RC_PI);
+        assert_true(rig.p.tally.slips[rig.lane] == 1.0);
+        assert_near(rig.p.tally.lost[rig.lane], sense * 4.0 * round(steps / 4.0), 4.0);
+        assert_near(fmod(fabs(rig.p.tally.lost[rig.lane]), 4.0), 0.0, 0.0);
+        assert_near(rig.p.tally.slipping[rig.lane], 1023.0 / 512.0, 1e-12);
+        /* Friction gone: it does not pick up a generator at 16 rad/s from rest, but one slow enough. */
+        for (int lane = 0; lane < RC_LANES; lane++)
+            rig.p.friction[lane] = 0.0;
+        rig_run(&rig, 0.0, 512);
+        assert_true(rig_rate(&rig) == 0.0 && rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING);
+        const double before = rig.p.tally.lost[rig.lane];
+        rig_command(&rig, 0.0);
+        const double separatrix = 2.0 * sqrt(0.018 / (4e-4 * 50.0));
+        int n = 0;
+        while (rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING && n++ < 2000)
+            rig_run(&rig, 0.0, 1);
+        assert_near(rig.p.stepper.pace[rig.lane], sense * (16.0 - n * 16.0 / 512.0), 1e-9);
+        assert_true(fabs(rig.p.stepper.pace[rig.lane]) <= separatrix);
+        assert_true(fabs(rig.p.stepper.pace[rig.lane]) > separatrix - 16.0 / 512.0);
+        assert_true(rig_rate(&rig) == rig.p.stepper.pace[rig.lane]);
+        assert_true(sense * rig.p.tally.lost[rig.lane] > sense * before);
+        assert_near(fmod(fabs(rig.p.tally.lost[rig.lane]), 4.0), 0.0, 0.0);
+        /* What it has turned is what was commanded less the lost steps: the jump settles the rest. */
+        const double commanded = sense * (8.0 + 16.0 + 16.0 + 16.0 * n / 512.0 - 0.5 * 16.0 * n * n / 512.0 / 512.0);
+        const double angle = commanded - rig.p.tally.lost[rig.lane] * 2.0 * RC_PI / 200.0;
+        assert_near(rig.p.turned[rig.lane], angle, 1e-9);
+    }
+}
+
+static int pendulum(double t, const double y[], double dy[], void *user)
+{
+    const double *const k = user; /* torque / inertia, electrical */
+    (void)t;
+    dy[0] = y[1];
+    dy[1] = -k[0] * sin(k[1] * y[0]);
+    return GSL_SUCCESS;
+}
+
+/* The rule for picking up is the pendulum's separatrix: GSL integrates the motor's torque over its angle. */
+static void test_stepper__picks_up_below_the_pendulums_separatrix(void **state)
+{
+    (void)state;
+    const double k[2] = { 0.018 / 4e-4, 50.0 }, separatrix = 2.0 * sqrt(k[0] / k[1]);
+    for (int over = 0; over <= 1; over++) {
+        gsl_odeiv2_system system = { pendulum, NULL, 2, (void *)k };
+        gsl_odeiv2_driver *driver = gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, 1e-4, 1e-12, 1e-12);
+        double t = 0.0, y[2] = { 0.0, separatrix * (over ? 1.001 : 0.999) };
+        assert_int_equal(gsl_odeiv2_driver_apply(driver, &t, 2.0, y), GSL_SUCCESS);
+        assert_true((fabs(y[0]) * k[1] > RC_PI) == over);
+        gsl_odeiv2_driver_free(driver);
+        struct rig rig;
+        make_stepper(&rig);
+        rig_begin(&rig);
+        rig_command(&rig, 1.0);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = 1.0;
+            rig.p.mode[lane] = RC_DRIVE_SLIPPING;
+        }
+        rig_spin(&rig, 1.0 + separatrix * (over ? 1.001 : 0.999));
+        rig_run(&rig, 0.0, 1);
+        assert_true((rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING) == over);
+    }
+}
+
+/* Without power only the detent torque holds, like friction; the vehicle's acceleration tears it loose beyond. Closed form. */
+static void test_stepper__unpowered_the_detent_torque_holds(void **state)
+{
+    (void)state;
+    for (int over = 0; over <= 1; over++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.drive.stepper.detent_torque = 0.002;
+        rig.clock.has_battery = 1;
+        rig.clock.control_every = 1;
+        rig.controller.gain = 0.0;
+        rig.drive.battery = (struct rc_battery_design){ .full = 12.0, .low = 9.0, .capacity = 1.0, .charge = 0.0, .rated = 12.0 };
+        rig_begin(&rig);
+        const double acceleration = 0.002 / 4e-4 * (over ? 1.1 : 0.9);
+        rig_run_ramp(&rig, 0.0, acceleration, 512);
+        assert_near(rig_rate(&rig), over ? -(0.1 * 0.002 / 4e-4) : 0.0, 1e-12);
+        assert_near(rig.p.tally.unpowered[rig.lane], 1.0, 1e-12);
+        assert_true(rig.p.tally.lost[rig.lane] == 0.0);
+    }
+}
+
+/* A lane in step gets the same bits whether its block-mates slip or not. */
+static void test_stepper__is_independent_of_slipping_block_mates(void **state)
+{
+    (void)state;
+    struct rig alone, mixed;
+    make_stepper(&alone);
+    make_stepper(&mixed);
+    rig_begin(&alone);
+    rig_begin(&mixed);
+    for (int lane = 0; lane < RC_LANES; lane++)
+        if (lane != mixed.lane)
+            mixed.p.friction[lane] = 1.0;
+    for (int tick = 0; tick < 400; tick++) {
+        const double command = 3.0 * sin(0.02 * tick);
+        rig_command(&alone, command);
+        rig_command(&mixed, command);
+        rig_run(&alone, 0.1 * tick, 1);
+        rig_run(&mixed, 0.1 * tick, 1);
+        assert_true(rig_rate(&alone) == rig_rate(&mixed));
+    }
+    assert_true(RC_LANES == 1 || mixed.p.tally.slips[mixed.lane == 0 ? 1 : 0] > 0.0);
+    assert_true(mixed.p.tally.slips[mixed.lane] == 0.0 && mixed.p.tally.lost[mixed.lane] == 0.0);
+    assert_true(alone.p.tally.held[alone.lane] == mixed.p.tally.held[mixed.lane]);
+    assert_true(alone.p.turned[alone.lane] == mixed.p.turned[mixed.lane]);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_stepper__pull_out_torque_is_the_published),
+        cmocka_unit_test(test_stepper__gear_multiplies_torque_and_step_rate),
+        cmocka_unit_test(test_stepper__resonance_band_and_table_limit_the_torque),
+        cmocka_unit_test(test_stepper__ramp_needs_the_torque_of_the_inertia),
+        cmocka_unit_test(test_stepper__a_step_rings_the_ring_as_published),
+        cmocka_unit_test(test_stepper__microsteps_ripple_as_the_staircase_drives_it),
+        cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
+        cmocka_unit_test(test_stepper__picks_up_below_the_pendulums_separatrix),
+        cmocka_unit_test(test_stepper__unpowered_the_detent_torque_holds),
+        cmocka_unit_test(test_stepper__is_independent_of_slipping_block_mates),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

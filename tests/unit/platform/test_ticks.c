@@ -1,0 +1,100 @@
+/* Results do not depend on the length of a tick: a whole made-up ascent for each drive, with everything on that a platform may have,
+ * at one tick and at half of it. Rates of gyro, controller and frames stay; the times at which they act are the same. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "rig.h"
+
+/* The vehicle: up to 9 rad/s in two seconds, down again over 28. */
+static double roll_at(double t)
+{
+    return 9.0 * (1.0 - exp(-t / 0.6)) * exp(-t / 12.0);
+}
+
+struct outcome {
+    double held, rms, peak, drift, frames, usable, lost, asleep;
+};
+
+static void make_all(struct rig *rig, const char *kind, int finer)
+{
+    rig_reset(rig);
+    rig->kind = kind;
+    rig->clock.tick_rate = 500 * finer;
+    rig->clock.dt = 1.0 / rig->clock.tick_rate;
+    rig->clock.gyro_every = 2 * finer;
+    rig->clock.control_every = 5 * finer;
+    rig->clock.has_gyro_extras = rig->clock.has_control_extras = 1;
+    rig->clock.n_cameras = 1;
+    rig->clock.frame_rate[0] = 50;
+    rig->parts = (struct rc_platform_design){ .inertia = 4.2e-4, .mass = 0.3, .coulomb = 0.004, .viscous = 2e-5,
+        .load_mu = 0.0015, .bearing_diameter = 0.05, .starting_ratio = 1.6, .gear_ratio = 6.0, .rotor_inertia = 2e-7,
+        .gear_friction = 0.004, .gear_efficiency = 0.9 };
+    rig->drive = (struct rc_drive_design){ .floor = 0.7, .jump = 0.7, .deadband = 0.2, .top = 26.0, .slew = 70.0,
+        .reversal_delay = 0.25, .wake_command = 1.0, .wake_delay = 1.2,
+        .stepper = { .steps = 200.0, .microsteps = 16.0, .holding_torque = 0.018, .current = 0.6, .resistance = 6.5,
+            .inductance = 0.0017, .supply = 12.0, .torque_factor = 0.9, .damping = 0.1 },
+        .servo = { .stiffness = 0.004, .torque = 0.012, .lag = 0.004, .cogging = 0.0, .cogs = 12.0 } };
+    rig->gyro = (struct rc_gyro_design){ .range = 35.0, .bias = 0.01, .scale = 0.01, .bandwidth = 60.0, .bias_drift = 1e-5 };
+    rig->controller = (struct rc_controller_design){ .gain = 8.0, .windup = 26.0 };
+    if (kind[1] == 'e' && kind[0] == 's') {
+        rig->clock.control_mode = RC_CONTROL_RATE;
+        rig->controller = (struct rc_controller_design){ .gain = 1.0, .integral = 12.0, .windup = 26.0 };
+        rig->drive.deadband = 0.0;
+    }
+}
+
+static struct outcome fly(const char *kind, int finer)
+{
+    struct rig rig;
+    make_all(&rig, kind, finer);
+    rig.tick = 0;
+    rig_begin(&rig);
+    for (int step = 0; step < 600; step++) { /* 50 ms each */
+        const double t = 0.05 * step;
+        const double a = roll_at(t), b = roll_at(t + 0.05 / 3.0), c = roll_at(t + 0.1 / 3.0), d = roll_at(t + 0.05);
+        /* the cubic through four points of the step */
+        const double cubic[4] = { a, -5.5 * a + 9.0 * b - 4.5 * c + d, 9.0 * a - 22.5 * b + 18.0 * c - 4.5 * d,
+                                  -4.5 * a + 13.5 * b - 13.5 * c + 4.5 * d };
+        rig_run_cubic(&rig, cubic, 25 * finer);
+    }
+    const struct rc_tally *const tally = &rig.p.tally;
+    const int lane = rig.lane;
+    return (struct outcome){ tally->held[lane], sqrt(tally->square[lane] / 30.0), tally->residual_peak[lane], tally->drift[lane],
+                             tally->frames[0][lane], tally->usable[0][lane], tally->lost[lane], tally->asleep[lane] };
+}
+
+/* Bounds: 0.1 % of each measure. The sensorless drive starts from standstill at a tick's beginning: each of its some ten starts may
+ * come a tick earlier or later, which moves its held time by up to a tick each and its peak and drift by what the roll does in one:
+ * sampling of discrete events, bounded by that and stated here. Frames are usable or not as a whole. */
+static void test_ticks__halving_them_moves_no_measure(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < rc_platform_drive_count(); kind++) {
+        const char *name = rc_platform_drive_at(kind)->name;
+        const struct outcome one = fly(name, 1), half = fly(name, 2);
+        print_message("%s: held %.5f %.5f s, rms %.6f %.6f, peak %.6f %.6f rad/s, drift %.6f %.6f rad, usable %.0f %.0f\n", name,
+                      one.held, half.held, one.rms, half.rms, one.peak, half.peak, one.drift, half.drift, one.usable, half.usable);
+        assert_true(half.held > 15.0 && half.frames == 1500.0);
+        assert_ratio(one.held, half.held, 1e-3);
+        assert_ratio(one.rms, half.rms, 1e-3);
+        assert_ratio(one.peak, half.peak, 1e-3);
+        assert_near(one.drift, half.drift, 1e-3 * fabs(half.drift));
+        assert_true(one.frames == half.frames && one.lost == half.lost);
+        assert_near(one.usable, half.usable, 2.0);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_ticks__halving_them_moves_no_measure),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
