@@ -62,7 +62,8 @@ if [ -w /dev/full ]; then
 fi
 ok 'replay changed the store' cmp -s s.h5 kept.h5
 
-# A store in which one stored number was changed by the least possible amount: replay must notice.
+# A store in which one stored number was changed by the least possible amount: it is refused, and with its seal made good again
+# replay must notice.
 "$python" - <<'END'
 import h5py
 import numpy as np
@@ -70,6 +71,9 @@ with h5py.File("s.h5", "r+") as store:
     column = store["measures/apogee_m"]
     column[7] = np.nextafter(column[7], np.inf)
 END
+run replay s.h5 --flight 7
+expect_refusal 4 'changed'
+"$python" "$root/tests/cli/reseal.py" s.h5
 run replay s.h5 --flight 7 -o differs.csv
 expect_code 70
 expect_err 'flight 7: 1 stored number'
