@@ -226,6 +226,7 @@ void rc_advance_step(struct rc_block *block)
     {
         since[lane] = block->time;
         h[lane] = block->step;
+        block->p.fading[lane] = v->seen.roll_fading[lane];
         block->p.load[lane] = v->seen.specific_force[lane];
     }
     if (block->n_on_rail > 0) {

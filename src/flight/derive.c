@@ -342,6 +342,7 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         v->seen.specific_force[lane] = fx;
         v->seen.lateral_force[lane] = is_free * sqrt(fy * fy + fz * fz);
         v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
+        v->seen.roll_fading[lane] = -is_free * qs * d * coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale / at->ix[lane];
         v->seen.slenderness[lane] = at->ix[lane] * per_iy;
         v->seen.margin[lane] = normal > 1e-9 ? -arm / normal : 0.0;
     }

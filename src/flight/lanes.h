@@ -74,6 +74,7 @@ struct rc_seen {
     rc_lane specific_force;   /* along the axis, thrust and drag [m/s2]   */
     rc_lane lateral_force;    /* across the axis [m/s2]                   */
     rc_lane slenderness;      /* Ix / Iy                                  */
+    rc_lane roll_fading;      /* roll damping over roll inertia [1/s]     */
     rc_lane pitch_stiffness;  /* square of the pitch frequency, negative if unstable [rad2/s2] */
     rc_lane margin;           /* centre of pressure behind centre of mass [m] */
 };

@@ -63,7 +63,8 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
     p->starting_ratio[lane] = parts->starting_ratio;
-    p->reaction[lane] = p->rate_before[lane] = 0.0;
+    p->reaction[lane] = p->rate_before[lane] = p->fading[lane] = 0.0;
+    p->keep[lane] = 1.0;
     p->per_own_inertia[lane] = 1.0 / p->own_inertia[lane];
     free_motion(p, lane, dt);
 }
@@ -260,6 +261,7 @@ RC_KERNEL void rc_platform_meet(struct rc_platform_lanes *platform, double dt, c
     RC_FOR_LANES(lane)
     {
         platform->rate_before[lane] = platform->rate[lane];
+        platform->keep[lane] = rc_lane_exp(-dt * platform->fading[lane]);
         platform->reaction[lane] = is_free[lane] * platform->coupling[lane] / ix[lane];
         const double given_way = platform->coupling[lane] * platform->reaction[lane];
         platform->per_own_inertia[lane] = 1.0 / (platform->own_inertia[lane] - given_way);

@@ -92,6 +92,7 @@ struct rc_platform_lanes {
     rc_lane inertia;             /* carried along by the vehicle: J [kg m2]                                */
     rc_lane reaction;            /* what the vehicle's roll rate loses per gain of the relative rate [1]   */
     rc_lane rate_before;         /* relative rate up to which the vehicle's roll rate has that in it [rad/s] */
+    rc_lane keep;                /* share of what it has given way that its roll damping leaves after a tick [1] */
     rc_lane per_own_inertia;     /* one over the relative motion's inertia, the vehicle giving way [1/(kg m2)] */
     rc_lane decay, decay_time;   /* of viscous friction over one tick: exp(-k dt) [1], (1-exp(-k dt))/k [s] */
     rc_lane gyro_range, gyro_bias, gyro_gain, gyro_noise;  /* noise per sample, standard deviation [rad/s] */
@@ -136,6 +137,7 @@ struct rc_platform_lanes {
     rc_lane transverse;          /* rate across the axis [rad/s]                                           */
     rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
     rc_lane load;                /* axial specific force [m/s2]                                            */
+    rc_lane fading;              /* rate at which the vehicle's roll damping wears a roll rate away [1/s]  */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
 };

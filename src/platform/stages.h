@@ -230,6 +230,8 @@ RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_
     const double at_hold = roll_middle + c.end + rc_stages_yield(p, lane, c.end);
     rc_tally_tick(&p->tally, lane, at_start, at_ramp_end, c.target, c.ramp_share * dt);
     rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, (1.0 - c.ramp_share) * dt);
+    /* The vehicle's roll damping wears away what it has given way, as it does with any roll rate. */
+    p->rate_before[lane] = c.end + (p->rate_before[lane] - c.end) * p->keep[lane];
 }
 
 /* One camera takes one frame, with the residual rate at hand. */

@@ -115,15 +115,14 @@ static struct spread differences(const char *title, const struct rc_record *a, c
 }
 
 /* closed form: none; the method's own limit, by steps and ticks eight times finer. The bounds are those the project states. */
-static void test_convergence__usual_steps_are_close_over_the_uncertain_range(void **state)
+static void usual_steps_are_close(unsigned long seed)
 {
-    (void)state;
     struct support_vehicle vehicle;
     struct rc_design pilots[N_PILOTS], designs[N_FLIGHTS];
     struct rc_record usual[N_FLIGHTS], fine[N_FLIGHTS];
     support_vehicle_demo(&vehicle);
     gsl_rng *const rng = gsl_rng_alloc(gsl_rng_taus2);
-    gsl_rng_set(rng, 20260);
+    gsl_rng_set(rng, seed);
     for (int i = 0; i < N_PILOTS + N_FLIGHTS; i++) {
         struct rc_design *const design = i < N_PILOTS ? &pilots[i] : &designs[i - N_PILOTS];
         *design = vehicle.design;
@@ -136,6 +135,14 @@ static void test_convergence__usual_steps_are_close_over_the_uncertain_range(voi
     assert_near(worst.apogee, 0.0, 0.1);
     assert_near(worst.roll_peak, 0.0, 5e-4);
     assert_near(worst.held, 0.0, 1e-3);
+}
+
+static void test_convergence__usual_steps_are_close_over_the_uncertain_range(void **state)
+{
+    (void)state;
+    usual_steps_are_close(20260);
+    usual_steps_are_close(20261);
+    usual_steps_are_close(20263);
 }
 
 /* The same with gusts that jolt it and on to the ground, the drive standing: its own cycling is the other test's matter. Where it

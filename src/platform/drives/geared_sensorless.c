@@ -36,7 +36,7 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
     const double was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
     const double waking = was_waking * (p->waking[lane] + dt);
-    const double is_woken = was_waking * (waking >= p->wake_delay[lane] ? 1.0 : 0.0);
+    const double is_woken = was_waking * (waking >= p->wake_delay[lane] - 1e-9 ? 1.0 : 0.0);
     const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
 
     /* Standing: start with a jump once something has been wanted for the start-up's time and, for the other direction, the delay
@@ -44,7 +44,7 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double is_standing = rc_lane_either(mode == RC_DRIVE_STANDING ? 1.0 : 0.0, is_woken);
     const double sense = wanted < 0.0 ? -1.0 : (wanted > 0.0 ? 1.0 : 0.0);
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
-    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] ? 1.0 : 0.0);
+    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - 1e-9 ? 1.0 : 0.0);
     const double is_ready = p->starting[lane] >= p->start_delay[lane] ? 1.0 : 0.0;
     const double starts = is_standing * sense * sense * may_start * is_ready;
     const double runs = rc_lane_either(was_running, starts);
