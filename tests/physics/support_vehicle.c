@@ -16,8 +16,10 @@
 static const double THRUST_TIME[] = {0, 0.03, 0.07, 0.12, 0.25, 0.5, 0.9, 1.3, 1.7, 2.1, 2.5, 2.8, 3.05, 3.2, 3.35, 3.5, 3.7};
 static const double THRUST[] = {0, 480, 1560, 1950, 1850, 1790, 1810, 1850, 1860, 1820, 1740, 1610, 1400, 950, 410, 140, 0};
 static const double MACH[] = {0, 0.3, 0.6, 0.8, 0.9, 0.95, 1, 1.05, 1.1, 1.2, 1.4, 1.7, 2, 2.5, 3};
-static const double AXIAL_OFF[] = {0.46, 0.45, 0.44, 0.46, 0.5, 0.56, 0.66, 0.71, 0.73, 0.72, 0.68, 0.62, 0.57, 0.5, 0.44};
-static const double AXIAL_ON[] = {0.37, 0.36, 0.36, 0.38, 0.42, 0.48, 0.58, 0.63, 0.65, 0.65, 0.62, 0.57, 0.53, 0.47, 0.42};
+static const double AXIAL_OFF[] = {0.492, 0.482, 0.471, 0.492, 0.535, 0.599, 0.706, 0.76,
+                                   0.781, 0.77,  0.728, 0.663, 0.61,  0.535, 0.471};
+static const double AXIAL_ON[] = {0.396, 0.385, 0.385, 0.407, 0.449, 0.514, 0.621, 0.674,
+                                  0.696, 0.696, 0.663, 0.61,  0.567, 0.503, 0.449};
 enum { N_THRUST = sizeof THRUST / sizeof THRUST[0], N_MACH = sizeof MACH / sizeof MACH[0] };
 
 static void demo_platform(struct rc_design *design)
@@ -58,10 +60,10 @@ void support_vehicle_demo(struct support_vehicle *vehicle)
     memset(vehicle, 0, sizeof *vehicle);
     struct rc_design *const design = &vehicle->design;
     design->vehicle = (struct rc_vehicle_design){
-        .diameter = 0.098, .length = 2.35, .nose_length = 0.49, .mass_loaded = 12.2, .mass_burnt = 9.3, .cm_loaded = 1.62,
+        .diameter = 0.098, .length = 2.35, .nose_length = 0.49, .mass_loaded = 12.6, .mass_burnt = 9.8, .cm_loaded = 1.62,
         .cm_burnt = 1.49, .ix_loaded = 0.03, .ix_burnt = 0.026, .iy_loaded = 5.6, .iy_burnt = 4.7,
         .fins = {{.root_chord = 0.2, .tip_chord = 0.08, .span = 0.1, .sweep = 0.12, .thickness = 0.0032, .station = 2.14,
-                  .root_radius = 0.049, .cant = 0.04 * RC_DEGREE}},
+                  .root_radius = 0.049, .cant = 0.08 * RC_DEGREE}},
     };
     design->motor = (struct rc_motor_design){
         .impulse_factor = 1.0, .burn_time_factor = 1.0, .ignition_delay = 0.3, .nozzle_station = 2.35,

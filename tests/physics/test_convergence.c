@@ -26,10 +26,10 @@ static double within(gsl_rng *rng, double mean, double sd)
 static void draw(gsl_rng *rng, struct rc_design *design)
 {
     struct rc_vehicle_design *const v = &design->vehicle;
-    v->mass_loaded = within(rng, 12.2, 0.1);
-    v->mass_burnt = within(rng, 9.3, 0.1);
+    v->mass_loaded = within(rng, 12.6, 0.1);
+    v->mass_burnt = within(rng, 9.8, 0.1);
     v->cm_loaded = within(rng, 1.62, 0.01);
-    v->fins[0].cant = gsl_ran_gaussian(rng, 0.02 * RC_DEGREE) + 0.04 * RC_DEGREE;
+    v->fins[0].cant = gsl_ran_gaussian(rng, 0.02 * RC_DEGREE) + 0.08 * RC_DEGREE;
     for (int fin = 0; fin < 4; fin++)
         v->fins[0].misalignment[fin] = gsl_ran_gaussian(rng, 0.08 * RC_DEGREE);
     design->motor.impulse_factor = within(rng, 1.0, 0.02);
