@@ -10,7 +10,7 @@ typedef struct rc_results rc_results;
 
 /* Open a store, finished or not; rows that still stand in its journal are there too. One thread at a time.
  * out  results  caller frees with rc_results_close; untouched on error
- * ends RC_NO_FILE, RC_NOT_STORE, RC_IO, RC_NO_MEMORY */
+ * ends RC_NOT_STORE, RC_IO, RC_NO_MEMORY */
 rc_status rc_results_open(rc_results **results, const char *path, struct rc_error *err) RC_MUST_CHECK;
 
 /* Close it. NULL is fine. */

@@ -162,7 +162,7 @@ rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, 
                               .is_finished = rc_results_is_finished(results)};
 
     if (work.n_flights < 1) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
+        return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
     }
     if ((uint64_t)work.n_flights <= SIZE_MAX / sizeof *work.column) {
         work.column = malloc((size_t)work.n_flights * sizeof *work.column);

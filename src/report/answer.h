@@ -38,7 +38,7 @@ struct rc_answer {
 /* Read a store's columns one after the other and gather the answer.
  * out  answer    untouched on error
  * in   campaign  the one the store keeps; borrowed by the answer
- * ends RC_BAD_INPUT (no flight yet), RC_IO, RC_NO_MEMORY
+ * ends RC_IO (no flight yet, or reading failed), RC_NO_MEMORY
  * cost reads every measure once; holds one column and a byte per flight */
 rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, const rc_campaign *campaign,
                            struct rc_error *err) RC_MUST_CHECK;

@@ -26,7 +26,7 @@ struct rc_facts {
 /* Open a file as a store and read what it says of itself.
  * out  file   open for reading, closed with H5Fclose; -1 on error
  * out  facts  ends with rc_facts_free, also on error
- * ends RC_NO_FILE (cannot be opened), RC_NOT_STORE (no HDF5 file, none of ours, damaged, a later version), RC_NO_MEMORY */
+ * ends RC_IO (cannot be opened), RC_NOT_STORE (no HDF5 file, none of ours, damaged, a later version), RC_NO_MEMORY */
 rc_status rc_facts_open(hid_t *file, struct rc_facts *facts, const char *path, struct rc_error *err) RC_MUST_CHECK;
 
 /* Release the texts and lists. */

@@ -88,10 +88,10 @@ static rc_status open_plain(int *file, const char *path, struct rc_error *err)
     struct stat facts;
     const int opened = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (opened < 0)
-        return rc_error_fill(err, RC_NO_FILE, path, "cannot be opened: %s; check the path", strerror(errno));
+        return rc_error_fill(err, RC_IO, path, "cannot be opened: %s; check the path", strerror(errno));
     *file = opened;
     if (fstat(opened, &facts) != 0)
-        return rc_error_fill(err, RC_NO_FILE, path, "cannot be read: %s", strerror(errno));
+        return rc_error_fill(err, RC_IO, path, "cannot be read: %s", strerror(errno));
     if (!S_ISREG(facts.st_mode))
         return rc_error_fill(err, RC_NOT_STORE, path, "is not a file that a campaign could have filled; name a store");
     return RC_OK;

@@ -22,7 +22,7 @@ uint64_t rc_seal_checksum(uint64_t hash, const void *bytes, size_t n_bytes);
 rc_status rc_seal_write(const char *path, struct rc_error *err) RC_MUST_CHECK;
 
 /* Is the file sealed, and just as it was then?
- * ends RC_NO_FILE, RC_NOT_STORE (says which: none of ours, cut short, changed), RC_IO, RC_NO_MEMORY
+ * ends RC_NOT_STORE (says which: none of ours, cut short, changed), RC_IO, RC_NO_MEMORY
  * cost reads the file once */
 rc_status rc_seal_check(const char *path, struct rc_error *err) RC_MUST_CHECK;
 

@@ -54,7 +54,7 @@ rc_status rc_store_create(struct rc_store **store, const char *path, const struc
 
 /* Go on with an unfinished store (or extend a finished one to plan->n_flights): checks that it is a store of this
  * campaign, seed and columns, reads the journal up to its last whole record, takes the lock.
- * ends RC_NO_FILE, RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is
+ * ends RC_NOT_STORE, RC_OTHER_STORE (says which difference), RC_IO, RC_NO_SPACE, RC_EXISTS (another process is
  *       writing), RC_NO_MEMORY */
 rc_status rc_store_resume(struct rc_store **store, const char *path, const struct rc_store_plan *plan,
                           struct rc_error *err) RC_MUST_CHECK;

@@ -246,7 +246,7 @@ rc_status rc_store_resume(struct rc_store **store, const char *path, const struc
     rc_status status = RC_OK;
     char *real = realpath(path, NULL); /* so that a link stays a link when its target is replaced */
     if (!real)
-        return rc_error_fill(err, RC_NO_FILE, path, "cannot be resumed: %s; check the path", strerror(errno));
+        return rc_error_fill(err, RC_IO, path, "cannot be resumed: %s; check the path", strerror(errno));
     status = begin(&made, real, plan, err);
     if (status == RC_OK)
         status = read_store(made, err);

@@ -24,6 +24,9 @@ expect_refusal 4 'other\.h5'
 run fly good.json -o other.h5 --flights 8 --resume
 expect_refusal 4 'other\.h5'
 ok 'a file that is no store changed' [ "$(cat other.h5)" = 'something else' ]
+run fly good.json -o absent.h5 --flights 8 --resume
+expect_refusal 4 'absent\.h5: cannot be opened: .*check the path'
+ok 'a store was made' [ ! -e absent.h5 ]
 run fly good.json -o nowhere/s.h5 --flights 8
 expect_refusal 4 'nowhere'
 if [ -w /dev/full ]; then

@@ -294,7 +294,7 @@ static void test_run_fly__wrong_stores_are_refused_and_left_alone(void **state)
     char *after = made_file(path, &n_after);
     assert_int_equal(n_after, n_before);
     assert_memory_equal(after, before, n_before);
-    assert_int_equal(rc_run_fly(campaign, made_path("absent.h5"), &options, NULL, &err), RC_NO_FILE);
+    assert_int_equal(rc_run_fly(campaign, made_path("absent.h5"), &options, NULL, &err), RC_IO);
     made_remove(path);
     made_write(path, "text", 4);
     assert_int_equal(rc_run_fly(campaign, path, &options, NULL, &err), RC_NOT_STORE);

@@ -96,7 +96,7 @@ static void test_results__what_is_no_store_is_said(void **state)
     const char *path = made_path("not.h5");
     struct rc_error err = {0};
     made_remove(path);
-    assert_int_equal(open_status(path, &err), RC_NO_FILE);
+    assert_int_equal(open_status(path, &err), RC_IO);
     made_write(path, "just some text\n", 15);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
     assert_non_null(strstr(err.what, "is not a store"));

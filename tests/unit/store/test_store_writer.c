@@ -275,7 +275,7 @@ static void test_store_writer__other_runs_are_refused(void **state)
     assert_int_equal(rc_store_resume(&store, path, &plan, &err), RC_OTHER_STORE);
     assert_non_null(strstr(err.what, "0.0.2"));
     assert_null(store);
-    assert_int_equal(rc_store_resume(&store, made_path("absent.h5"), &same, &err), RC_NO_FILE);
+    assert_int_equal(rc_store_resume(&store, made_path("absent.h5"), &same, &err), RC_IO);
     made_check(path, 10);
 }
 
