@@ -49,7 +49,7 @@ void rc_text_free(struct rc_text *text);
  * out  n_bytes  length without the NUL
  * in   path     file to read; "-" is standard input
  * in   n_max    refuse larger files
- * ends RC_NO_FILE (cannot be opened or read: says why), RC_BAD_INPUT (a directory, too large), RC_NO_MEMORY */
+ * ends RC_NO_FILE (cannot be opened or read: says why), RC_BAD_INPUT (a folder, pipe or device, too large), RC_NO_MEMORY */
 rc_status rc_file_read(char **bytes, size_t *n_bytes, const char *path, size_t n_max, struct rc_error *err) RC_MUST_CHECK;
 
 /* Is there anything at this path (file, directory, dangling link)? */

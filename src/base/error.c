@@ -18,18 +18,34 @@ static size_t whole_characters(const char *text, size_t n)
     return n - (lead - 1) < length ? lead - 1 : n;
 }
 
-/* Control characters, in ASCII and in the two-byte range U+0080 to U+009F, could move a terminal's cursor. */
+/* Bytes of the UTF-8 character that begins here; 0 = none begins. */
+static size_t character_length(const char *text)
+{
+    const unsigned char first = (unsigned char)text[0];
+    const size_t length = first < 0x80U ? 1 : first < 0xC2U ? 0 : first < 0xE0U ? 2 : first < 0xF0U ? 3 : first < 0xF5U ? 4 : 0;
+    for (size_t at = 1; at < length; at++) {
+        if (((unsigned char)text[at] & 0xC0U) != 0x80U)
+            return 0;
+    }
+    return length;
+}
+
+/* Control characters, in ASCII and in the two-byte range U+0080 to U+009F, could move a terminal's cursor, and so could bytes
+ * that are no UTF-8. */
 static void make_one_line(char *text)
 {
-    for (char *c = text; *c; c++) {
+    for (char *c = text; *c;) {
         const unsigned char byte = (unsigned char)*c;
-        const unsigned char next = (unsigned char)c[1];
-        if (byte < 0x20U || byte == 0x7FU) {
+        const size_t length = character_length(c);
+        if (length == 0) {
+            *c = '?';
+        } else if (byte < 0x20U || byte == 0x7FU) {
             *c = ' ';
-        } else if (byte == 0xC2U && next >= 0x80U && next < 0xA0U) {
+        } else if (byte == 0xC2U && (unsigned char)c[1] < 0xA0U) {
             c[0] = ' ';
             c[1] = ' ';
         }
+        c += length > 0 ? length : 1;
     }
 }
 

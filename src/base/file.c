@@ -30,7 +30,16 @@ static ssize_t read_fully(int file, char *bytes, size_t n)
     return (ssize_t)n_read;
 }
 
-/* Refuse what would hang or make no sense, and say how much memory to start with. */
+/* A named pipe would make us wait for a writer that may never come, a device for an end it may not have. */
+static rc_status expect_regular(int file, const char *place, struct rc_error *err)
+{
+    struct stat facts;
+    if (fstat(file, &facts) != 0 || S_ISREG(facts.st_mode) || S_ISDIR(facts.st_mode))
+        return RC_OK; /* first_size says what is wrong with the others */
+    return rc_error_fill(err, RC_BAD_INPUT, place, "is not a regular file; use - for standard input");
+}
+
+/* Refuse what makes no sense, and say how much memory to start with. */
 static rc_status first_size(size_t *size, int file, const char *place, size_t n_max, struct rc_error *err)
 {
     struct stat facts;
@@ -79,12 +88,14 @@ rc_status rc_file_read(char **bytes, size_t *n_bytes, const char *path, size_t n
     const char *place = is_stdin ? "standard input" : path;
     struct rc_text text = {0};
     rc_status status = RC_OK;
-    const int file = is_stdin ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
+    const int file = is_stdin ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (file < 0) {
         status = rc_error_fill(err, RC_NO_FILE, place, "cannot be opened: %s; check the path", strerror(errno));
         goto done;
     }
-    status = read_all(&text, file, place, n_max, err);
+    status = is_stdin ? RC_OK : expect_regular(file, place, err);
+    if (status == RC_OK)
+        status = read_all(&text, file, place, n_max, err);
     if (status != RC_OK)
         goto done;
     *bytes = text.bytes;

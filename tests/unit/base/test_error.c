@@ -36,6 +36,10 @@ static void test_error__control_characters_become_spaces(void **state)
     (void)rc_error_fill(&err, RC_IO, "a\nb\x1b[2J", "tab\there, delete\x7f, next line\xc2\x85, \xc3\xa9 stays");
     assert_string_equal(err.where, "a b [2J");
     assert_string_equal(err.what, "tab here, delete , next line  , \xc3\xa9 stays");
+    /* Bytes that are no UTF-8: alone, too long a form, cut off by the end. */
+    (void)rc_error_fill(&err, RC_IO, "\x9b" "2J", "\xff, \xc0\x9b, \xe2\x82\xac stays, \xe2\x82");
+    assert_string_equal(err.where, "?2J");
+    assert_string_equal(err.what, "?, ??, \xe2\x82\xac stays, ??");
 }
 
 static void test_error__long_text_is_cut_between_characters(void **state)

@@ -32,7 +32,7 @@ static void expect_refusal(const char *path, size_t n_max, rc_status wanted, con
     assert_null(bytes);
     assert_int_equal(n_bytes, 99);
     assert_non_null(strstr(err.what, part_of_message));
-    assert_string_equal(err.where, path);
+    assert_string_equal(err.where, strcmp(path, "-") == 0 ? "standard input" : path);
 }
 
 static void test_file__read_gives_all_bytes_and_a_terminator(void **state)
@@ -64,11 +64,31 @@ static void test_file__read_refuses_what_is_no_readable_file(void **state)
     expect_refusal("", 100, RC_NO_FILE, "check the path");
 }
 
-/* Pipes have no size beforehand and devices no end: the limit must hold while reading. */
-static void test_file__read_stops_an_endless_file(void **state)
+/* A pipe that nobody writes to: opening it must not wait. */
+static void test_file__read_refuses_pipes_and_devices_at_once(void **state)
 {
     (void)state;
-    expect_refusal("/dev/zero", 100000, RC_BAD_INPUT, "larger than");
+    (void)unlink(FOLDER "/pipe");
+    assert_int_equal(mkfifo(FOLDER "/pipe", 0600), 0);
+    expect_refusal(FOLDER "/pipe", 100, RC_BAD_INPUT, "is not a regular file; use - for standard input");
+    assert_int_equal(unlink(FOLDER "/pipe"), 0);
+    expect_refusal("/dev/zero", 100000, RC_BAD_INPUT, "is not a regular file");
+}
+
+/* Standard input has no size beforehand and may have no end: the limit must hold while reading. */
+static void test_file__read_stops_an_endless_input(void **state)
+{
+    (void)state;
+    const int kept = dup(STDIN_FILENO);
+    const int endless = open("/dev/zero", O_RDONLY);
+    assert_true(endless >= 0);
+    assert_int_equal(dup2(endless, STDIN_FILENO), STDIN_FILENO);
+    expect_refusal("-", 100000, RC_BAD_INPUT, "larger than");
+    if (kept >= 0) {
+        (void)dup2(kept, STDIN_FILENO);
+        (void)close(kept);
+    }
+    (void)close(endless);
 }
 
 static void test_file__dash_is_standard_input(void **state)
@@ -136,7 +156,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_file__read_gives_all_bytes_and_a_terminator),
         cmocka_unit_test(test_file__read_refuses_what_is_no_readable_file),
-        cmocka_unit_test(test_file__read_stops_an_endless_file),
+        cmocka_unit_test(test_file__read_refuses_pipes_and_devices_at_once),
+        cmocka_unit_test(test_file__read_stops_an_endless_input),
         cmocka_unit_test(test_file__dash_is_standard_input),
         cmocka_unit_test(test_file__exists_sees_files_folders_and_dangling_links),
         cmocka_unit_test(test_file__replace_swaps_whole_files),
