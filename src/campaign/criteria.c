@@ -13,7 +13,10 @@ static void check_share(const struct rc_reader *reader, const char *path, const 
 {
     char place[RC_MAX_PATH_TEXT + 16];
     (void)snprintf(place, sizeof place, "%s.%s", path, key);
-    if (rc_read_node(reader, place) && !(value > 0 && value < 1))
+    const cJSON *node = rc_read_node(reader, place);
+    if (!cJSON_IsNumber(node) || node->valuedouble < 0 || node->valuedouble > 1)
+        return; /* missing or refused: said where entries are read */
+    if (!(value > 0 && value < 1))
         rc_read_report(reader, path, key, "got %.10g, wanted a share above 0 and below 1, such as 0.9", value);
 }
 

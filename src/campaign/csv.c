@@ -115,9 +115,7 @@ static void name_column(struct cursor *cursor, int field, struct span name)
     char hint[128];
     rc_suggest_text(&search, hint, sizeof hint);
     cursor->column_of_field[field] = -1;
-    if (strchr(text, ';'))
-        report(cursor, "columns are separated by \";\", wanted \",\" (and points in numbers)");
-    else if (!cursor->is_column)
+    if (!cursor->is_column)
         report(cursor, "unknown column \"%s\" in the %s%s", text, form->what, hint);
 }
 
@@ -130,9 +128,35 @@ static bool is_named(const struct cursor *cursor, int column, int n_fields)
     return false;
 }
 
+/* A table has no control characters but tabs and line ends. A file that has others is none: one complaint, and its bytes stay
+ * off the screen.
+ * ends false after reporting */
+static bool is_text(struct cursor *cursor)
+{
+    const struct rc_bundle_file *file = cursor->file;
+    int line = 1;
+    for (size_t at = 0; at < file->n_bytes; at++) {
+        const unsigned char byte = (unsigned char)file->bytes[at];
+        line += byte == '\n';
+        if ((byte >= ' ' && byte != 0x7F) || byte == '\t' || byte == '\r' || byte == '\n')
+            continue;
+        cursor->line = line;
+        report(cursor, "got the byte 0x%02X, which is no text; wanted a CSV file: save the %s as plain text", byte,
+               cursor->form->what);
+        return false;
+    }
+    return true;
+}
+
+static const char semicolons[] = "columns are separated by \";\", wanted \",\" (and points in numbers)";
+
 static void read_header(struct cursor *cursor, struct span line)
 {
-    struct span field[N_FIELDS_MOST];
+    if (memchr(line.bytes, ';', line.n)) { /* every other complaint would follow from this one */
+        report(cursor, semicolons);
+        return;
+    }
+    struct span field[N_FIELDS_MOST] = {{NULL, 0}};
     const int n_fields = split(line, field);
     cursor->n_fields = n_fields < N_FIELDS_MOST ? n_fields : N_FIELDS_MOST;
     if (n_fields > N_FIELDS_MOST)
@@ -226,8 +250,13 @@ static void check_rising(struct cursor *cursor, const double *column, int row)
 /* Read one line of numbers as the next row. */
 static void read_row(struct cursor *cursor, struct rc_csv *csv, struct span line)
 {
-    struct span field[N_FIELDS_MOST];
+    struct span field[N_FIELDS_MOST] = {{NULL, 0}};
     const int n_fields = split(line, field);
+    if (memchr(line.bytes, ';', line.n)) {
+        report(cursor, semicolons);
+        cursor->at = cursor->file->n_bytes; /* all other rows will have them too */
+        return;
+    }
     if (n_fields != cursor->n_fields) {
         report(cursor, "got %d fields, wanted %d as in the first line", n_fields, cursor->n_fields);
         return;
@@ -267,6 +296,8 @@ static rc_status read_file(struct rc_csv *csv, struct cursor *cursor)
     if (file->n_bytes >= 3 && memcmp(file->bytes, "\xEF\xBB\xBF", 3) == 0)
         cursor->at = 3;
     struct span line;
+    if (!is_text(cursor))
+        return RC_BAD_INPUT;
     if (!next_line(cursor, &line)) {
         report(cursor, "the %s is empty, wanted a first line that names the columns and at least %d rows of numbers", form->what,
                form->n_rows_least);

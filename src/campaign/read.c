@@ -51,6 +51,8 @@ static rc_status scan(const struct rc_bundle_file *file, bool *is_open, struct r
         if (c == '\0')
             return refuse(issues, file, at, "got a NUL byte, wanted JSON text; save the file as UTF-8");
         if (is_text) {
+            if (at + 6 <= file->n_bytes && memcmp(file->bytes + at, "\\u0000", 6) == 0)
+                return refuse(issues, file, at, "got the character \\u0000 in a text, which would end there; remove it");
             if (c == '\\' && at + 1 < file->n_bytes && file->bytes[at + 1] != '\0')
                 at++;
             else if (c == '"')

@@ -132,7 +132,8 @@ static void walk_key(const struct rc_reader *reader, struct place parent, const 
         walk_list(reader, (struct place){node, pattern, path});
 }
 
-static void check_key(const struct rc_reader *reader, struct place place, const cJSON *node)
+/* ends the search that ended in a suggestion for an unknown key, otherwise an empty one */
+static struct rc_suggest check_key(const struct rc_reader *reader, struct place place, const cJSON *node)
 {
     struct rc_suggest search = {.wanted = node->string};
     const enum key_kind kind = look_up(reader, place.pattern, node->string, &search);
@@ -143,6 +144,8 @@ static void check_key(const struct rc_reader *reader, struct place place, const 
         rc_suggest_text(&search, hint, sizeof hint);
         rc_read_report(reader, place.path, node->string, "unknown key \"%.60s\"%s", node->string,
                        *hint != '\0' ? hint : "; the campaign reference lists the known ones");
+        if (*hint != '\0')
+            return search;
     } else if (kind == KEY_OTHER_TIME) {
         const char *why = strcmp(place.pattern, "wind") == 0
                               ? reader->has_wind_table
@@ -155,10 +158,22 @@ static void check_key(const struct rc_reader *reader, struct place place, const 
     } else {
         walk_key(reader, place, node, kind);
     }
+    return (struct rc_suggest){.wanted = NULL};
+}
+
+/* Was the key suggested in place of an unknown one? Then it is not missing but misspelt, and that has been said. */
+static bool is_suggested(const struct rc_suggest *suggested, int n_suggested, const char *key)
+{
+    for (int index = 0; index < n_suggested; index++) {
+        const struct rc_suggest *one = &suggested[index];
+        if (one->word && strlen(key) == one->n_word && strncmp(one->word, key, one->n_word) == 0)
+            return true;
+    }
+    return false;
 }
 
 /* Report a key once, at the first required entry at or below it. */
-static void check_missing(const struct rc_reader *reader, struct place place)
+static void check_missing(const struct rc_reader *reader, struct place place, const struct rc_suggest *suggested, int n_suggested)
 {
     char seen[N_KEYS_MOST][RC_MAX_NAME];
     int n_seen = 0;
@@ -172,7 +187,7 @@ static void check_missing(const struct rc_reader *reader, struct place place)
         bool is_done = cJSON_GetObjectItemCaseSensitive(place.node, key) != NULL || n_seen == N_KEYS_MOST;
         for (int other = 0; other < n_seen && !is_done; other++)
             is_done = strcmp(seen[other], key) == 0;
-        if (is_done)
+        if (is_done || is_suggested(suggested, n_suggested, key))
             continue;
         memcpy(seen[n_seen++], key, sizeof key);
         rc_read_report(reader, place.path, key, "the %s \"%s\" is missing; add it",
@@ -185,15 +200,16 @@ static void check_missing(const struct rc_reader *reader, struct place place)
 
 static void walk_object(const struct rc_reader *reader, struct place place)
 {
+    struct rc_suggest suggested[N_KEYS_MOST];
     int n_keys = 0;
     for (const cJSON *node = place.node->child; node; node = node->next) {
-        if (++n_keys > N_KEYS_MOST) {
+        if (n_keys == N_KEYS_MOST) {
             rc_read_report(reader, place.path, NULL, "has more than %d keys, no object of a campaign has", N_KEYS_MOST);
             break;
         }
-        check_key(reader, place, node);
+        suggested[n_keys++] = check_key(reader, place, node);
     }
-    check_missing(reader, place);
+    check_missing(reader, place, suggested, n_keys);
 }
 
 void rc_walk_keys(const struct rc_reader *reader)

@@ -32,10 +32,11 @@ refused 'bad\.json:[0-9]+:[0-9]+: got NaN'
 sed 's/"seed": *[0-9]*/"seed": 1e999/' good.json >bad.json
 refused '/run/seed: '
 edit 'c["vehicle"]["diametre_m"] = c["vehicle"].pop("diameter_m")'
-run check bad.json
-expect_code 3
-expect_silent_out
-expect_err '^rollcast: bad\.json: /vehicle/diametre_m: .*diameter_m'
+refused 'bad\.json: /vehicle/diametre_m: .*diameter_m'
+edit 'c["criteria"][0]["odds"] = 1.5'
+refused '/criteria/0/odds: got 1\.5'
+edit 'c["name"] = "first\0second"'
+refused 'bad\.json:[0-9]+:[0-9]+: got the character \\u0000'
 edit 'del c["rail"]["length_m"]'
 refused '/rail/length_m: .*missing'
 edit 'c["rail"]["length_m"] = "long"'
@@ -70,6 +71,11 @@ printf 'time_s,thrust_N\n0,0\n1,many\n2,0\n' >bad.csv
 refused 'bad\.csv.*many'
 printf 'time_s,thrust_N\n0,0\n1,nan\n2,0\n' >bad.csv
 refused 'bad\.csv.*nan'
+sed 's/,/;/g; s/\./,/g' "$root"/campaigns/"$("$python" -c 'import json
+print(json.load(open("good.json"))["motor"]["thrust_csv"])')" >bad.csv
+refused 'bad\.csv:[0-9]+: .*separated by ";"'
+head -c 3000 /dev/urandom >bad.csv
+refused 'bad\.csv:[0-9]+: .*no text'
 rm bad.csv && mkdir bad.csv
 refused 'bad\.csv'
 rmdir bad.csv
@@ -93,6 +99,12 @@ if [ "$(id -u)" -ne 0 ]; then
     run check locked.json
     expect_refusal 3 'locked\.json.*[Pp]ermission'
 fi
+# A pipe that nobody writes to: nothing waits for it.
+mkfifo pipe.json
+run check pipe.json
+expect_refusal 3 'pipe\.json: is not a regular file; use - for standard input'
+edit 'c["motor"]["thrust_csv"] = "pipe.json"'
+refused 'pipe\.json.*is not a regular file'
 what='rollcast check - <good.json'
 code=0
 "$program" check - <good.json >out 2>err || code=$?

@@ -254,9 +254,9 @@ static void test_campaign__all_mistakes_are_told_at_once(void **state)
     rc_campaign *campaign = NULL;
     assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_BAD_INPUT);
     assert_true(fixture_has_issue(&issues, "/vehicle/diametr_m", "unknown key"));
-    assert_true(fixture_has_issue(&issues, "/vehicle/diameter_m", "missing"));
     assert_true(fixture_has_issue(&issues, "/criteria/0/odds", "got 2"));
     assert_true(fixture_has_issue(&issues, "/gyro/rate_hz", "got 2.5"));
+    assert_int_equal(issues.n_errors, 3); /* a line each */
     rc_bundle_free(&bundle);
     free(one);
     free(two);

@@ -35,6 +35,22 @@ static void test_criteria__shares_are_inside_zero_and_one(void **state)
     fixture_refuses("\"confidence\": 0.9}", "\"confidence\": 0}", "/all_together/confidence", "got 0|above 0 and below 1");
 }
 
+/* What is refused as an entry is not refused again as a share. */
+static void test_criteria__a_share_out_of_range_is_said_once(void **state)
+{
+    (void)state;
+    static const char *const shares[] = {"1.5", "-1", "\"most\""};
+    for (size_t index = 0; index < sizeof shares / sizeof shares[0]; index++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        char text[32];
+        (void)snprintf(text, sizeof text, "\"odds\": %s", shares[index]);
+        assert_int_equal(fixture_read(&campaign, "\"odds\": 0.8", text, &issues), RC_BAD_INPUT);
+        assert_int_equal(issues.n_errors, 1);
+        assert_true(fixture_has_issue(&issues, "/criteria/0/odds", "got|wanted"));
+    }
+}
+
 static void test_criteria__names_are_unique(void **state)
 {
     (void)state;
@@ -83,6 +99,7 @@ int main(void)
         cmocka_unit_test(test_criteria__unknown_measure_suggests_the_nearest),
         cmocka_unit_test(test_criteria__limits_must_be_there_and_in_order),
         cmocka_unit_test(test_criteria__shares_are_inside_zero_and_one),
+        cmocka_unit_test(test_criteria__a_share_out_of_range_is_said_once),
         cmocka_unit_test(test_criteria__names_are_unique),
         cmocka_unit_test(test_criteria__are_as_the_file_gives_them),
     };

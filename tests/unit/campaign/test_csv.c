@@ -133,7 +133,27 @@ static void test_csv__fields_must_be_finite_numbers(void **state)
     refuses("time_s,thrust_N\n0,0000000000000000000000000000000000000000000000000001\n1,2\n", "t.csv:2", "wanted a number");
     refuses_bytes("time_s,thrust_N\n0,1\0"
                   "1\n1,2\n",
-                  25, "t.csv:2", "got \"1\" in thrust_N|wanted a number");
+                  25, "t.csv:2", "got the byte 0x00|wanted a CSV file");
+}
+
+static void refuses_once(const char *text, const char *place, const char *words)
+{
+    struct rc_csv csv;
+    struct rc_issues issues;
+    assert_int_equal(read_bytes(&csv, &issues, text, strlen(text)), RC_BAD_INPUT);
+    assert_int_equal(issues.n_errors, 1);
+    assert_true(fixture_has_issue(&issues, place, words));
+    rc_csv_free(&csv);
+}
+
+/* What makes every line wrong is said once. */
+static void test_csv__what_is_no_such_table_is_said_once(void **state)
+{
+    (void)state;
+    refuses_once("time_s;thrust_N\n0;1\n1;2\n", "t.csv:1", "separated by \";\"");
+    refuses_once("time_s,thrust_N\n0;1\n1;2\n2;0\n", "t.csv:2", "separated by \";\"");
+    refuses_once("\x89PNG,a\n\x01,\x02\n", "t.csv:2", "got the byte 0x01|wanted a CSV file");
+    refuses_once("\x1b[31mred\n1,2\n3,4\n", "t.csv:1", "got the byte 0x1B");
 }
 
 static void test_csv__values_keep_their_range(void **state)
@@ -185,6 +205,7 @@ int main(void)
         cmocka_unit_test(test_csv__header_must_name_known_columns),
         cmocka_unit_test(test_csv__rows_must_rise),
         cmocka_unit_test(test_csv__fields_must_be_finite_numbers),
+        cmocka_unit_test(test_csv__what_is_no_such_table_is_said_once),
         cmocka_unit_test(test_csv__values_keep_their_range),
         cmocka_unit_test(test_csv__rows_are_limited),
         cmocka_unit_test(test_csv__complaints_about_one_table_are_few),

@@ -19,6 +19,20 @@ static void test_walk__unknown_key_suggests_the_nearest(void **state)
     fixture_refuses("\"purpose\"", "\"xylophone\"", "/xylophone", "unknown key \"xylophone\"|campaign reference");
 }
 
+/* A misspelt required key is not reported as missing too; another missing one is. */
+static void test_walk__misspelt_key_is_said_once(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "\"diameter_m\": 0.1", "\"diameter_mm\": 100", &issues), RC_BAD_INPUT);
+    assert_int_equal(issues.n_errors, 1);
+    assert_true(fixture_has_issue(&issues, "/vehicle/diameter_mm", "unknown key|mean \"diameter_m\""));
+    assert_int_equal(fixture_read(&campaign, "\"diameter_m\": 0.1", "\"xylophone\": 100", &issues), RC_BAD_INPUT);
+    assert_true(fixture_has_issue(&issues, "/vehicle/xylophone", "unknown key"));
+    assert_true(fixture_has_issue(&issues, "/vehicle/diameter_m", "is missing"));
+}
+
 static void test_walk__doubled_key_is_refused(void **state)
 {
     (void)state;
@@ -116,6 +130,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_walk__unknown_key_suggests_the_nearest),
+        cmocka_unit_test(test_walk__misspelt_key_is_said_once),
         cmocka_unit_test(test_walk__doubled_key_is_refused),
         cmocka_unit_test(test_walk__missing_key_is_named),
         cmocka_unit_test(test_walk__missing_object_is_named_once),
