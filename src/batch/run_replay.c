@@ -72,6 +72,26 @@ static rc_status compare(const rc_results *results, int64_t flight, const struct
     return RC_OK;
 }
 
+/* Does the store have every number of a flight? Another version may have kept others. */
+static rc_status expect_columns(const rc_results *results, const struct rc_columns *columns, struct rc_error *err)
+{
+    const char *filled_by = rc_results_origin(results).version;
+    const int n_stored = rc_results_column_count(results);
+    for (int index = 0; index < columns->n; index++) {
+        bool is_stored = false;
+        for (int at = 0; at < n_stored && !is_stored; at++)
+            is_stored = strcmp(rc_results_column_view(results, at).name, columns->column[index].name) == 0;
+        if (!is_stored && strcmp(filled_by, rc_version()) != 0)
+            return rc_error_fill(err, RC_OTHER_STORE, NULL,
+                                 "was filled by %s, this is %s: it has no column %s; replay it with the version that filled it",
+                                 filled_by, rc_version(), columns->column[index].name);
+        if (!is_stored)
+            return rc_error_fill(err, RC_OTHER_STORE, NULL, "has no column %s; use a good copy or fly again",
+                                 columns->column[index].name);
+    }
+    return RC_OK;
+}
+
 static rc_status campaign_of(rc_campaign **campaign, const rc_results *results, struct rc_error *err)
 {
     struct rc_issues *issues = calloc(1, sizeof *issues);
@@ -80,7 +100,8 @@ static rc_status campaign_of(rc_campaign **campaign, const rc_results *results, 
     const rc_status status = rc_run_campaign(campaign, results, issues);
     if (status != RC_OK)
         (void)rc_error_fill(err, status, issues->n_kept > 0 ? issues->item[0].where : NULL,
-                            "the campaign that the store keeps is not accepted by this program: %s",
+                            "the campaign that the store keeps, filled by %s, is not accepted by this program, %s: %s",
+                            rc_results_origin(results).version, rc_version(),
                             issues->n_kept > 0 ? issues->item[0].what : rc_status_text(status));
     free(issues);
     return status;
@@ -105,6 +126,8 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
     status = campaign_of(&campaign, results, err);
     if (status == RC_OK)
         status = rc_columns_list(&columns, campaign, err);
+    if (status == RC_OK)
+        status = expect_columns(results, &columns, err);
     if (status != RC_OK)
         goto done;
     row = malloc((size_t)columns.n * sizeof *row);

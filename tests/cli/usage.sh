@@ -19,7 +19,7 @@ for verb in check fly odds replay; do
 done
 run --version
 expect_code 0
-expect_out '^rollcast [0-9]+\.[0-9]+\.[0-9]+$'
+expect_out '^rollcast [0-9]+\.[0-9]+\.[0-9]+(\+[0-9a-f]+(-dirty)?)?$'
 
 run
 expect_code 2
@@ -89,9 +89,9 @@ expect_refusal 3 'nowhere.json'
 run check nowhere.json
 expect_refusal 3 'nowhere.json'
 run odds nowhere.h5
-expect_refusal 3 'nowhere.h5'
+expect_refusal 4 'nowhere.h5.*check the path'
 run replay nowhere.h5 --flight 18 --every 1e-3
-expect_refusal 3 'nowhere.h5'
+expect_refusal 4 'nowhere.h5.*check the path'
 
 # A stream that takes nothing: exit 4 and a line that says so.
 if [ -w /dev/full ]; then
