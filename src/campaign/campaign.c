@@ -124,6 +124,28 @@ static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader
     return status;
 }
 
+/* Fly the base design once: a motor that cannot lift it, or a tail that does not keep it straight, would spoil every flight. */
+static rc_status warn_of_base(const struct rc_campaign *campaign, const struct rc_reader *reader)
+{
+    struct rc_block *block = NULL;
+    struct rc_error err = {.status = RC_OK};
+    struct rc_record record = {.bin = NULL};
+    const uint64_t flight = 0;
+    const rc_status status = rc_block_create(&block, campaign->model, &err);
+    if (status != RC_OK)
+        return status;
+    rc_block_fly(block, &campaign->values.base, sample_seed, &flight, 1, &record, NULL, NULL);
+    rc_block_free(block);
+    const double margin = record.measure[RC_MEASURE_static_margin_min_cal];
+    if (record.end == RC_END_NO_LIFTOFF)
+        rc_read_warn(reader, "motor", "the thrust never exceeds the weight of %.4g kg: the middle design does not lift off; "
+                     "check the thrust table and the masses", campaign->values.base.vehicle.mass_loaded);
+    else if (margin < 0) /* not where it is NAN */
+        rc_read_warn(reader, "vehicle", "the middle design is statically unstable: its least static margin is %.2f calibres; "
+                     "check fins, masses and stations", margin);
+    return RC_OK;
+}
+
 /* Settle the plan and hold it against what it has to serve. */
 static void settle_plan(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
@@ -163,6 +185,8 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
         fill_layout(campaign, &reader);
         status = make_model(campaign, &reader);
     }
+    if (status == RC_OK && issues->n_errors == 0)
+        status = warn_of_base(campaign, &reader);
     rc_read_free(&reader);
     return status == RC_OK && issues->n_errors > 0 ? RC_BAD_INPUT : status;
 }

@@ -103,12 +103,27 @@ with h5py.File("old.h5", "r+") as store:
     store.create_dataset("columns", data=kept, dtype=kind)
 END
 "$python" "$here/reseal.py" old.h5
+run replay old.h5 --flight 0 -o old.csv
+expect_refusal 4 'old\.h5: has no column measures/'
+"$python" -c 'import h5py
+with h5py.File("old.h5", "r+") as store:
+    store.attrs["version"] = "0.0.9+abc1234"'
+"$python" "$here/reseal.py" old.h5
+run replay old.h5 --flight 0 -o old.csv
+expect_refusal 4 'old\.h5: was filled by 0\.0\.9\+abc1234, this is [0-9]+\.[0-9]+\.[0-9]+.*: it has no column measures/'
+ok 'a history was made' [ ! -e old.csv ]
+run fly "$root/campaigns/readiness.json" -o old.h5 --flights 4000 --resume
+expect_refusal 4 'old\.h5.*begun by version 0\.0\.9\+abc1234, this is '
 run odds old.h5
 expect_code 0
 ok 'a measure that is not there is shown' [ -z "$(grep -E '^(resonance_crossings|Landing)' out)" ]
 
 # Flights that are statically unstable: flown, and said so.
 edit "c['aero']['centre_of_pressure_shift_m'] = -0.6"
+run check bad.json
+expect_code 0
+expect_err_lines 1
+expect_err 'bad\.json: /vehicle: .*statically unstable'
 run fly bad.json -o unstable.h5 --flights 32 --quiet
 expect_code 0
 run odds unstable.h5
@@ -116,6 +131,10 @@ expect_out '^32 flights were statically unstable on the way'
 
 # Vehicles that never lift off, that come to rest on the rail, and flights cut by the time limit: each flown and told.
 edit "c['motor']['impulse_factor'] = 0.05"
+run check bad.json
+expect_code 0
+expect_err_lines 1
+expect_err 'bad\.json: /motor: .*does not lift off'
 run fly bad.json -o stays.h5 --flights 32 --quiet
 expect_code 0
 run odds stays.h5

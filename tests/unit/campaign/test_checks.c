@@ -220,6 +220,9 @@ static void test_checks__suspicious_values_are_warned_of(void **state)
     expect_warning("\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 3}", "/fins/0/misalignment_deg/0",
                    "standard deviation 3 deg|check the unit");
     expect_warning("\"range_dps\": 2000", "\"range_dps\": 300", "/gyro/range_dps", "300 deg/s is less than one turn a second");
+    /* 0.05 x 2500 N at most against 16 kg x 9.8 m/s2 = 157 N. */
+    expect_warning("\"impulse_factor\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.015}", "\"impulse_factor\": 0.05",
+                   "/motor", "thrust never exceeds the weight of 16 kg");
     expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
 }
 
