@@ -284,8 +284,8 @@ static void run_ticks(struct rc_block *block, int done, int until)
  * record is finished, and the others go on: so no flight's tallies hold a tick after its end. */
 static void step_platform(struct rc_block *block)
 {
-    enum rc_end end[RC_LANES];
-    double theta[RC_LANES];
+    enum rc_end end[RC_LANES] = {RC_END_APOGEE};
+    double theta[RC_LANES] = {0.0};
     int last_tick[RC_LANES];
     for (int lane = 0; lane < RC_LANES; lane++) {
         last_tick[lane] = block->step_ticks + 1;

@@ -75,7 +75,7 @@ RC_KERNEL static void choose_step(struct fall *f)
         /* Time to the main's height, or to the ground, at the present speed or, where it still grows, acceleration: neither
          * arrives too late, so that a few cuts meet it to a millimetre from above. */
         const double up = f->y[2][lane], fall = -f->y[5][lane], gain = rc_lane_max(-au, 0.0);
-        const double floor_height = (f->main_height[lane] < up) & (f->main_height[lane] > 0.0) ? f->main_height[lane] : 0.0;
+        const double floor_height = ((f->main_height[lane] < up) & (f->main_height[lane] > 0.0)) ? f->main_height[lane] : 0.0;
         const double left = rc_lane_max(up - floor_height, 0.0);
         const double denominator = fall + sqrt(fall * fall + 2.0 * gain * left);
         const double to_floor = denominator > 1e-9 ? 2.0 * left / denominator : longest_step;

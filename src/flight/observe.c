@@ -36,7 +36,7 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         const double spin = rc_lane_abs(v->y[RC_STATE_ROLL_RATE][lane]);
         const double is_swinging = is_fast * (stiffness > 0.0 ? 1.0 : 0.0);
         const double side = is_swinging * (spin > resonant ? 1.0 : -1.0);
-        const double is_near = is_swinging * ((spin > 0.8 * resonant) & (spin < 1.2 * resonant) ? 1.0 : 0.0);
+        const double is_near = is_swinging * (((spin > 0.8 * resonant) & (spin < 1.2 * resonant)) ? 1.0 : 0.0);
         v->resonance_crossings[lane] += side * v->resonance_side[lane] < 0.0 ? 1.0 : 0.0;
         v->resonance_side[lane] = rc_lane_pick(is_swinging, side, v->resonance_side[lane]);
         v->resonance_dwell[lane] += is_near * step;
