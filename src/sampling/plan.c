@@ -55,13 +55,14 @@ static void draw_members(const struct rc_sampling *sampling, const double *unifo
 void rc_plan_values(const struct rc_sampling *sampling, double *values)
 {
     double member_values[RC_MAX_UNCERTAIN];
-    if (sampling->copula)
+    const int n_members = sampling->copula ? rc_copula_count(sampling->copula) : 0;
+    if (n_members > 0)
         draw_members(sampling, values, member_values);
     for (int index = 0; index < sampling->n; index++) {
         const struct rc_uncertain *quantity = &sampling->quantity[index];
         values[index] = held(quantity, rc_distribution_value(&quantity->distribution, values[index]));
     }
-    for (int index = 0; sampling->copula && index < rc_copula_count(sampling->copula); index++)
+    for (int index = 0; index < n_members; index++)
         values[rc_copula_member(sampling->copula, index)] = member_values[index];
 }
 
