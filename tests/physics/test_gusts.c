@@ -327,24 +327,25 @@ static void test_gusts__are_the_same_in_any_company(void **state)
     struct rc_block *block = NULL;
     struct rc_error err;
     assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+    enum { LOOKED = RC_LANES > 3 ? 3 : 0 };
     struct rc_design designs[RC_LANES];
     uint64_t flights[RC_LANES];
     struct rc_record records[RC_LANES], alone = {.bin = NULL};
     memset(records, 0, sizeof records);
     for (int lane = 0; lane < RC_LANES; lane++) {
         designs[lane] = vehicle.design;
-        designs[lane].site.rail_length = lane == 3 ? 5.2 : 20.0 + lane;
-        designs[lane].wind.speed = lane == 3 ? 6.0 : 2.0 + lane;
+        designs[lane].site.rail_length = lane == LOOKED ? 5.2 : 20.0 + lane;
+        designs[lane].wind.speed = lane == LOOKED ? 6.0 : 2.0 + lane;
         flights[lane] = (uint64_t)lane;
     }
     rc_block_fly(block, designs, 5, flights, RC_LANES, records, NULL, NULL);
-    rc_block_fly(block, &designs[3], 5, &flights[3], 1, &alone, NULL, NULL);
+    rc_block_fly(block, &designs[LOOKED], 5, &flights[LOOKED], 1, &alone, NULL, NULL);
     assert_int_equal(alone.end, RC_END_APOGEE);
-    assert_memory_equal(alone.measure, records[3].measure, sizeof alone.measure);
+    assert_memory_equal(alone.measure, records[LOOKED].measure, sizeof alone.measure);
     /* Another flight number is another gust history. */
     const uint64_t other = 77;
     struct rc_record moved = {.bin = NULL};
-    rc_block_fly(block, &designs[3], 5, &other, 1, &moved, NULL, NULL);
+    rc_block_fly(block, &designs[LOOKED], 5, &other, 1, &moved, NULL, NULL);
     assert_true(moved.measure[RC_MEASURE_alpha_max_deg] != alone.measure[RC_MEASURE_alpha_max_deg]);
     rc_block_free(block);
     rc_model_free(model);
