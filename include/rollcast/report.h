@@ -24,7 +24,7 @@ rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campa
 
 /* A campaign's aerodynamic coefficients over Mach 0 to 5 as they are flown with the middle of every distribution: tables,
  * estimate, factors. Text shows chosen Mach numbers in 80 columns; JSON (schema rollcast-aero/1) and CSV every knot of the table.
- * ends RC_IO, RC_NO_MEMORY */
+ * ends RC_BAD_INPUT (a formula has none), RC_IO, RC_NO_MEMORY */
 rc_status rc_report_aero(FILE *out, enum rc_report_form form, const rc_campaign *campaign, struct rc_error *err) RC_MUST_CHECK;
 
 #endif

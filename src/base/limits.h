@@ -12,6 +12,7 @@ enum {
     RC_MAX_JSON_VALUES = 20000, /* values of a campaign file                                 */
     RC_MAX_UNCERTAIN = 256,     /* uncertain quantities of one campaign                      */
     RC_MAX_CORRELATIONS = 64,   /* pairs of quantities with a correlation                    */
+    RC_MAX_INPUTS = 64,         /* inputs of a formula campaign                              */
     RC_MAX_CRITERIA = 32,       /* criteria of one campaign                                  */
     RC_MAX_FIN_SETS = 2,        /* fin sets; tabs are the second                             */
     RC_MAX_FINS = 8,            /* fins of one set                                           */

@@ -43,8 +43,8 @@ static void criterion_text(struct rc_columns_text *text, const struct rc_criteri
                        row->unit);
     criterion_name(text->name, sizeof text->name, criterion->name);
     (void)snprintf(text->unit, sizeof text->unit, "1");
-    (void)snprintf(text->long_name, sizeof text->long_name, "1 where the flight reached apogee with %s%s, else 0", row->name,
-                   limits);
+    const char *where = rc_measures_is_formula(criterion->measure) ? "formula has a" : "flight reached apogee with";
+    (void)snprintf(text->long_name, sizeof text->long_name, "1 where the %s %s%s, else 0", where, row->name, limits);
 }
 
 static void end_text(struct rc_columns_text *text)
@@ -61,7 +61,10 @@ rc_status rc_columns_list(struct rc_columns *columns, const rc_campaign *campaig
 {
     *columns = (struct rc_columns){.n_quantities = rc_campaign_uncertain_count(campaign),
                                    .n_criteria = rc_campaign_criteria_count(campaign)};
-    columns->n = columns->n_quantities + RC_N_MEASURES + columns->n_criteria + 2;
+    for (int measure = 0; measure < RC_N_MEASURES; measure++)
+        if (rc_campaign_yields(campaign, measure))
+            columns->measure[columns->n_measures++] = measure;
+    columns->n = columns->n_quantities + columns->n_measures + columns->n_criteria + 2;
     columns->text = calloc((size_t)columns->n, sizeof *columns->text);
     columns->column = calloc((size_t)columns->n, sizeof *columns->column);
     if (!columns->text || !columns->column)
@@ -73,8 +76,8 @@ rc_status rc_columns_list(struct rc_columns *columns, const rc_campaign *campaig
         (void)snprintf(text->unit, sizeof text->unit, "%s", view.unit);
         (void)snprintf(text->long_name, sizeof text->long_name, "%s", view.meaning);
     }
-    for (int measure = 0; measure < RC_N_MEASURES; measure++, text++) {
-        const struct rc_measure_row *row = rc_measures_row(measure);
+    for (int index = 0; index < columns->n_measures; index++, text++) {
+        const struct rc_measure_row *row = rc_measures_row(columns->measure[index]);
         (void)snprintf(text->name, sizeof text->name, "measures/%s", row->name);
         (void)snprintf(text->unit, sizeof text->unit, "%s", row->unit);
         (void)snprintf(text->long_name, sizeof text->long_name, "%s", row->meaning);
@@ -105,8 +108,8 @@ bool rc_columns_fill(const struct rc_columns *columns, const rc_campaign *campai
 {
     double *at = row + columns->n_quantities;
     bool meets_all = record->end == RC_END_APOGEE;
-    for (int measure = 0; measure < RC_N_MEASURES; measure++)
-        *at++ = record->measure[measure];
+    for (int index = 0; index < columns->n_measures; index++)
+        *at++ = record->measure[columns->measure[index]];
     for (int index = 0; index < columns->n_criteria; index++) {
         const struct rc_criterion *criterion = rc_campaign_criterion(campaign, index);
         const bool meets = rc_odds_is_met(criterion, record->measure[criterion->measure], (double)record->end);

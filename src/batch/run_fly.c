@@ -193,7 +193,8 @@ static rc_status open_store(struct run *run, struct rc_error *err)
     const struct rc_store_plan plan = {
         .bundle = rc_campaign_bundle(campaign), .fingerprint = rc_campaign_fingerprint(campaign), .seed = run->plan.seed,
         .n_flights = run->n_flights, .campaign_name = rc_campaign_name(campaign), .version = rc_version(),
-        .host_facts = facts.bytes, .n_columns = run->columns.n, .column = run->columns.column, .n_signals = RC_N_SIGNALS,
+        .host_facts = facts.bytes, .n_columns = run->columns.n, .column = run->columns.column,
+        .n_signals = layout->n_band_times > 0 ? RC_N_SIGNALS : 0,
         .n_times = layout->n_band_times, .n_bins = RC_BAND_BINS, .signal = signals, .time_step = layout->band_interval,
         .bin_edge = edges};
     status = run->options->resume ? rc_store_resume(&run->store, run->path, &plan, err)

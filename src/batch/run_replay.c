@@ -46,9 +46,11 @@ static rc_status fly_one(const struct rc_worker_plan *plan, int64_t flight, stru
     const rc_status status = rc_worker_begin(&worker, plan, err);
     if (status == RC_OK) {
         rc_worker_draw(plan, number, row, &worker.designs[0]);
+        worker.flights[0] = number;
         worker.records[0].bin = NULL;
-        rc_block_fly(worker.block, worker.designs, plan->seed, &number, 1, worker.records, history->csv ? write_moment : NULL,
-                     history);
+        rc_worker_lanes(&worker, plan, 1, history->csv ? write_moment : NULL, history);
+        if (history->csv && rc_campaign_formula(plan->campaign))
+            (void)fprintf(history->csv, "%.17g\n", worker.records[0].measure[RC_MEASURE_result]);
         (void)rc_columns_fill(plan->columns, plan->campaign, &worker.records[0], row);
     }
     rc_worker_free(&worker);
@@ -131,7 +133,7 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
     if (status != RC_OK)
         goto done;
     row = malloc((size_t)columns.n * sizeof *row);
-    if (!row || (csv && fputs(header, csv) == EOF)) {
+    if (!row || (csv && fputs(rc_campaign_formula(campaign) ? "result\n" : header, csv) == EOF)) {
         status = row ? rc_error_fill(err, RC_IO, NULL, "the history cannot be written: %s", strerror(errno))
                      : rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a flight's numbers");
         goto done;

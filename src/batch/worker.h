@@ -17,7 +17,7 @@ struct rc_worker_plan {
 
 /* Working memory of one thread. */
 struct rc_worker {
-    struct rc_block *block;
+    struct rc_block *block;       /* NULL with a formula */
     struct rc_design *designs;    /* (lanes) */
     uint64_t *flights;            /* (lanes) */
     struct rc_record *records;    /* (lanes) */
@@ -43,6 +43,13 @@ struct rc_worker_unit {
 /* Fly a unit block by block.
  * ends false if a stop was asked for: the unit is then not whole and is to be thrown away */
 bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, struct rc_worker_unit *unit);
+
+/* Fly drawn flights, or work out the formula that stands in place of a vehicle: it ends like a flight at apogee where it has a
+ * finite value, else like one that diverged.
+ * in/out worker  flights and designs (n) filled; out: records
+ * in   n     1 .. rc_block_lanes()
+ * in   sink  as for rc_block_fly; a formula has no moments */
+void rc_worker_lanes(struct rc_worker *worker, const struct rc_worker_plan *plan, int n, rc_moment_sink *sink, void *user);
 
 /* Draw one flight: values into the row's head, design.
  * in   flight  its number

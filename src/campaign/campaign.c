@@ -8,6 +8,7 @@
 #include "checks.h"
 #include "correlations.h"
 #include "criteria.h"
+#include "inputs.h"
 #include "platform/platform.h"
 #include "setup.h"
 #include "walk.h"
@@ -157,6 +158,20 @@ static void settle_plan(struct rc_campaign *campaign, const struct rc_reader *re
         rc_read_report(reader, err.where, NULL, "%s", err.what);
 }
 
+/* What only a vehicle needs: relations between its numbers, and the model. */
+static rc_status make_vehicle(struct rc_campaign *campaign, const struct rc_reader *reader)
+{
+    const struct rc_issues *issues = reader->issues;
+    rc_checks_run(reader, &campaign->settings, &campaign->values);
+    if (issues->n_errors == 0)
+        check_drawn(campaign, reader);
+    if (issues->n_errors > 0)
+        return RC_OK;
+    fill_layout(campaign, reader);
+    const rc_status status = make_model(campaign, reader);
+    return status == RC_OK && issues->n_errors == 0 ? warn_of_base(campaign, reader) : status;
+}
+
 /* Everything after the text is in the bundle. Each stage starts only when the one before it left no errors it would repeat. */
 static rc_status make(struct rc_campaign *campaign, const char *folder, struct rc_issues *issues)
 {
@@ -176,17 +191,9 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
         status = rc_correlations_make(&campaign->copula, &reader, &campaign->settings, &campaign->values);
         campaign->values.sampling.copula = campaign->copula;
     }
-    if (status == RC_OK && issues->n_errors == 0) {
-        rc_checks_run(&reader, &campaign->settings, &campaign->values);
-    }
     if (status == RC_OK && issues->n_errors == 0)
-        check_drawn(campaign, &reader);
-    if (status == RC_OK && issues->n_errors == 0) {
-        fill_layout(campaign, &reader);
-        status = make_model(campaign, &reader);
-    }
-    if (status == RC_OK && issues->n_errors == 0)
-        status = warn_of_base(campaign, &reader);
+        status = reader.is_formula ? rc_inputs_read(&campaign->formula, &reader, &campaign->settings, &campaign->values)
+                                   : make_vehicle(campaign, &reader);
     rc_read_free(&reader);
     return status == RC_OK && issues->n_errors > 0 ? RC_BAD_INPUT : status;
 }
@@ -267,6 +274,7 @@ void rc_campaign_free(rc_campaign *campaign)
     rc_model_free(campaign->model);
     rc_tables_free(&campaign->tables);
     rc_copula_free(campaign->copula);
+    rc_formula_free(campaign->formula);
     rc_values_free(&campaign->values);
     rc_bundle_free(&campaign->bundle);
     free(campaign);

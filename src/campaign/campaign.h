@@ -4,6 +4,7 @@
 
 #include "base/base.h"
 #include "flight/flight.h"
+#include "numeric/formula.h"
 #include "rollcast/campaign.h"
 #include "sampling/sampling.h"
 
@@ -22,6 +23,18 @@ const struct rc_layout *rc_campaign_layout(const rc_campaign *campaign);
 const struct rc_sampling *rc_campaign_sampling(const rc_campaign *campaign);
 const struct rc_plan_kind *rc_campaign_plan(const rc_campaign *campaign);
 const struct rc_model *rc_campaign_model(const rc_campaign *campaign);
+
+/* The formula that stands in place of a vehicle, or NULL; it takes rc_design.formula.input. A campaign has a model or a formula;
+ * with a formula its layout is all zeros. */
+const struct rc_formula *rc_campaign_formula(const rc_campaign *campaign);
+
+/* Its text and the name of input `index` (0 .. rc_campaign_input_count() - 1); borrowed. */
+const char *rc_campaign_formula_text(const rc_campaign *campaign);
+int rc_campaign_input_count(const rc_campaign *campaign);
+const char *rc_campaign_input_name(const rc_campaign *campaign, int index);
+
+/* Does a flight of this campaign yield a measure? in measure 0 .. RC_N_MEASURES-1 */
+bool rc_campaign_yields(const rc_campaign *campaign, int measure);
 
 /* The design of one flight: base design with every uncertain quantity put in.
  * out  design  SI units

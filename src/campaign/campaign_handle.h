@@ -11,6 +11,7 @@ struct rc_campaign {
     struct rc_bundle bundle;
     struct rc_settings settings;
     struct rc_values values;
+    struct rc_formula *formula; /* NULL where a vehicle is flown */
     struct rc_copula *copula; /* NULL where nothing varies together */
     struct rc_tables tables;
     struct rc_layout layout; /* borrows from settings and tables */

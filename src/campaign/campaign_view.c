@@ -102,3 +102,28 @@ void rc_campaign_design(const rc_campaign *campaign, const double *values, struc
 {
     rc_values_design(design, &campaign->values, values);
 }
+
+const struct rc_formula *rc_campaign_formula(const rc_campaign *campaign)
+{
+    return campaign->formula;
+}
+
+const char *rc_campaign_formula_text(const rc_campaign *campaign)
+{
+    return campaign->settings.formula;
+}
+
+int rc_campaign_input_count(const rc_campaign *campaign)
+{
+    return campaign->settings.n_inputs;
+}
+
+const char *rc_campaign_input_name(const rc_campaign *campaign, int index)
+{
+    return campaign->settings.inputs[index].name;
+}
+
+bool rc_campaign_yields(const rc_campaign *campaign, int measure)
+{
+    return rc_measures_is_formula(measure) == (campaign->formula != NULL);
+}

@@ -32,11 +32,18 @@ static void check_limits(const struct rc_reader *reader, const char *path, const
 static int find_measure(const struct rc_reader *reader, const char *path, const char *name)
 {
     const int measure = rc_measures_find(name);
-    if (measure >= 0 || name[0] == '\0')
+    if (name[0] == '\0' || (measure >= 0 && rc_measures_is_formula(measure) == reader->is_formula))
         return measure;
+    if (measure >= 0) {
+        rc_read_report(reader, path, "measure", "got \"%.60s\", wanted %s", name,
+                       reader->is_formula ? "\"result\", the only measure of a formula"
+                                          : "a measure of a flight: only a campaign with \"formula\" has a result");
+        return -1;
+    }
     struct rc_suggest search = {.wanted = name};
     for (int index = 0; index < RC_N_MEASURES; index++)
-        rc_suggest_offer(&search, rc_measures_row(index)->name, strlen(rc_measures_row(index)->name));
+        if (rc_measures_is_formula(index) == reader->is_formula)
+            rc_suggest_offer(&search, rc_measures_row(index)->name, strlen(rc_measures_row(index)->name));
     char hint[128];
     rc_suggest_text(&search, hint, sizeof hint);
     rc_read_report(reader, path, "measure", "unknown measure \"%.60s\"%s", name,

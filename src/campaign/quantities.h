@@ -23,7 +23,9 @@ enum rc_when {
     RC_WHEN_LED,        /* sensorless or stepper: the drive sets the rate itself */
     RC_WHEN_WINDING,    /* stepper without a pull-out table */
     RC_WHEN_BATTERY,
-    RC_WHEN_ENCODER
+    RC_WHEN_ENCODER,
+    RC_WHEN_FORMULA,    /* in a campaign of a formula, where none of the others do */
+    RC_WHEN_SHARED      /* in either kind of campaign                              */
 };
 
 enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };

@@ -142,6 +142,7 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
         return refuse(issues, file, 0, "wanted a JSON object { ... } at the top of a campaign");
     }
     reader->root = root;
+    reader->is_formula = rc_read_node(reader, "formula") != NULL;
     reader->has_wind_table = rc_read_node(reader, "wind.table_csv") != NULL;
     reader->has_gusts = rc_read_node(reader, "wind.gusts") != NULL;
     reader->has_descent = rc_read_node(reader, "descent") != NULL;
@@ -164,6 +165,10 @@ void rc_read_free(struct rc_reader *reader)
 
 bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
 {
+    if (when == RC_WHEN_SHARED)
+        return true;
+    if (reader->is_formula || when == RC_WHEN_FORMULA)
+        return reader->is_formula && when == RC_WHEN_FORMULA;
     switch (when) {
     case RC_WHEN_WIND_POWER_LAW:
         return !reader->has_wind_table;
@@ -194,6 +199,8 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
     case RC_WHEN_ENCODER:
         return reader->has_encoder;
     case RC_WHEN_ALWAYS:
+    case RC_WHEN_FORMULA:
+    case RC_WHEN_SHARED:
         break;
     }
     return true;

@@ -15,6 +15,7 @@ struct rc_reader {
     struct rc_issues *issues;
     struct rc_bundle *bundle; /* the campaign's files            */
     const char *folder;       /* where more may be read from ("" = here), or NULL: all must be in the bundle */
+    bool is_formula;     /* no vehicle: inputs and a formula      */
     bool has_wind_table; /* these decide which rows apply         */
     bool acts_on_angle;
     bool has_gusts;

@@ -78,9 +78,15 @@ static const char *plan_choice(int index)
 
 static const struct rc_setting_row rows[] = {
 #define RC_SETTING(path, kind, low, high, fallback, choices, field, meaning)                                                     \
-    {path, RC_SETTING_##kind, low, high, fallback, choices, offsetof(struct rc_settings, field), meaning},
+    {path, RC_SETTING_##kind, low, high, fallback, choices, offsetof(struct rc_settings, field), RC_WHEN_ALWAYS, meaning},
+#define RC_FORMULA_SETTING(path, kind, low, high, fallback, choices, field, meaning)                                             \
+    {path, RC_SETTING_##kind, low, high, fallback, choices, offsetof(struct rc_settings, field), RC_WHEN_FORMULA, meaning},
+#define RC_SHARED_SETTING(path, kind, low, high, fallback, choices, field, meaning)                                              \
+    {path, RC_SETTING_##kind, low, high, fallback, choices, offsetof(struct rc_settings, field), RC_WHEN_SHARED, meaning},
 #include "settings.def"
 #undef RC_SETTING
+#undef RC_FORMULA_SETTING
+#undef RC_SHARED_SETTING
 };
 
 static const struct rc_list_row lists[] = {
@@ -91,6 +97,7 @@ static const struct rc_list_row lists[] = {
      offsetof(struct rc_settings, n_cameras)},
     {"correlations", RC_MAX_CORRELATIONS, sizeof(struct rc_correlation_settings), 0,
      offsetof(struct rc_settings, n_correlations)},
+    {"inputs", RC_MAX_INPUTS, sizeof(struct rc_input_settings), sizeof(double), offsetof(struct rc_settings, n_inputs)},
     {"criteria", RC_MAX_CRITERIA, sizeof(struct rc_criterion_settings), 0, offsetof(struct rc_settings, n_criteria)},
 };
 

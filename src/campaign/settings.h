@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "numeric/formula.h"
 #include "quantities.h"
 
 enum { RC_MAX_SETTING_TEXT = 192 }; /* longest text with its NUL */
@@ -19,6 +20,9 @@ struct rc_camera_settings {
     int64_t width;      /* [px] */
     int64_t height;     /* [px], 0: 9/16 of the width */
     int mount;          /* enum rc_camera_mount */
+};
+struct rc_input_settings {
+    char name[RC_MAX_SETTING_TEXT];
 };
 struct rc_criterion_settings {
     char name[RC_MAX_SETTING_TEXT];
@@ -37,6 +41,7 @@ struct rc_correlation_settings {
 struct rc_settings {
     char name[RC_MAX_SETTING_TEXT];
     char purpose[RC_MAX_SETTING_TEXT];
+    char formula[RC_FORMULA_MAX_TEXT];           /* empty: a vehicle is flown */
     int64_t flights, seed;
     int plan;                         /* index in the registry of plans */
     double band_interval, time_limit; /* [s] */
@@ -51,11 +56,12 @@ struct rc_settings {
     double gyro_latency;                         /* [s] */
     char pull_out_file[RC_MAX_SETTING_TEXT];     /* empty: from the winding */
     int n_sections;                              /* of the body */
-    int n_fin_sets, n_cameras, n_correlations;
+    int n_fin_sets, n_cameras, n_correlations, n_inputs;
     int n_criteria;                              /* as many as stand in the file, at most what fits */
     struct rc_fin_settings fins[RC_MAX_FIN_SETS];
     struct rc_camera_settings cameras[RC_MAX_CAMERAS];
     struct rc_correlation_settings correlations[RC_MAX_CORRELATIONS];
+    struct rc_input_settings inputs[RC_MAX_INPUTS];
     struct rc_criterion_settings criteria[RC_MAX_CRITERIA];
     struct rc_criterion_settings all_together;
 };
@@ -69,6 +75,7 @@ struct rc_setting_row {
     struct rc_default fallback;       /* RC_DEFAULT_NONE or RC_DEFAULT_VALUE          */
     const char *(*choice)(int index); /* word `index` of a CHOICE, NULL beyond        */
     size_t offset;                    /* in struct rc_settings, of the first member   */
+    enum rc_when when;                /* RC_WHEN_ALWAYS, _FORMULA or _SHARED          */
     const char *meaning;
 };
 

@@ -32,7 +32,7 @@ static struct entry entry_at(int index)
 {
     if (index < rc_settings_count()) {
         const struct rc_setting_row *row = rc_settings_row(index);
-        return (struct entry){row->path, RC_WHEN_ALWAYS, row->fallback.kind == RC_DEFAULT_NONE};
+        return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
     }
     const struct rc_quantity_row *row = rc_quantities_row(index - rc_settings_count());
     return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
@@ -147,7 +147,11 @@ static struct rc_suggest check_key(const struct rc_reader *reader, struct place 
         if (*hint != '\0')
             return search;
     } else if (kind == KEY_OTHER_TIME) {
-        const char *why = strcmp(place.pattern, "wind") == 0
+        const char *why = reader->is_formula
+                              ? "is a vehicle's and does not go with \"formula\": a formula has inputs; remove one of them"
+                          : strcmp(node->string, "inputs") == 0 && *place.pattern == '\0'
+                              ? "only goes with \"formula\"; add the formula or remove it"
+                          : strcmp(place.pattern, "wind") == 0
                               ? reader->has_wind_table
                                     ? "does not go with wind.table_csv; give speed_factor and from_shift_deg instead"
                                     : "only goes with wind.table_csv; name a wind table or remove it"

@@ -112,6 +112,11 @@ struct rc_descent_design {
 };
 
 /* All numbers of one flight. Plain doubles only, so that a quantity is an offset. */
+/* Of a campaign that works out a formula; all others are then without use. */
+struct rc_formula_design {
+    double input[RC_MAX_INPUTS];
+};
+
 struct rc_design {
     struct rc_vehicle_design vehicle;
     struct rc_motor_design motor;
@@ -125,6 +130,7 @@ struct rc_design {
     struct rc_controller_design controller;
     struct rc_camera_design camera[RC_MAX_CAMERAS];
     struct rc_footage_design footage;
+    struct rc_formula_design formula;
 };
 
 enum rc_nose_shape {

@@ -34,6 +34,11 @@ const struct rc_measure_row *rc_measures_row(int measure)
     return &measure_rows[measure];
 }
 
+bool rc_measures_is_formula(int measure)
+{
+    return measure == RC_MEASURE_result;
+}
+
 int rc_measures_find(const char *name)
 {
     for (int measure = 0; measure < RC_N_MEASURES; measure++)

@@ -3,6 +3,7 @@
 #ifndef RC_MEASURES_H
 #define RC_MEASURES_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 enum rc_measure {
@@ -24,6 +25,9 @@ struct rc_measure_row {
  * in   measure  0 .. RC_N_MEASURES-1
  * ends borrowed constant row */
 const struct rc_measure_row *rc_measures_row(int measure);
+
+/* Is it what a formula yields? The others are what a flight of a vehicle yields. */
+bool rc_measures_is_formula(int measure);
 
 /* The measure of that name, or -1. */
 int rc_measures_find(const char *name);

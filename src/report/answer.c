@@ -199,15 +199,25 @@ const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row)
     return row < rc_campaign_criteria_count(answer->campaign) ? &answer->odds[row] : &answer->all_together;
 }
 
+const char *rc_answer_end_text(const struct rc_answer *answer, int end)
+{
+    if (rc_campaign_formula(answer->campaign) != NULL && (end == RC_END_APOGEE || end == RC_END_DIVERGED)) {
+        return end == RC_END_APOGEE ? "has a result" : "has no finite result";
+    }
+    return rc_measures_end_text(end);
+}
+
 const char *rc_answer_interval_note(const struct rc_answer *answer)
 {
     if (answer->n_replicates > 0) {
         return "Intervals are two-sided, at the confidence asked, from the spread of the plan's independent replicates (Student "
                "t), never narrower than the exact one while few flights have passed or few have failed; a verdict needs the "
-               "one-sided bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.";
+               "one-sided bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee; of "
+               "a formula, those with a result.";
     }
     return "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided "
-           "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee.";
+           "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee; of a formula, "
+           "those with a result.";
 }
 
 const char *rc_answer_caution(void)

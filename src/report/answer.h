@@ -61,6 +61,9 @@ const struct rc_criterion *rc_answer_criterion(const struct rc_answer *answer, i
 /* The odds of that row. */
 const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row);
 
+/* How flights of an end code ended, in words that fit a vehicle or a formula. in end any value */
+const char *rc_answer_end_text(const struct rc_answer *answer, int end);
+
 /* How the intervals come about; one paragraph. */
 const char *rc_answer_interval_note(const struct rc_answer *answer);
 

@@ -40,7 +40,7 @@ static void write_ends(struct rc_json *json, const struct rc_answer *answer)
         if (answer->n_ended[end] > 0) {
             rc_json_open(json, NULL, '{');
             rc_json_integer(json, "code", end < RC_N_ENDS ? end : -1);
-            rc_json_text(json, "meaning", rc_measures_end_text(end < RC_N_ENDS ? end : -1));
+            rc_json_text(json, "meaning", rc_answer_end_text(answer, end < RC_N_ENDS ? end : -1));
             rc_json_integer(json, "flights", answer->n_ended[end]);
             rc_json_close(json, '}');
         }

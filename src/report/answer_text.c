@@ -1,5 +1,6 @@
 /* The answer for people, 80 columns: verdict, flights, criteria, measures, what the figures are and are not. */
 #include "answer.h"
+#include "campaign/campaign.h"
 #include "figures.h"
 #include "wording.h"
 
@@ -65,16 +66,18 @@ static void write_flights(FILE *out, const struct rc_answer *answer)
                 rc_figures_count(answer->flights_asked).text);
         fprintf(out, "           go on with: rollcast fly CAMPAIGN -o STORE --resume\n");
     }
+    const int is_formula = rc_campaign_formula(answer->campaign) != NULL;
     if (n_others == 0) {
-        fprintf(out, "Apogee     reached by all\n");
+        fprintf(out, is_formula ? "Result     finite for all\n" : "Apogee     reached by all\n");
         return;
     }
-    fprintf(out, "Apogee     reached by %s; %s ended otherwise and meet no criterion:\n",
+    fprintf(out, is_formula ? "Result     finite for %s; %s ended otherwise and meet no criterion:\n"
+                            : "Apogee     reached by %s; %s ended otherwise and meet no criterion:\n",
             rc_figures_count(answer->n_ended[RC_END_APOGEE]).text, rc_figures_count(n_others).text);
     for (int end = RC_END_APOGEE + 1; end <= RC_N_ENDS; end++) {
         if (answer->n_ended[end] > 0) {
             fprintf(out, "           %10s  ", rc_figures_count(answer->n_ended[end]).text);
-            rc_figures_wrap(out, rc_measures_end_text(end < RC_N_ENDS ? end : -1), 23, 23);
+            rc_figures_wrap(out, rc_answer_end_text(answer, end < RC_N_ENDS ? end : -1), 23, 23);
         }
     }
 }

@@ -133,6 +133,9 @@ rc_status rc_report_aero(FILE *out, enum rc_report_form form, const rc_campaign 
     const struct rc_layout *layout = rc_campaign_layout(campaign);
     struct rc_design design;
 
+    if (rc_campaign_formula(campaign) != NULL) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "a campaign of a formula has no aerodynamics; ask without --aero");
+    }
     base_design(campaign, &design);
     if (form == RC_REPORT_JSON) {
         write_json(out, campaign, &design, layout);

@@ -160,6 +160,16 @@ static void write_criteria(FILE *out, const rc_campaign *campaign)
     fputc('\n', out);
 }
 
+/* In place of a vehicle: the formula and which number is which of its inputs. */
+static void write_layout_formula(FILE *out, const rc_campaign *campaign)
+{
+    fprintf(out, "  formula     ");
+    rc_figures_wrap(out, rc_campaign_formula_text(campaign), 14, 14);
+    for (int input = 0; input < rc_campaign_input_count(campaign); input++) {
+        fprintf(out, "  %-11s inputs[%d].value\n", rc_campaign_input_name(campaign, input), input);
+    }
+}
+
 static void write_text(FILE *out, const rc_campaign *campaign)
 {
     rc_figures_wrap(out, rc_campaign_name(campaign), 0, 0);
@@ -169,8 +179,12 @@ static void write_text(FILE *out, const rc_campaign *campaign)
     fprintf(out, "%s flights from seed %" PRIu64 "; %d of %d numbers are uncertain\n\nLayout\n",
             rc_figures_count(rc_campaign_flights(campaign)).text, rc_campaign_seed(campaign),
             rc_campaign_uncertain_count(campaign), rc_campaign_quantity_count(campaign));
-    write_layout_vehicle(out, rc_campaign_layout(campaign));
-    write_layout_platform(out, rc_campaign_layout(campaign));
+    if (rc_campaign_formula(campaign) != NULL) {
+        write_layout_formula(out, campaign);
+    } else {
+        write_layout_vehicle(out, rc_campaign_layout(campaign));
+        write_layout_platform(out, rc_campaign_layout(campaign));
+    }
     write_criteria(out, campaign);
     write_quantities(out, campaign);
 }
@@ -216,6 +230,14 @@ static void write_json(FILE *out, const rc_campaign *campaign)
     rc_json_unsigned(&json, "seed", rc_campaign_seed(campaign));
     rc_json_integer(&json, "flights", rc_campaign_flights(campaign));
     rc_json_text(&json, "drive", rc_campaign_layout(campaign)->drive_kind);
+    if (rc_campaign_formula(campaign) != NULL) {
+        rc_json_text(&json, "formula", rc_campaign_formula_text(campaign));
+        rc_json_open(&json, "inputs", '[');
+        for (int input = 0; input < rc_campaign_input_count(campaign); input++) {
+            rc_json_text(&json, NULL, rc_campaign_input_name(campaign, input));
+        }
+        rc_json_close(&json, ']');
+    }
     rc_json_integer(&json, "uncertain", rc_campaign_uncertain_count(campaign));
     rc_json_open(&json, "quantities", '[');
     for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {

@@ -74,10 +74,15 @@ static void require_known_end(const rc_campaign *campaign)
     double values[RC_MAX_UNCERTAIN];
     struct rc_design design;
     struct rc_block *block = NULL;
+    const struct rc_formula *const formula = rc_campaign_formula(campaign);
     struct rc_record record = {.bin = NULL};
     const uint64_t flight = 7;
     rc_campaign_plan(campaign)->draw(rc_campaign_sampling(campaign), rc_campaign_seed(campaign), flight, values);
     rc_campaign_design(campaign, values, &design);
+    if (formula != NULL) {
+        (void)rc_formula_value(formula, design.formula.input); /* any number, or none */
+        return;
+    }
     require(rc_block_create(&block, rc_campaign_model(campaign), NULL) == RC_OK, "there is memory for a block");
     rc_block_fly(block, &design, rc_campaign_seed(campaign), &flight, 1, &record, NULL, NULL);
     require(record.end >= 0 && record.end < RC_N_ENDS, "a flight ends in a known way");

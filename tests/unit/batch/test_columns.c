@@ -11,6 +11,9 @@
 #include "batch/columns.h"
 #include "unit/campaign/fixture.h"
 
+/* Measures of a flight: all but a formula's result. */
+enum { N_FLOWN = RC_N_MEASURES - 1 };
+
 static const char one[] = "{\"name\": \"held\", \"measure\": \"held_fraction\", \"at_least\": 0.6, \"odds\": 0.8, \"confidence\": 0.95}";
 
 static const char many[] =
@@ -46,7 +49,7 @@ static void test_columns__follow_the_tables_in_order(void **state)
     assert_int_equal(rc_columns_list(&columns, campaign, &err), RC_OK);
     const int n = rc_campaign_uncertain_count(campaign);
     assert_true(n > 3);
-    assert_int_equal(columns.n, n + RC_N_MEASURES + 1 + 2);
+    assert_int_equal(columns.n, n + N_FLOWN + 1 + 2);
     for (int index = 0; index < n; index++) {
         const struct rc_quantity_view view = rc_campaign_uncertain(campaign, index);
         assert_memory_equal(columns.column[index].name, "quantities/", 11);
@@ -57,7 +60,7 @@ static void test_columns__follow_the_tables_in_order(void **state)
     }
     assert_int_equal(find(&columns, "measures/held_fraction"), n + RC_MEASURE_held_fraction);
     assert_string_equal(columns.column[find(&columns, "measures/apogee_m")].unit, "m");
-    assert_int_equal(find(&columns, "criteria/held"), n + RC_N_MEASURES);
+    assert_int_equal(find(&columns, "criteria/held"), n + N_FLOWN);
     assert_int_equal(find(&columns, "criteria/all together"), columns.n - 2);
     assert_int_equal(find(&columns, "end"), columns.n - 1);
     assert_non_null(strstr(columns.column[columns.n - 1].long_name, "0 "));
@@ -73,7 +76,7 @@ static void test_columns__names_that_hdf5_would_split_stay_one_and_unique(void *
     struct rc_columns columns;
     struct rc_error err = {0};
     assert_int_equal(rc_columns_list(&columns, campaign, &err), RC_OK);
-    const int first = columns.n_quantities + RC_N_MEASURES;
+    const int first = columns.n_quantities + N_FLOWN;
     assert_string_equal(columns.column[first].name, "criteria/clip | long");
     assert_string_equal(columns.column[first + 3].name, "criteria/_.");
     for (int index = 0; index < columns.n; index++) {
@@ -103,7 +106,7 @@ static void test_columns__criteria_hold_on_their_limits_and_fail_for_nan_and_oth
     double row[256];
     assert_int_equal(rc_columns_list(&columns, campaign, &err), RC_OK);
     assert_true(columns.n <= 256);
-    const double *criteria = row + columns.n_quantities + RC_N_MEASURES;
+    const double *criteria = row + columns.n_quantities + N_FLOWN;
     struct rc_record record = good_record();
     assert_true(rc_columns_fill(&columns, campaign, &record, row));
     for (int index = 0; index < 5; index++)

@@ -33,7 +33,9 @@ static const char introduction[] =
     "\n"
     "A row with an allowed range and a unit is a *quantity*: its value may be a plain number or a distribution, in the same "
     "unit. All other\n"
-    "rows are fixed. A path such as `fins[].cant_deg` is the key `cant_deg` in each object of the list `fins`.\n";
+    "rows are fixed. With `formula` a campaign works out that formula instead of flying: it has `name`, `purpose`, `run` (`flights`,\n"
+    "`seed`, `plan`), `formula`, `inputs`, `correlations`, `criteria` on `result`, and `all_together`; without it it has no `inputs`.\n"
+    "A path such as `fins[].cant_deg` is the key `cant_deg` in each object of the list `fins`.\n";
 
 static const char tables_text[] =
     "\n## CSV tables\n"
@@ -45,7 +47,7 @@ static const char tables_text[] =
     "lines that begin with `#` and spaces around fields are accepted. The first column below must rise from row to row.\n";
 
 /* Top-level keys in the page's order. */
-static const char *const groups[] = {"name",       "purpose", "run",     "vehicle",  "body",       "motor",       "fins",  "aero",
+static const char *const groups[] = {"name",       "purpose", "run",     "formula", "inputs",    "vehicle",  "body",       "motor",       "fins",  "aero",
                                      "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "battery", "gyro", "encoder",
                                      "controller", "cameras", "footage", "correlations", "criteria", "all_together"};
 
@@ -86,6 +88,8 @@ static const char *when_text(enum rc_when when)
         return " (with `battery`)";
     case RC_WHEN_ENCODER:
         return " (with `encoder`)";
+    case RC_WHEN_FORMULA:
+    case RC_WHEN_SHARED:
     case RC_WHEN_ALWAYS:
         break;
     }
