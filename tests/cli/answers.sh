@@ -87,6 +87,25 @@ cp out ready.json
 ok 'the JSON of a campaign to the ground differs from a recomputation' \
     "$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json"
 "$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json" || true
+
+# A campaign that spins through roll-pitch resonance: every flight passes it, dwells there and is turned by it.
+run fly "$root/campaigns/spun.json" -o spun.h5 --flights 400 --quiet
+expect_code 0
+run odds spun.h5 --json
+cp out spun.json
+ok 'the JSON of a campaign through resonance differs from a recomputation' \
+    "$python" "$here/recompute.py" spun.json spun.h5 "$root/campaigns/spun.json"
+ok 'flights did not pass resonance, or nothing was seen there' "$python" - <<'END'
+import h5py, json
+import numpy as np
+with h5py.File("spun.h5") as store:
+    crossed, dwell, alpha, peak = (store["measures/" + name][:] for name in (
+        "resonance_crossings", "resonance_dwell_s", "resonance_alpha_deg", "alpha_max_deg"))
+assert np.mean(crossed >= 1) > 0.99, crossed.min()
+assert np.all(dwell[crossed >= 1] > 0) and np.all(alpha[crossed >= 1] > 0) and np.all(alpha <= peak + 1e-9)
+criteria = {row["measure"]: row for row in json.load(open("spun.json"))["criteria"]}
+assert criteria["resonance_alpha_deg"]["passed"] == np.sum(alpha <= criteria["resonance_alpha_deg"]["at_most"]), criteria
+END
 run odds s.h5
 ok 'a store without landings speaks of them' [ -z "$(grep -i landing out)" ]
 

@@ -282,6 +282,63 @@ static void test_derive__epicycle_arms_turn_at_their_rates(void **state)
     take_down(&rig);
 }
 
+/* closed form (linear theory with damping and lift, without Magnus moment; Murphy 1963 [memory]): incidence is the sum of two arms whose
+ * exponents s are the roots of s^2 + (c + L - i P) s + M + L (c - i P) = 0; c pitch damping over Iy, L = q A CN/(m V), M the squared pitch
+ * frequency. Started on one arm, with the flight path where it belongs, it stays on it and dies away at that arm's rate. */
+static void test_derive__epicycle_arms_die_away_at_their_rates(void **state)
+{
+    (void)state;
+    double mask[RC_N_STATE];
+    memcpy(mask, TURNING, sizeof mask);
+    mask[RC_STATE_V_EAST] = mask[RC_STATE_V_NORTH] = 1.0;
+    struct support_vehicle vehicle;
+    struct rig rig;
+    resonant_vehicle(&vehicle, 0.05, 12.0);
+    vehicle.flat[RC_AERO_CA_OFF][0] = vehicle.flat[RC_AERO_CA_ON][0] = 0.0;
+    rig_up(&rig, &vehicle);
+    double ground[RC_N_STATE], slope[RC_N_STATE];
+    support_vehicle_upright(0.0, 300.0, ground);
+    support_vehicle_slope(rig.block, &rig.at, ground, slope); /* fetches the air there */
+    const double density = rig.block->v.air[RC_AIR_DENSITY][0], speed = 300.0, p = 600.0, small = 1e-5, h = 0.001;
+    const double qs = 0.5 * density * speed * speed * 0.25 * RC_PI * 0.01;
+    const double square = qs * 10.0 * 0.2 / 6.0, c = -qs * 0.01 * vehicle.flat[RC_AERO_CMQ][0] / (2.0 * speed * 6.0);
+    const double lift = qs * 10.0 / (rig.at.mass[0] * speed);
+    const double complex spin = I * (0.045 / 6.0 * p), sum = c + lift - spin, root = csqrt(sum * sum - 4.0 * (square + lift * (c - spin)));
+    for (int arm = 0; arm < 2; arm++) {
+        const double complex exponent = 0.5 * (-sum + (arm == 0 ? root : -root));
+        /* Incidence a, path w' = L a, nose n = a + w. At the start a = 1, w = L/s. */
+        const double complex path = lift / exponent, nose = 1.0 + path, turn = exponent * nose;
+        double y[RC_N_STATE], across[2][3], axis[3];
+        support_vehicle_upright(0.0, speed, y);
+        /* From up to the nose's place about a level axis, after the quarter turn that stands it up. */
+        const double complex half = 0.5 * small * nose;
+        const double w = sqrt(0.5), dx = -cimag(half), dy = creal(half);
+        y[RC_STATE_QW] = w + dy * w;
+        y[RC_STATE_QX] = dx * w;
+        y[RC_STATE_QY] = -w + dy * w;
+        y[RC_STATE_QZ] = -dx * w;
+        y[RC_STATE_V_EAST] = speed * small * creal(path);
+        y[RC_STATE_V_NORTH] = speed * small * cimag(path);
+        for (int i = 0; i < 2; i++)
+            support_vehicle_axis(y, i + 1, across[i]);
+        support_vehicle_axis(y, 0, axis);
+        assert_near(cabs(axis[0] + I * axis[1] - small * nose), 0.0, 1e-5 * small);
+        y[RC_STATE_ROLL_RATE] = p;
+        y[RC_STATE_YAW_RATE] = small * (creal(turn) * across[0][0] + cimag(turn) * across[0][1]);    /* nose' = r y - q z */
+        y[RC_STATE_PITCH_RATE] = -small * (creal(turn) * across[1][0] + cimag(turn) * across[1][1]);
+        double worst = 0.0;
+        for (int i = 1; i <= 2000; i++) {
+            support_vehicle_rk4(rig.block, &rig.at, mask, h, y);
+            const double complex incidence = (tilt(y) - (y[RC_STATE_V_EAST] + I * y[RC_STATE_V_NORTH]) / speed) / small;
+            worst = fmax(worst, cabs(incidence - cexp(exponent * h * i)));
+        }
+        print_message("arm %+.4f rad/s dying at %.4f 1/s: after 2 s off by %.1e of its length\n", cimag(exponent), -creal(exponent), worst);
+        assert_true(creal(exponent) < -0.3);
+        assert_near(worst, 0.0, 1e-5);
+    }
+    take_down(&rig);
+}
+
 /* source resonance_worked_example.csv (closed form, computed): amplification of trim against roll rate, damping ratio 0.05. One
  * uneven fin, 1e-4 degree, so that the motion is linear; steady coning after the transient has died away, over that at no roll. */
 static void test_derive__coning_amplifies_as_linear_theory_says(void **state)
@@ -326,6 +383,7 @@ int main(void)
         cmocka_unit_test(test_derive__cross_flow_force_grows_with_the_square),
         cmocka_unit_test(test_derive__torque_free_body_precesses),
         cmocka_unit_test(test_derive__epicycle_arms_turn_at_their_rates),
+        cmocka_unit_test(test_derive__epicycle_arms_die_away_at_their_rates),
         cmocka_unit_test(test_derive__coning_amplifies_as_linear_theory_says),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,5 +1,6 @@
 /* What a flight tells of its roll-pitch resonance: the rate it happens at, crossings, dwell and incidence on a scripted history, and
  * through a whole flight of the demo vehicle, counted again from its moments. */
+#include <complex.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -206,12 +207,130 @@ static void test_resonance__of_a_flight_that_spins_through_it(void **state)
     rc_model_free(model);
 }
 
+/* Linear theory beside a flight, moment by moment. */
+struct linear {
+    const struct rc_block *block;
+    double from, until;                 /* transients have died away; looked at until the vehicle is slow [s] */
+    double complex nose, turn, path;    /* nose and flight path off the vertical, east + i north, and the nose's rate */
+    double roll, last;                  /* roll angle [rad], time of the moment before [s]                    */
+    double slow, fast;                  /* roll rate over pitch frequency, range looked at                    */
+    double off_formula, off_theory;     /* greatest error of the incidence                                    */
+};
+
+/* What the linear theory needs, from the flight's own coefficients at a moment. */
+struct linear_terms {
+    double stiffness, damping, gyro;   /* w^2, pitch damping over Iy, Ix p / Iy                       */
+    double lift, fall;                 /* turn of the flight path by incidence, by gravity            */
+    double complex push, trim;         /* what the deflected fins do to path and nose, body axes      */
+    double roll_rate;
+};
+
+static struct linear_terms terms_of(const struct rc_vehicle_lanes *v, const struct rc_moment *moment)
+{
+    const double dm = v->seen.mach[0] - v->mach_cell.knot[0], cm = v->now.cm[0];
+    double c[RC_N_COEFFICIENTS];
+    for (int i = 0; i < RC_N_COEFFICIENTS; i++)
+        c[i] = v->coefficient[2 * i][0] + dm * v->coefficient[2 * i + 1][0];
+    const double qs = v->seen.q[0] * v->area[0], d = v->diameter[0], speed = v->seen.speed[0], mass = v->now.mass[0], iy = v->now.iy[0];
+    const double cmq = c[RC_C_DAMP_0] + cm * (c[RC_C_DAMP_1] + cm * c[RC_C_DAMP_2]);
+    return (struct linear_terms){
+        .stiffness = qs * (c[RC_C_NORMAL_X] - cm * c[RC_C_NORMAL]) / iy,
+        .damping = -qs * d * d * cmq / (2.0 * speed * iy),
+        .gyro = v->now.ix[0] / iy * moment->roll_rate,
+        .lift = qs * (c[RC_C_NORMAL] - c[RC_C_AXIAL_OFF]) / (mass * speed),
+        .fall = 9.80665 / speed,
+        .push = qs * (c[RC_C_TRIM_Y] + I * c[RC_C_TRIM_Z]) / (mass * speed),
+        .trim = qs * (cm * c[RC_C_TRIM_Y] - c[RC_C_TRIM_YX] + I * (cm * c[RC_C_TRIM_Z] - c[RC_C_TRIM_ZX])) / iy,
+        .roll_rate = moment->roll_rate,
+    };
+}
+
+/* One tick of the linear equations (tricyclic theory, Nicolaides 1953, Murphy 1963 [memory]) by the mid-point rule, turning by the roll. */
+static void go_on(struct linear *linear, const struct linear_terms *term, double h)
+{
+    double complex nose = linear->nose, turn = linear->turn, path = linear->path;
+    for (int half = 1; half <= 2; half++) {
+        const double complex body = cexp(I * (linear->roll + (half - 1) * 0.5 * h * term->roll_rate));
+        const double complex rate = turn, bend = (I * term->gyro - term->damping) * turn - term->stiffness * (nose - path) + term->trim * body;
+        const double complex curve = term->lift * (nose - path) + term->fall * path + term->push * body;
+        nose = linear->nose + 0.5 * half * h * rate;
+        turn = linear->turn + 0.5 * half * h * bend;
+        path = linear->path + 0.5 * half * h * curve;
+    }
+    linear->nose = nose, linear->turn = turn, linear->path = path;
+    linear->roll += h * term->roll_rate;
+}
+
+/* The formula: source PRICE1967: trim / sqrt((1 - (1 - Ix/Iy) s^2)^2 + (2 z s)^2), s = p/w; 2 z w = pitch damping over Iy and the lift's
+ * share. Both start from rest after burn-out. */
+static void beside_linear(void *user, const struct rc_moment *moment)
+{
+    struct linear *const linear = user;
+    const struct rc_vehicle_lanes *const v = &linear->block->v;
+    const double h = moment->time - linear->last;
+    linear->last = moment->time;
+    if (v->now.is_burning[0] > 0.0 || moment->time < 4.0 || moment->time > linear->until)
+        return;
+    const struct linear_terms term = terms_of(v, moment);
+    go_on(linear, &term, h);
+    const double frequency = sqrt(term.stiffness), s = fabs(moment->roll_rate) / frequency;
+    const double slender = 1.0 - v->now.ix[0] / v->now.iy[0];
+    const double formula = cabs(term.trim) / term.stiffness / hypot(1.0 - slender * s * s, (term.damping + term.lift) / frequency * s);
+    if (moment->time < linear->from)
+        return;
+    linear->slow = fmin(linear->slow, s);
+    linear->fast = fmax(linear->fast, s);
+    linear->off_formula = fmax(linear->off_formula, fabs(moment->alpha / formula - 1.0));
+    linear->off_theory = fmax(linear->off_theory, fabs(moment->alpha / cabs(linear->nose - linear->path) - 1.0));
+}
+
+/* Slow beside resonance, across it, and fast: steady coning by the formula where roll and pitch frequency change slowly against the
+ * damping; the linear equations with the flight's changing coefficients everywhere. */
+static void test_resonance__a_flights_coning_follows_linear_theory(void **state)
+{
+    (void)state;
+    static const double cants[3] = {0.1, 0.3, 0.6};
+    for (int which = 0; which < 3; which++) {
+        struct support_vehicle vehicle;
+        support_vehicle_demo(&vehicle);
+        support_vehicle_lock(&vehicle);
+        struct rc_fin_set *const fins = &vehicle.design.vehicle.fins[0];
+        fins->cant = cants[which] * RC_DEGREE;
+        fins->misalignment[0] = 0.02 * RC_DEGREE;
+        fins->misalignment[2] = -0.02 * RC_DEGREE;
+        vehicle.design.vehicle.cm_loaded = vehicle.design.vehicle.cm_burnt = 1.72;
+        vehicle.design.wind.speed = 0.0;
+        vehicle.design.site.rail_elevation = 89.9999 * RC_DEGREE;
+        struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+        struct rc_block *block = NULL;
+        struct rc_error err;
+        struct rc_record record = {.bin = NULL};
+        const uint64_t flight = 0;
+        assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+        struct linear linear = {.block = block, .from = 9.0, .until = 18.0, .slow = INFINITY};
+        rc_block_fly(block, &vehicle.design, 1, &flight, 1, &record, beside_linear, &linear);
+        print_message("cant %.1f deg: p/w %.3f to %.3f, off the formula by %.2f %%, off the linear equations by %.2f %%\n", cants[which],
+                      linear.slow, linear.fast, 100.0 * linear.off_formula, 100.0 * linear.off_theory);
+        assert_int_equal(record.end, RC_END_APOGEE);
+        /* A moment's incidence is that of its step's start, up to 60 ms before. Near resonance the ratio drifts faster than its effect
+         * settles (a second or two), so that the steady formula lags by up to 30 % there, which the linear equations show too. */
+        assert_true(linear.off_theory < 0.03);
+        if (which != 1)
+            assert_true(linear.off_formula < 0.05);
+        else
+            assert_true(linear.slow < 1.05 && linear.fast > 1.15 && linear.off_formula > linear.off_theory);
+        rc_block_free(block);
+        rc_model_free(model);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_resonance__is_crossed_at_the_worked_rate),
         cmocka_unit_test(test_resonance__counts_crossings_dwell_and_incidence),
         cmocka_unit_test(test_resonance__of_a_flight_that_spins_through_it),
+        cmocka_unit_test(test_resonance__a_flights_coning_follows_linear_theory),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
