@@ -66,4 +66,16 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
 int rc_campaign_uncertain_count(const rc_campaign *campaign);
 struct rc_quantity_view rc_campaign_uncertain(const rc_campaign *campaign, int index);
 
+/* One entry of the campaign that cannot be uncertain: a kind, a count, a rate, a file. */
+struct rc_setting_view {
+    char path[96];             /* "cameras[1].mount"                                                 */
+    char value[256];           /* in words; of a file its name, size and a sum of its bytes; empty where not given */
+    const char *meaning;       /* one line                                                           */
+};
+
+/* How many such entries the campaign has, and entry `index` of them (0 ..), in table order, lists member by member. Name,
+ * purpose, flights, seed and what is asked have calls of their own and are not among them. */
+int rc_campaign_setting_count(const rc_campaign *campaign);
+struct rc_setting_view rc_campaign_setting(const rc_campaign *campaign, int index);
+
 #endif

@@ -18,6 +18,23 @@ enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_re
 rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *results, const rc_campaign *campaign,
                          enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
 
+/* One of several stores that are set side by side. */
+struct rc_report_store {
+    const char *path;               /* as the user named it  */
+    const rc_results *results;
+    const rc_campaign *campaign;    /* the one the store keeps */
+};
+enum { RC_REPORT_MAX_STORES = 8 };
+
+/* The answers of several stores side by side: verdict and odds of every criterion in a column per store, which of them would be
+ * flown and why, medians of the measures that differ, and what differs between the campaigns. A store is said to be better only
+ * where its interval is clear of the others'. Text fits 80 columns; JSON is of schema rollcast-compare/1.
+ * in   store     (n_stores) 2 .. RC_REPORT_MAX_STORES
+ * out  verdict   the worst of all stores; may be NULL
+ * ends RC_BAD_INPUT (number of stores), RC_IO (no finished flight in one; err names its path), RC_NO_MEMORY */
+rc_status rc_report_compare(FILE *out, enum rc_report_form form, const struct rc_report_store *store, int n_stores,
+                            enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
+
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
                              struct rc_error *err) RC_MUST_CHECK;

@@ -1,4 +1,6 @@
 /* What a campaign says about itself: names, counts, criteria, quantities, and what it lends to the layers above. */
+#include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "campaign_handle.h"
@@ -71,6 +73,91 @@ int rc_campaign_uncertain_count(const rc_campaign *campaign)
 struct rc_quantity_view rc_campaign_uncertain(const rc_campaign *campaign, int index)
 {
     return rc_campaign_quantity(campaign, campaign->values.uncertain_entry[index]);
+}
+
+/* Entries that the public header reports by other calls. */
+static int is_told_elsewhere(const char *path)
+{
+    static const char *const starts[] = {"name", "purpose", "run.flights", "run.seed", "criteria[]", "all_together"};
+    for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
+        if (strncmp(path, starts[i], strlen(starts[i])) == 0)
+            return 1;
+    }
+    return 0;
+}
+
+/* Members of the list that a row's path goes through; 1 where it goes through none, 0 for rows told elsewhere and for those that
+ * do not apply. */
+static int members_of(const rc_campaign *campaign, const struct rc_setting_row *row)
+{
+    const struct rc_list_row *list = rc_settings_list(row->path);
+    const int is_formula = campaign->settings.formula[0] != '\0';
+    if (is_told_elsewhere(row->path) || (row->when != RC_WHEN_SHARED && is_formula != (row->when == RC_WHEN_FORMULA)))
+        return 0;
+    return list ? rc_settings_list_count(&campaign->settings, list) : 1;
+}
+
+int rc_campaign_setting_count(const rc_campaign *campaign)
+{
+    int n = 0;
+    for (int row = 0; row < rc_settings_count(); row++)
+        n += members_of(campaign, rc_settings_row(row));
+    return n;
+}
+
+/* A file's name with its size and the sum of its bytes: two files of one name need not be the same. */
+static void describe_file(const rc_campaign *campaign, const char *name, char *value, size_t n_value)
+{
+    const struct rc_bundle_file *file = rc_bundle_find(&campaign->bundle, name);
+    if (!file) {
+        (void)snprintf(value, n_value, "%s", name);
+        return;
+    }
+    const uint64_t sum = rc_hash_bytes(RC_FNV_START, file->bytes, file->n_bytes);
+    (void)snprintf(value, n_value, "%.190s (%zu bytes, sum %08" PRIx64 ")", name, file->n_bytes, sum & 0xffffffffU);
+}
+
+static void describe_setting(const rc_campaign *campaign, const struct rc_setting_row *row, const char *field,
+                             struct rc_setting_view *view)
+{
+    int64_t whole = 0;
+    int index = 0;
+    double number = 0;
+    switch (row->kind) {
+    case RC_SETTING_TEXT:
+        (void)snprintf(view->value, sizeof view->value, "%s", field);
+        break;
+    case RC_SETTING_FILE:
+        describe_file(campaign, field, view->value, sizeof view->value);
+        break;
+    case RC_SETTING_INTEGER:
+        memcpy(&whole, field, sizeof whole);
+        (void)snprintf(view->value, sizeof view->value, "%" PRId64, whole);
+        break;
+    case RC_SETTING_NUMBER:
+        memcpy(&number, field, sizeof number);
+        (void)snprintf(view->value, sizeof view->value, "%.10g", number);
+        break;
+    case RC_SETTING_CHOICE:
+        memcpy(&index, field, sizeof index);
+        (void)snprintf(view->value, sizeof view->value, "%s", row->choice(index));
+        break;
+    }
+}
+
+struct rc_setting_view rc_campaign_setting(const rc_campaign *campaign, int index)
+{
+    struct rc_setting_view view = {.path = "", .value = "", .meaning = ""};
+    int at = 0;
+    while (at + 1 < rc_settings_count() && index >= members_of(campaign, rc_settings_row(at)))
+        index -= members_of(campaign, rc_settings_row(at++));
+    const struct rc_setting_row *row = rc_settings_row(at);
+    const struct rc_list_row *list = rc_settings_list(row->path);
+    const size_t offset = row->offset + (list ? (size_t)index * list->settings_stride : 0);
+    rc_read_path(view.path, row->path, list ? index : -1, -1);
+    view.meaning = row->meaning;
+    describe_setting(campaign, row, (const char *)&campaign->settings + offset, &view);
+    return view;
 }
 
 const struct rc_bundle *rc_campaign_bundle(const rc_campaign *campaign)

@@ -18,7 +18,7 @@ int rc_cmd_check(int argc, char **argv)
     const struct rc_command command = {"check",
         "Say what a campaign means: its layout, what is uncertain, what is fixed and what is\n"
         "asked. Every mistake is one line on standard error. CAMPAIGN - is standard input.",
-        "CAMPAIGN", sizeof options / sizeof options[0], options};
+        "CAMPAIGN", 1, sizeof options / sizeof options[0], options};
 
     const enum rc_options_end end = rc_options_read(&command, argc, argv, &path);
     if (end != RC_OPTIONS_READ) {

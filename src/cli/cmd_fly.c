@@ -119,7 +119,7 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
     const struct rc_command command = {"fly",
         "Fly a campaign into a store. Ctrl-C stops it after the blocks in work; --resume goes on\n"
         "where it stopped. Nothing is overwritten. CAMPAIGN - is standard input.",
-        "CAMPAIGN", sizeof options / sizeof options[0], options};
+        "CAMPAIGN", 1, sizeof options / sizeof options[0], options};
 
     const enum rc_options_end end = rc_options_read(&command, argc, argv, &flying->campaign_path);
     if (end == RC_OPTIONS_HELPED) {

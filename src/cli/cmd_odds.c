@@ -23,8 +23,31 @@ static void print_answer(const char *text, size_t n_text, enum rc_verdict verdic
     fwrite(text + n_verdict, 1, n_text - n_verdict, stdout);
 }
 
+/* What was asked for: stores and form. */
+struct asking {
+    int is_json, is_strict;
+    int n_stores;
+    const char *path[RC_REPORT_MAX_STORES];
+    rc_results *results[RC_REPORT_MAX_STORES];
+    rc_campaign *campaign[RC_REPORT_MAX_STORES];
+};
+
+/* The answer of one store, or of several side by side. */
+static rc_status report(FILE *out, const struct asking *asking, enum rc_verdict *verdict, struct rc_error *err)
+{
+    const enum rc_report_form form = asking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT;
+    struct rc_report_store store[RC_REPORT_MAX_STORES];
+    if (asking->n_stores == 1) {
+        return rc_report_odds(out, form, asking->results[0], asking->campaign[0], verdict, err);
+    }
+    for (int at = 0; at < asking->n_stores; at++) {
+        store[at] = (struct rc_report_store){asking->path[at], asking->results[at], asking->campaign[at]};
+    }
+    return rc_report_compare(out, form, store, asking->n_stores, verdict, err);
+}
+
 /* The answer goes to memory first: an error on the way then leaves no half of it on standard output. */
-static int answer(const char *path, const rc_results *results, const rc_campaign *campaign, int is_json, int is_strict)
+static int answer(const struct asking *asking)
 {
     char *text = NULL;
     size_t n_text = 0;
@@ -33,63 +56,67 @@ static int answer(const char *path, const rc_results *results, const rc_campaign
 
     FILE *out = open_memstream(&text, &n_text);
     if (out == NULL) {
-        rc_say_line("%s: %s", path, rc_status_text(RC_NO_MEMORY));
+        rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
         return rc_status_exit_code(RC_NO_MEMORY);
     }
-    const rc_status status = rc_report_odds(out, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, results, campaign, &verdict, &err);
+    const rc_status status = report(out, asking, &verdict, &err);
     const int is_short_of_memory = fclose(out) != 0;
     int code = 0;
     if (status != RC_OK) {
-        code = rc_say_error(&err, path);
+        code = rc_say_error(&err, asking->path[0]);
     } else if (is_short_of_memory) {
-        rc_say_line("%s: %s", path, rc_status_text(RC_NO_MEMORY));
+        rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
         code = rc_status_exit_code(RC_NO_MEMORY);
     } else {
-        print_answer(text, n_text, verdict, is_json);
-        code = is_strict && verdict != RC_VERDICT_GO ? 1 : 0;
+        print_answer(text, n_text, verdict, asking->is_json || asking->n_stores > 1);
+        code = asking->is_strict && verdict != RC_VERDICT_GO ? 1 : 0;
     }
     free(text);
     return code;
 }
 
+/* Open a store and read the campaign it keeps. ends the exit code, 0 if it is open; what was wrong has been said */
+static int open_store(struct asking *asking, int at)
+{
+    struct rc_issues issues = {0};
+    struct rc_error err = {0};
+    rc_status status = rc_results_open(&asking->results[at], asking->path[at], &err);
+    if (status != RC_OK) {
+        return rc_say_error(&err, asking->path[at]);
+    }
+    status = rc_run_campaign(&asking->campaign[at], asking->results[at], &issues);
+    return status != RC_OK ? rc_say_issues(&issues, status, asking->path[at]) : 0;
+}
+
 int rc_cmd_odds(int argc, char **argv)
 {
-    int is_json = 0, is_strict = 0;
-    const char *path = NULL;
+    struct asking asking = {0};
     const struct rc_option options[] = {
-        {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &is_json},
-        {.name = "strict", .kind = RC_OPTION_FLAG, .help = "exit with 1 unless the verdict is GO", .target = &is_strict},
+        {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &asking.is_json},
+        {.name = "strict", .kind = RC_OPTION_FLAG, .help = "exit with 1 unless every verdict is GO", .target = &asking.is_strict},
     };
     const struct rc_command command = {"odds",
         "Answer from a store: for each criterion and all together the odds, their exact interval\n"
-        "and GO, NO-GO or NOT YET KNOWN; how flights ended; median and 90 % range of each measure.",
-        "STORE", sizeof options / sizeof options[0], options};
+        "and GO, NO-GO or NOT YET KNOWN; how flights ended; median and 90 % range of each measure.\n"
+        "With several stores: their odds side by side, which would be flown and why, and what\n"
+        "differs between their campaigns.",
+        "STORE", RC_REPORT_MAX_STORES, sizeof options / sizeof options[0], options};
 
-    const enum rc_options_end end = rc_options_read(&command, argc, argv, &path);
+    const enum rc_options_end end = rc_options_read(&command, argc, argv, asking.path);
     if (end != RC_OPTIONS_READ) {
         return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
     }
 
-    rc_results *results = NULL;
-    rc_campaign *campaign = NULL;
-    struct rc_issues issues = {0};
-    struct rc_error err = {0};
     int code = 0;
-
-    rc_status status = rc_results_open(&results, path, &err);
-    if (status != RC_OK) {
-        code = rc_say_error(&err, path);
-        goto done;
+    while (code == 0 && asking.n_stores < RC_REPORT_MAX_STORES && asking.path[asking.n_stores] != NULL) {
+        code = open_store(&asking, asking.n_stores++);
     }
-    status = rc_run_campaign(&campaign, results, &issues);
-    if (status != RC_OK) {
-        code = rc_say_issues(&issues, status, path);
-        goto done;
+    if (code == 0) {
+        code = answer(&asking);
     }
-    code = answer(path, results, campaign, is_json, is_strict);
-
-done:
-    rc_campaign_free(campaign);
-    rc_results_close(results);
+    for (int at = 0; at < asking.n_stores; at++) {
+        rc_campaign_free(asking.campaign[at]);
+        rc_results_close(asking.results[at]);
+    }
     return code;
 }

@@ -154,7 +154,7 @@ static int read_command_line(struct replaying *replaying, int argc, char **argv)
     const struct rc_command command = {"replay",
         "Fly one flight of a store again, compare every stored number bit by bit, and write the\n"
         "flight's history as CSV, units in the header row.",
-        "STORE", sizeof options / sizeof options[0], options};
+        "STORE", 1, sizeof options / sizeof options[0], options};
 
     const enum rc_options_end end = rc_options_read(&command, argc, argv, &replaying->store_path);
     if (end == RC_OPTIONS_HELPED) {

@@ -22,7 +22,8 @@ struct reading {
 
 static void print_help(const struct rc_command *command)
 {
-    printf("Usage: rollcast %s %s [OPTION]...\n%s\n\nOptions:\n", command->name, command->operand, command->summary);
+    printf("Usage: rollcast %s %s%s [OPTION]...\n%s\n\nOptions:\n", command->name, command->operand,
+           command->most_operands > 1 ? "..." : "", command->summary);
     for (int row = 0; row <= command->n_options; row++) {
         static const struct rc_option help = {.name = "help", .letter = 'h', .help = "print this help"};
         const struct rc_option *option = row < command->n_options ? &command->option[row] : &help;
@@ -203,9 +204,36 @@ static enum rc_options_end read_short(struct reading *reading)
     return RC_OPTIONS_WRONG;
 }
 
+/* Are there as many operands as the command wants, none of them empty? */
+static enum rc_options_end judge_operands(const struct rc_command *command, const char *const *operand, int n_operands,
+                                          const char *last)
+{
+    const int n_most = command->most_operands;
+    if (n_operands > n_most) {
+        if (n_most > 1) {
+            rc_say_line("%s wants at most %d of %s, got %d: '%s' is too many (see: rollcast %s --help)", command->name, n_most,
+                        command->operand, n_operands, last, command->name);
+        } else {
+            rc_say_line("%s wants one %s, got %d: '%s' is too many (see: rollcast %s --help)", command->name, command->operand,
+                        n_operands, last, command->name);
+        }
+        return RC_OPTIONS_WRONG;
+    }
+    int is_named = n_operands > 0;
+    for (int at = 0; at < n_operands; at++) {
+        is_named = is_named && operand[at][0] != '\0';
+    }
+    if (!is_named) {
+        rc_say_line("%s wants a %s (see: rollcast %s --help)", command->name, command->operand, command->name);
+        return RC_OPTIONS_WRONG;
+    }
+    return RC_OPTIONS_READ;
+}
+
 enum rc_options_end rc_options_read(const struct rc_command *command, int argc, char **argv, const char **operand)
 {
     struct reading reading = {.command = command, .argc = argc, .argv = argv, .at = 1};
+    const char *last = "";
     int takes_options = 1;
 
     for (; reading.at < argc; reading.at++) {
@@ -218,21 +246,15 @@ enum rc_options_end rc_options_read(const struct rc_command *command, int argc, 
         } else if (takes_options && word[0] == '-' && word[1] != '\0') {
             end = read_short(&reading);
         } else {
-            *operand = word;
+            last = word;
+            if (reading.n_operands < command->most_operands) {
+                operand[reading.n_operands] = word;
+            }
             reading.n_operands++;
         }
         if (end != RC_OPTIONS_READ) {
             return end;
         }
     }
-    if (reading.n_operands == 1 && (*operand)[0] != '\0') {
-        return RC_OPTIONS_READ;
-    }
-    if (reading.n_operands > 1) {
-        rc_say_line("%s wants one %s, got %d: '%s' is too many (see: rollcast %s --help)", command->name, command->operand,
-                    reading.n_operands, *operand, command->name);
-    } else {
-        rc_say_line("%s wants a %s (see: rollcast %s --help)", command->name, command->operand, command->name);
-    }
-    return RC_OPTIONS_WRONG;
+    return judge_operands(command, operand, reading.n_operands, last);
 }

@@ -29,7 +29,8 @@ struct rc_option {
 struct rc_command {
     const char *name;
     const char *summary;            /* one or more sentences for the help page */
-    const char *operand;            /* "CAMPAIGN"; exactly one is wanted       */
+    const char *operand;            /* "CAMPAIGN"                              */
+    int most_operands;              /* 1: exactly one is wanted; else 1 .. that many */
     int n_options;
     const struct rc_option *option; /* (n_options)                             */
 };
@@ -42,7 +43,7 @@ enum rc_options_end {
 };
 
 /* Read a command's words.
- * out  operand  the one operand; borrowed from argv
+ * out  operand  (most_operands) the operands, those not given untouched; borrowed from argv
  * in   argc, argv  argv[0] is the command's name */
 enum rc_options_end rc_options_read(const struct rc_command *command, int argc, char **argv, const char **operand);
 

@@ -109,19 +109,22 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
     return RC_OK;
 }
 
+enum rc_verdict rc_answer_worse(enum rc_verdict one, enum rc_verdict other)
+{
+    static const int badness[] = {[RC_VERDICT_GO] = 0, [RC_VERDICT_NOT_YET_KNOWN] = 1, [RC_VERDICT_NO_GO] = 2};
+    return badness[other] > badness[one] ? other : one;
+}
+
 /* The worst verdict, and what would settle it. */
 static void judge(struct rc_answer *answer)
 {
-    static const int badness[] = {[RC_VERDICT_GO] = 0, [RC_VERDICT_NOT_YET_KNOWN] = 1, [RC_VERDICT_NO_GO] = 2};
     const int n_criteria = rc_campaign_criteria_count(answer->campaign);
 
     answer->verdict = RC_VERDICT_GO;
     answer->more_flights = 0;
     for (int row = 0; row <= n_criteria; row++) {
         const struct rc_odds *odds = rc_answer_odds(answer, row);
-        if (badness[odds->verdict] > badness[answer->verdict]) {
-            answer->verdict = odds->verdict;
-        }
+        answer->verdict = rc_answer_worse(answer->verdict, odds->verdict);
         if (odds->more_flights < 0 || answer->more_flights < 0) {
             answer->more_flights = -1;
         } else if (odds->more_flights > answer->more_flights) {

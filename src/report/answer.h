@@ -6,6 +6,8 @@
 #include <stdio.h>
 
 #include "base/base.h"
+#include "figures.h"
+#include "json.h"
 #include "measures/measures.h"
 #include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
@@ -73,8 +75,23 @@ const char *rc_answer_caution(void);
 /* What the interval does not hold; one paragraph. */
 const char *rc_answer_model_note(void);
 
+/* The worse of two verdicts: NO-GO before NOT YET KNOWN before GO. */
+enum rc_verdict rc_answer_worse(enum rc_verdict one, enum rc_verdict other);
+
+/* Names of the criteria whose verdict is NO-GO, "all together" among them, with commas between. */
+void rc_answer_add_short_of(struct rc_text *text, const struct rc_answer *answer);
+
+/* Odds as a percentage with that many decimals; never 100 % or 0 % by rounding alone. No sign after it. */
+struct rc_figure rc_answer_percent(const struct rc_odds *odds, int decimals);
+
+/* A measure's figure in an answer whose spread of it is `width`; one that did not vary stands as it is. */
+struct rc_figure rc_answer_measure(double value, double width);
+
 /* Write the answer as text of 80 columns. Write errors stay in the stream's error flag. */
 void rc_answer_write_text(FILE *out, const struct rc_answer *answer);
+
+/* Write the members of the answer's JSON object, into one that is open. Write errors stay in the stream's error flag. */
+void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answer);
 
 /* Write the answer as a JSON document of schema "rollcast-odds/1". Write errors stay in the stream's error flag. */
 void rc_answer_write_json(FILE *out, const struct rc_answer *answer);

@@ -97,46 +97,52 @@ static void write_landing(struct rc_json *json, const struct rc_answer *answer)
     rc_json_close(json, '}');
 }
 
+void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answer)
+{
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+
+    rc_json_text(json, "schema", "rollcast-odds/1");
+    rc_json_text(json, "campaign", rc_campaign_name(answer->campaign));
+    rc_json_text(json, "purpose", rc_campaign_purpose(answer->campaign));
+    rc_json_unsigned(json, "seed", answer->seed);
+    rc_json_integer(json, "flights", answer->flights);
+    rc_json_integer(json, "flights_asked", answer->flights_asked);
+    rc_json_flag(json, "is_finished", answer->is_finished != 0);
+    write_ends(json, answer);
+    rc_json_text(json, "verdict", rc_odds_verdict_text(answer->verdict));
+    if (answer->more_flights < 0) {
+        rc_json_text(json, "more_flights", NULL);
+    } else {
+        rc_json_integer(json, "more_flights", answer->more_flights);
+    }
+
+    rc_json_open(json, "criteria", '[');
+    for (int row = 0; row < n_criteria; row++) {
+        write_row(json, answer, row, NULL);
+    }
+    rc_json_close(json, ']');
+    write_row(json, answer, n_criteria, "all_together");
+
+    rc_json_open(json, "measures", '[');
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        if (answer->is_kept[measure]) {
+            write_measure(json, rc_measures_row(measure), &answer->spread[measure]);
+        }
+    }
+    rc_json_close(json, ']');
+    write_landing(json, answer);
+
+    rc_json_integer(json, "less_exact_flights", answer->n_less_exact);
+    rc_json_integer(json, "unstable_flights", answer->n_unstable);
+    rc_json_text(json, "error_kinds", rc_answer_model_note());
+    rc_json_text(json, "caution", rc_answer_caution());
+}
+
 void rc_answer_write_json(FILE *out, const struct rc_answer *answer)
 {
     struct rc_json json = {.out = out};
-    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
 
     rc_json_open(&json, NULL, '{');
-    rc_json_text(&json, "schema", "rollcast-odds/1");
-    rc_json_text(&json, "campaign", rc_campaign_name(answer->campaign));
-    rc_json_text(&json, "purpose", rc_campaign_purpose(answer->campaign));
-    rc_json_unsigned(&json, "seed", answer->seed);
-    rc_json_integer(&json, "flights", answer->flights);
-    rc_json_integer(&json, "flights_asked", answer->flights_asked);
-    rc_json_flag(&json, "is_finished", answer->is_finished != 0);
-    write_ends(&json, answer);
-    rc_json_text(&json, "verdict", rc_odds_verdict_text(answer->verdict));
-    if (answer->more_flights < 0) {
-        rc_json_text(&json, "more_flights", NULL);
-    } else {
-        rc_json_integer(&json, "more_flights", answer->more_flights);
-    }
-
-    rc_json_open(&json, "criteria", '[');
-    for (int row = 0; row < n_criteria; row++) {
-        write_row(&json, answer, row, NULL);
-    }
-    rc_json_close(&json, ']');
-    write_row(&json, answer, n_criteria, "all_together");
-
-    rc_json_open(&json, "measures", '[');
-    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
-        if (answer->is_kept[measure]) {
-            write_measure(&json, rc_measures_row(measure), &answer->spread[measure]);
-        }
-    }
-    rc_json_close(&json, ']');
-    write_landing(&json, answer);
-
-    rc_json_integer(&json, "less_exact_flights", answer->n_less_exact);
-    rc_json_integer(&json, "unstable_flights", answer->n_unstable);
-    rc_json_text(&json, "error_kinds", rc_answer_model_note());
-    rc_json_text(&json, "caution", rc_answer_caution());
+    rc_answer_write_members(&json, answer);
     rc_json_close(&json, '}');
 }

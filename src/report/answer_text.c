@@ -14,20 +14,26 @@ enum { NAME_COLUMNS = 26, FIGURE_COLUMNS = 12, INTERVAL_COLUMNS = 26, MEASURE_CO
 /* More decimals of a percentage than this do not fit; outward rounding keeps the interval honest. */
 enum { PERCENT_DECIMALS_MAX = 5 };
 
-/* "NO-GO: ..." with the names of the criteria that fall short. */
-static void write_no_go(FILE *out, const struct rc_answer *answer)
+void rc_answer_add_short_of(struct rc_text *text, const struct rc_answer *answer)
 {
     const int n_criteria = rc_campaign_criteria_count(answer->campaign);
-    struct rc_text text = {NULL, 0, 0, false};
     const char *gap = "";
 
-    rc_text_add(&text, "NO-GO: short of the odds asked: ");
     for (int row = 0; row <= n_criteria; row++) {
         if (rc_answer_odds(answer, row)->verdict == RC_VERDICT_NO_GO) {
-            rc_text_add(&text, "%s%s", gap, row < n_criteria ? rc_answer_criterion(answer, row)->name : "all together");
+            rc_text_add(text, "%s%s", gap, row < n_criteria ? rc_answer_criterion(answer, row)->name : "all together");
             gap = ", ";
         }
     }
+}
+
+/* "NO-GO: ..." with the names of the criteria that fall short. */
+static void write_no_go(FILE *out, const struct rc_answer *answer)
+{
+    struct rc_text text = {NULL, 0, 0, false};
+
+    rc_text_add(&text, "NO-GO: short of the odds asked: ");
+    rc_answer_add_short_of(&text, answer);
     rc_text_add(&text, ".");
     rc_figures_wrap(out, text.failed ? "NO-GO" : text.bytes, 0, 0);
     rc_text_free(&text);
@@ -82,8 +88,7 @@ static void write_flights(FILE *out, const struct rc_answer *answer)
     }
 }
 
-/* The odds as a percentage; never 100 % or 0 % by rounding alone. */
-static struct rc_figure percent_of(const struct rc_odds *odds, int decimals)
+struct rc_figure rc_answer_percent(const struct rc_odds *odds, int decimals)
 {
     const double percent = 100.0 * odds->estimate;
     const double digit = pow(10.0, -decimals);
@@ -125,7 +130,7 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     if (rc_figures_columns(name) > NAME_COLUMNS) {
         fprintf(out, "\n%*s", NAME_COLUMNS, "");
     }
-    snprintf(percent.text, sizeof percent.text, "%.24s %%", percent_of(odds, decimals).text);
+    snprintf(percent.text, sizeof percent.text, "%.24s %%", rc_answer_percent(odds, decimals).text);
     snprintf(interval.text, sizeof interval.text, "%.24s to %.24s %%",
              rc_figures_number(100.0 * odds->interval_low, decimals, RC_ROUND_DOWN).text,
              rc_figures_number(100.0 * odds->interval_high, decimals, RC_ROUND_UP).text);
@@ -142,8 +147,7 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     write_shown(out, odds, decimals);
 }
 
-/* A measure's figure; one that did not vary over the flights stands as it is. */
-static struct rc_figure measure_figure(double value, double width)
+struct rc_figure rc_answer_measure(double value, double width)
 {
     return width > 0.0 ? rc_figures_number(value, rc_figures_decimals(width), RC_ROUND_NEAREST) : rc_figures_plain(value);
 }
@@ -156,8 +160,9 @@ static void write_measure(FILE *out, const struct rc_measure_row *row, const str
         return;
     }
     const double width = spread->p95 - spread->p05;
-    fprintf(out, "%-*s%*s %-6s ", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, measure_figure(spread->median, width).text, unit);
-    fprintf(out, "%s to %s%s%s\n", measure_figure(spread->p05, width).text, measure_figure(spread->p95, width).text,
+    fprintf(out, "%-*s%*s %-6s ", MEASURE_COLUMNS, row->name, FIGURE_COLUMNS, rc_answer_measure(spread->median, width).text,
+            unit);
+    fprintf(out, "%s to %s%s%s\n", rc_answer_measure(spread->p05, width).text, rc_answer_measure(spread->p95, width).text,
             *unit != '\0' ? " " : "", unit);
 }
 

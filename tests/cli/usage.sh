@@ -10,7 +10,7 @@ for verb in check fly odds replay; do
     run $verb --help
     expect_code 0
     expect_silent_err
-    expect_out "^Usage: rollcast $verb [A-Z]+ "
+    expect_out "^Usage: rollcast $verb [A-Z]+(\.\.\.)? "
     expect_out "^  -h, --help"
     cp out long
     run $verb -h
@@ -39,8 +39,15 @@ for verb in check fly odds replay; do
     expect_refusal 2 "unknown option '--flubber'"
     run $verb -Z x
     expect_refusal 2 "unknown option '-Z'"
-    run $verb one two
-    expect_refusal 2 "'two' is too many"
+    if [ $verb = odds ]; then
+        run odds 1 2 3 4 5 6 7 8 nine
+        expect_refusal 2 "at most 8 of STORE, got 9: 'nine' is too many"
+        run odds one ''
+        expect_refusal 2 'odds wants a STORE'
+    else
+        run $verb one two
+        expect_refusal 2 "'two' is too many"
+    fi
     run $verb ''
     expect_refusal 2 "$verb wants a"
 done
