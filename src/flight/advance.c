@@ -82,6 +82,16 @@ RC_KERNEL static void stage_sum(struct rc_vehicle_lanes *v, const rc_lane h)
         }
 }
 
+/* The incidence last looked at, for its peak: a swing may turn between two steps, and it is greatest as the rail ends. */
+RC_KERNEL static void see_sine(const struct rc_vehicle_lanes *v, rc_lane of_incidence)
+{
+    RC_FOR_LANES(lane)
+    {
+        const double sine = v->seen.cross[lane] / rc_lane_max(v->seen.speed[lane], 1e-3);
+        of_incidence[lane] = v->is_free[lane] * (v->seen.along[lane] > 0.0 ? sine : 1.0);
+    }
+}
+
 /* One Runge-Kutta step from v->now, whose slope k[0] is known. in since = start of the step after lift-off [s], h [s] */
 static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_lane h)
 {
@@ -94,6 +104,7 @@ static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_la
     rc_derive_state(block, v->stage, &v->middle, v->k[1]);
     stage_state(v, v->k[1], h, 0.5);
     rc_derive_state(block, v->stage, &v->middle, v->k[2]);
+    see_sine(v, v->middle_sine);
     stage_state(v, v->k[2], h, 1.0);
     rc_derive_state(block, v->stage, &v->then, v->k[3]);
     stage_sum(v, h);
@@ -185,24 +196,30 @@ static void straighten(struct rc_block *block, int lane)
 static void step_on_rail(struct rc_block *block, const rc_lane since)
 {
     struct rc_vehicle_lanes *const v = &block->v;
-    rc_lane start[RC_N_STATE], slope[4][RC_N_STATE], first, rest, after;
+    rc_lane start[RC_N_STATE], slope[4][RC_N_STATE], first, rest, after, middle_sine, exit_sine;
     time_on_rail(v, block->step, first);
     runge_kutta(block, since, first);
     leave_rail(block, first);
     memcpy(start, v->start, sizeof start);
     memcpy(slope, v->k, sizeof slope);
+    memcpy(middle_sine, v->middle_sine, sizeof middle_sine);
     RC_FOR_LANES(lane)
     {
         rest[lane] = block->step - first[lane];
         after[lane] = since[lane] + first[lane];
     }
     rc_advance_look(block);
+    see_sine(v, exit_sine);
     runge_kutta(block, after, rest);
     memcpy(v->start, start, sizeof start);
     memcpy(v->k, slope, sizeof slope);
-    for (int lane = 0; lane < RC_LANES; lane++)
-        if (first[lane] < block->step)
-            straighten(block, lane);
+    memcpy(v->middle_sine, middle_sine, sizeof middle_sine);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (!(first[lane] < block->step))
+            continue;
+        straighten(block, lane);
+        v->middle_sine[lane] = exit_sine[lane];
+    }
 }
 
 RC_KERNEL static void tidy_attitude(struct rc_vehicle_lanes *v)

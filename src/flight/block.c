@@ -155,7 +155,7 @@ static void begin_state(struct rc_block *block, int lane)
     v->y[RC_STATE_QZ][lane] = sin(half_turn) * cos(half_lift);
     v->is_free[lane] = 0.0;
     v->platform_momentum[lane] = 0.0;
-    v->seen.speed[lane] = 0.0;
+    v->seen.speed[lane] = v->middle_sine[lane] = 0.0;
     v->mach_max[lane] = v->speed_max[lane] = v->q_max[lane] = v->q_max_time[lane] = 0.0;
     v->rail_exit[lane] = v->alpha_max[lane] = v->step_phase_max[lane] = v->pace[lane] = 0.0;
     v->margin_min[lane] = INFINITY;

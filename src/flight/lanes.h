@@ -119,6 +119,7 @@ struct rc_vehicle_lanes {
     rc_lane_bits gust_state, gust_increment;
     /* Peaks. */
     rc_lane mach_max, speed_max, q_max, q_max_time, rail_exit, alpha_max, margin_min, step_phase_max;
+    rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
     rc_lane resonance_crossings, resonance_dwell, resonance_alpha, lateral_max;
     rc_lane apogee[6];             /* where and how fast the flight was at apogee: east, north, up [m], [m/s] */

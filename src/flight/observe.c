@@ -28,7 +28,7 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         v->mach_max[lane] = rc_lane_max(v->mach_max[lane], v->seen.mach[lane]);
         v->q_max_time[lane] = v->seen.q[lane] > v->q_max[lane] ? time : v->q_max_time[lane];
         v->q_max[lane] = rc_lane_max(v->q_max[lane], v->seen.q[lane]);
-        v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * sine);
+        v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * rc_lane_max(sine, v->middle_sine[lane]));
         v->margin_min[lane] = is_fast > 0.5 ? rc_lane_min(v->margin_min[lane], v->seen.margin[lane]) : v->margin_min[lane];
         v->step_phase_max[lane] = rc_lane_max(v->step_phase_max[lane], step * sqrt(pitch_square));
         /* Resonance: the roll rate passes the rate at which a turning trim meets the pitch frequency. source docs/theory.md */

@@ -10,7 +10,7 @@
 #include "numeric/lane_math.h"
 
 /* Pitch phase per step aimed at [rad], and the margin for flights that swing faster than every pilot. */
-static const double step_phase = 0.30;
+static const double step_phase = 0.60;
 static const double pilot_margin = 1.25;
 static const double longest_step = 0.060; /* [s] */
 static const double pilot_step = 0.010;   /* [s] */
@@ -67,13 +67,15 @@ rc_status rc_schedule_make(struct rc_model *model, const struct rc_design *const
     if (status != RC_OK)
         goto done;
     const int reach = (int)ceil(spread_time / slot_width);
+    double latest = 0.0;
     for (int slot = 0; slot < model->n_slots; slot++) {
         double fastest = 0.0;
         for (int near = slot - reach; near <= slot + reach; near++)
             if (near >= 0 && near < model->n_slots)
                 fastest = fmax(fastest, pace[near]);
-        /* No pilot was still flying: be as careful as a pilot. */
-        model->slot_ticks[slot] = ticks_of(model, fastest > 0.0 ? step_phase / (pilot_margin * fastest) : pilot_step);
+        /* No pilot was still flying: go on as the last one did. */
+        latest = fastest > 0.0 ? fastest : latest;
+        model->slot_ticks[slot] = ticks_of(model, latest > 0.0 ? step_phase / (pilot_margin * latest) : pilot_step);
     }
 done:
     free(pace);

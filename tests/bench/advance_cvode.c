@@ -168,14 +168,21 @@ static void count_work(void)
     run.n_slopes += (double)(n_slopes + n_jacobian);
 }
 
+/* At this tolerance and below CVODE starts afresh in each of the campaign's steps: else it has gone past the step's end already when
+ * the platform's pull comes, which it then sees late by a part of its own step. Slow, for the reference only. */
+static const double restart_tolerance = 1e-10;
+
 /* Start afresh from run.y; with an eye on the rail's end while on the rail, and no step across burn-out. */
 static void restart(struct rc_block *block, double t)
 {
     count_work();
     need(CVodeReInit(run.cvode, t, run.y) == CV_SUCCESS, "restart");
     need(CVodeRootInit(run.cvode, block->v.is_free[0] > 0.5 ? 0 : 1, way_left) == CV_SUCCESS, "event");
+    double stop = run.tolerance <= restart_tolerance ? block->time + block->step : INFINITY;
     if (t < run.burn_out)
-        need(CVodeSetStopTime(run.cvode, run.burn_out) == CV_SUCCESS, "stop time");
+        stop = fmin(stop, run.burn_out);
+    if (t < stop && isfinite(stop))
+        need(CVodeSetStopTime(run.cvode, stop) == CV_SUCCESS, "stop time");
 }
 
 void rc_advance_begin(struct rc_block *block)
@@ -221,10 +228,14 @@ static bool integrate(struct rc_block *block, double end)
     return has_left;
 }
 
-/* Roll over the step for the platform's ticks: the cubic through values and slopes at both ends. */
+/* Roll over the step for the platform's ticks: the cubic through values and slopes at both ends; and the rates across the axis at its
+ * middle, as the kernel has them. */
 static void lay_out_cubic(struct rc_block *block)
 {
     struct rc_platform_lanes *const p = &block->p;
+    p->pitch[0] = 0.5 * (block->v.start[RC_STATE_PITCH_RATE][0] + block->v.y[RC_STATE_PITCH_RATE][0]);
+    p->yaw[0] = 0.5 * (block->v.start[RC_STATE_YAW_RATE][0] + block->v.y[RC_STATE_YAW_RATE][0]);
+    p->transverse[0] = sqrt(p->pitch[0] * p->pitch[0] + p->yaw[0] * p->yaw[0]);
     const double change = block->v.y[RC_STATE_ROLL_RATE][0] - block->v.start[RC_STATE_ROLL_RATE][0];
     const double first = block->step * block->v.k[0][RC_STATE_ROLL_RATE][0], last = block->step * block->v.k[3][RC_STATE_ROLL_RATE][0];
     p->roll[0][0] = block->v.start[RC_STATE_ROLL_RATE][0];
@@ -241,8 +252,11 @@ void rc_advance_step(struct rc_block *block)
     since[0] = end;
     none[0] = 0.0;
     block->p.load[0] = v->seen.specific_force[0];
+    block->p.fading[0] = v->seen.roll_fading[0];
     run.platform_part += v->y[RC_STATE_ROLL_RATE][0] - run.left_rate;
     memcpy(v->start, v->y, sizeof v->start);
+    if (run.tolerance <= restart_tolerance)
+        restart(block, block->time);
     const bool has_left = integrate(block, end);
     need(CVodeGetDky(run.cvode, end, 1, run.slope) == CV_SUCCESS, "slope");
     put_state(NV_DATA_S(run.y), v->y);
