@@ -48,17 +48,16 @@ void rc_block_free(struct rc_block *block)
     free(block);
 }
 
-/* A lane flies with the shared tables, or with its own where its numbers differ from the base design. */
+/* A lane flies with the shared tables, or with its own where its numbers differ from the base design. Those are made on the
+ * way, as far as the flight gets. */
 static void begin_tables(struct rc_block *block, int lane)
 {
     const struct rc_model *const model = block->model;
     const struct rc_design *const design = block->design[lane];
     const bool same_air = rc_model_same_air(design, &model->base);
     const bool same_aero = rc_model_same_aero(design, &model->base);
-    if (!same_air)
-        rc_model_fill_air(model, &design->site, &design->wind, block->own_air[lane]);
-    if (!same_aero)
-        rc_model_fill_aero(model, &design->vehicle, block->own_aero[lane]);
+    block->n_air[lane] = same_air ? model->height.n_knots : 0;
+    block->n_aero[lane] = same_aero ? model->mach.n_knots : 0;
     block->air_table[lane] = same_air ? model->air : block->own_air[lane];
     block->aero_table[lane] = same_aero ? model->aero : block->own_aero[lane];
     struct rc_kept_cell *const cells[] = { &block->v.air_cell, &block->v.mach_cell, &block->v.motor_cell };

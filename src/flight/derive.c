@@ -31,6 +31,35 @@ static bool is_outside(const struct rc_kept_cell *cell, int lane, double x)
     return x < cell->low[lane] || x >= cell->high[lane];
 }
 
+/* How many cells to make at once where one is missing. */
+enum { CELLS_AHEAD = 8 };
+
+/* One beyond the last cell to be made. */
+static int cells_until(int cell, int n_knots)
+{
+    return cell + CELLS_AHEAD < n_knots ? cell + CELLS_AHEAD : n_knots;
+}
+
+const double *rc_derive_air_cell(struct rc_block *block, int lane, int cell)
+{
+    const int n_made = block->n_air[lane], until = cells_until(cell, block->model->height.n_knots);
+    if (cell >= n_made) {
+        rc_model_fill_air(block->model, block->design[lane], n_made, until - n_made, block->own_air[lane]);
+        block->n_air[lane] = until;
+    }
+    return block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
+}
+
+static const double *aero_cell(struct rc_block *block, int lane, int cell)
+{
+    const int n_made = block->n_aero[lane], until = cells_until(cell, block->model->mach.n_knots);
+    if (cell >= n_made) {
+        rc_model_fill_aero(block->model, &block->design[lane]->vehicle, n_made, until - n_made, block->own_aero[lane]);
+        block->n_aero[lane] = until;
+    }
+    return block->aero_table[lane] + cell * 2 * RC_N_AERO_TABLE;
+}
+
 void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
 {
     struct rc_vehicle_lanes *const v = &block->v;
@@ -40,7 +69,7 @@ void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
         if (!is_outside(&v->air_cell, lane, height[lane]))
             continue;
         const int cell = keep_cell(&v->air_cell, lane, &block->model->height, height[lane]);
-        const double *const c = block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
+        const double *const c = rc_derive_air_cell(block, lane, cell);
         for (int i = 0; i < RC_AIR_EAST; i++)
             v->air[i][lane] = c[i];
         /* The table's wind blows at 1 m/s from north: scale it and turn it clockwise. */
@@ -107,7 +136,7 @@ void rc_derive_fetch_coefficients(struct rc_block *block, const rc_lane mach)
         if (!is_outside(&v->mach_cell, lane, mach[lane]))
             continue;
         const int cell = keep_cell(&v->mach_cell, lane, &block->model->mach, mach[lane]);
-        put_coefficients(block, lane, block->aero_table[lane] + cell * 2 * RC_N_AERO_TABLE);
+        put_coefficients(block, lane, aero_cell(block, lane, cell));
     }
 }
 

@@ -10,6 +10,11 @@ void rc_derive_fetch_air(struct rc_block *block, const rc_lane height);
 void rc_derive_fetch_coefficients(struct rc_block *block, const rc_lane mach);
 void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time);
 
+/* The coefficients of a lane's air cell, which is made with those below it where the flight has air of its own.
+ * in   cell  0 .. height.n_knots - 1
+ * ends (RC_N_AIR_COEFFICIENTS), its wind of unit strength from north */
+const double *rc_derive_air_cell(struct rc_block *block, int lane, int cell);
+
 /* Derivatives of a state.
  * in   y      (RC_N_STATE) state, units as in enum rc_state
  * in   at     thrust, mass and inertias at this moment

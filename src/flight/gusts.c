@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "base/base.h"
+#include "derive.h"
 #include "numeric/lane_math.h"
 #include "numeric/noise.h"
 #include "numeric/stream.h"
@@ -93,7 +94,7 @@ static void begin_lane_gusts(struct rc_block *block, int lane, uint64_t seed, ui
     v->gust_increment[lane] = key.increment;
     /* The near-ground intensity is a tenth of the mean wind at 20 ft; the unit table gives that wind's share. */
     const int cell = rc_table_cell(&block->model->height, 20.0 * RC_GUST_FOOT);
-    const double *const c = block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
+    const double *const c = rc_derive_air_cell(block, lane, cell);
     const double dz = 20.0 * RC_GUST_FOOT - block->model->height.knot[cell];
     const double share = hypot(c[RC_AIR_EAST] + dz * c[RC_AIR_EAST_1], c[RC_AIR_NORTH] + dz * c[RC_AIR_NORTH_1]);
     v->gust_low[lane] = 0.1 * wind->speed * share * wind->gust_factor;

@@ -139,6 +139,7 @@ struct rc_block {
     const double *aero_table[RC_LANES];
     double *own_air[RC_LANES];            /* made when a flight's numbers differ from the base */
     double *own_aero[RC_LANES];
+    int n_air[RC_LANES], n_aero[RC_LANES]; /* cells made so far, from the lowest                  */
     double trim[RC_LANES][RC_MAX_FIN_SETS][2];   /* sum over fins of deflection times direction */
     double mean_deflection[RC_LANES][RC_MAX_FIN_SETS];
     int n_live;                           /* lanes whose flight goes on                        */

@@ -64,8 +64,8 @@ static int choose_heights(const struct rc_design *base, const struct rc_layout *
     return tidy_knots(knot, n, 1e-6);
 }
 
-/* Coefficients of one cell from its two ends and its middle. in at, east, north (3) there; width [m], 0 holds the first value */
-static void air_cell(const struct rc_air *at, const double *east, const double *north, double width, double *c)
+/* Coefficients of one cell from its two ends and its middle. in at (3) there; width [m], 0 holds the first value */
+static void air_cell(const struct rc_air *at, double width, double *c)
 {
     const double per_width = width > 0.0 ? 1.0 / width : 0.0;
     c[RC_AIR_DENSITY] = at[0].density;
@@ -73,6 +73,12 @@ static void air_cell(const struct rc_air *at, const double *east, const double *
     c[RC_AIR_DENSITY_2] = 2.0 * (at[0].density - 2.0 * at[1].density + at[2].density) * per_width * per_width;
     c[RC_AIR_SOUND] = at[0].sound_speed;
     c[RC_AIR_SOUND_1] = (at[2].sound_speed - at[0].sound_speed) * per_width;
+}
+
+/* The wind's part, likewise. in east, north (3) at the ends and the middle */
+static void wind_cell(const double *east, const double *north, double width, double *c)
+{
+    const double per_width = width > 0.0 ? 1.0 / width : 0.0;
     c[RC_AIR_EAST] = east[0];
     c[RC_AIR_EAST_1] = (east[2] - east[0]) * per_width;
     c[RC_AIR_NORTH] = north[0];
@@ -93,31 +99,49 @@ static void gust_cell(double low, double high, double per_width, double *c)
     c[RC_AIR_GUST_RATIO_1] = (at_high.ratio - at_low.ratio) * per_width;
 }
 
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
-                       double *air)
+/* Are the sites' airs, or the winds but for strength and direction, the same? */
+static bool is_same_site(const struct rc_site_design *a, const struct rc_site_design *b)
+{
+    return a->elevation == b->elevation && a->temperature_offset == b->temperature_offset &&
+           a->pressure_offset == b->pressure_offset;
+}
+
+static bool is_same_wind(const struct rc_wind_design *a, const struct rc_wind_design *b)
+{
+    return a->exponent == b->exponent && a->reference_height == b->reference_height && a->spread == b->spread;
+}
+
+void rc_model_fill_air(const struct rc_model *model, const struct rc_design *design, int first, int n, double *air)
 {
     const struct rc_grid *const grid = &model->height;
-    const int n = grid->n_knots;
-    double height[2 * MAX_HEIGHT_KNOTS], east[2 * MAX_HEIGHT_KNOTS], north[2 * MAX_HEIGHT_KNOTS];
-    struct rc_air at[2 * MAX_HEIGHT_KNOTS];
-    /* Knots and the middles between them: density is a parabola through all three. Two more at the end hold the last value. */
-    for (int i = 0; i < 2 * n - 1; i++)
-        height[i] = i % 2 == 0 ? grid->knot[i / 2] : 0.5 * (grid->knot[i / 2] + grid->knot[i / 2 + 1]);
-    struct rc_wind_design unit = *wind;
+    double height[2 * MAX_HEIGHT_KNOTS + 1], east[2 * MAX_HEIGHT_KNOTS + 1], north[2 * MAX_HEIGHT_KNOTS + 1];
+    struct rc_air at[2 * MAX_HEIGHT_KNOTS + 1];
+    const int last = grid->n_knots - 1;
+    /* Knots and the middles between them: density is a parabola through all three. The last cell holds its first value. */
+    for (int i = 0; i <= 2 * n; i++) {
+        const int low = first + i / 2 < last ? first + i / 2 : last, high = low < last ? low + 1 : last;
+        height[i] = i % 2 == 0 ? grid->knot[low] : 0.5 * (grid->knot[low] + grid->knot[high]);
+    }
+    /* What the base design has as well is only copied. */
+    const bool has_base_wind = air != model->air && is_same_wind(&design->wind, &model->base.wind);
+    struct rc_wind_design unit = design->wind;
     unit.speed = 1.0;
     unit.from = 0.0;
-    rc_atmosphere_profile(site, height, 2 * n - 1, at);
-    rc_wind_profile(&unit, model->layout, height, 2 * n - 1, east, north);
-    for (int i = 0; i + 1 < n; i++) {
-        const double width = grid->knot[i + 1] - grid->knot[i];
-        air_cell(&at[2 * i], &east[2 * i], &north[2 * i], width, air + i * RC_N_AIR_COEFFICIENTS);
-        gust_cell(grid->knot[i], grid->knot[i + 1], 1.0 / width, air + i * RC_N_AIR_COEFFICIENTS);
+    rc_atmosphere_profile(&design->site, height, 2 * n + 1, at);
+    if (!has_base_wind)
+        rc_wind_profile(&unit, model->layout, height, 2 * n + 1, east, north);
+    for (int i = 0; i < n; i++) {
+        const double low = grid->knot[first + i], high = grid->knot[first + i < last ? first + i + 1 : last];
+        const double width = high - low;
+        double *const c = air + (first + i) * RC_N_AIR_COEFFICIENTS;
+        if (has_base_wind) {
+            memcpy(c, model->air + (first + i) * RC_N_AIR_COEFFICIENTS, RC_N_AIR_COEFFICIENTS * sizeof *c);
+        } else {
+            wind_cell(&east[2 * i], &north[2 * i], width, c);
+            gust_cell(low, high, width > 0.0 ? 1.0 / width : 0.0, c);
+        }
+        air_cell(&at[2 * i], width, c);
     }
-    const int last = 2 * n - 2;
-    const struct rc_air held[3] = { at[last], at[last], at[last] };
-    const double held_east[3] = { east[last], east[last], east[last] }, held_north[3] = { north[last], north[last], north[last] };
-    air_cell(held, held_east, held_north, 0.0, air + (n - 1) * RC_N_AIR_COEFFICIENTS);
-    gust_cell(grid->knot[n - 1], grid->knot[n - 1], 0.0, air + (n - 1) * RC_N_AIR_COEFFICIENTS);
 }
 
 /* One row of the aerodynamic table, values only. */
@@ -149,12 +173,12 @@ static void aero_row(const struct rc_model *model, const struct rc_vehicle_desig
     }
 }
 
-void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double *aero)
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n, double *aero)
 {
     const struct rc_grid *const grid = &model->mach;
     double here[RC_N_AERO_TABLE], next[RC_N_AERO_TABLE];
-    aero_row(model, vehicle, grid->knot[0], here);
-    for (int i = 0; i < grid->n_knots; i++) {
+    aero_row(model, vehicle, grid->knot[first], here);
+    for (int i = first; i < first + n; i++) {
         const int is_last = i == grid->n_knots - 1;
         if (!is_last)
             aero_row(model, vehicle, grid->knot[i + 1], next);
@@ -169,9 +193,7 @@ void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_de
 
 bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b)
 {
-    return a->site.elevation == b->site.elevation && a->site.temperature_offset == b->site.temperature_offset &&
-        a->site.pressure_offset == b->site.pressure_offset && a->wind.exponent == b->wind.exponent &&
-        a->wind.reference_height == b->wind.reference_height && a->wind.spread == b->wind.spread;
+    return is_same_site(&a->site, &b->site) && is_same_wind(&a->wind, &b->wind);
 }
 
 bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b)
@@ -278,8 +300,8 @@ static rc_status make_tables(struct rc_model *model, struct rc_error *err)
     model->aero = malloc((size_t)model->mach.n_knots * 2 * RC_N_AERO_TABLE * sizeof *model->aero);
     if (model->air == NULL || model->aero == NULL)
         return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the tables of the model");
-    rc_model_fill_air(model, &model->base.site, &model->base.wind, model->air);
-    rc_model_fill_aero(model, &model->base.vehicle, model->aero);
+    rc_model_fill_air(model, &model->base, 0, model->height.n_knots, model->air);
+    rc_model_fill_aero(model, &model->base.vehicle, 0, model->mach.n_knots, model->aero);
     return RC_OK;
 }
 

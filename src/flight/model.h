@@ -40,14 +40,16 @@ struct rc_model {
     int *slot_ticks;                /* (n_slots) ticks of a step that starts in this slot             */
 };
 
-/* Fill the air table of a site and wind of unit strength.
- * out  air  (height.n_knots x RC_N_AIR_COEFFICIENTS) */
-void rc_model_fill_air(const struct rc_model *model, const struct rc_site_design *site, const struct rc_wind_design *wind,
-                       double *air);
+/* Fill cells of a design's air table, its wind of unit strength from north.
+ * in   first, n  cells first .. first + n - 1
+ * out  air  (height.n_knots x RC_N_AIR_COEFFICIENTS), those cells of it
+ * cost about 0.1 us a cell and more where the wind bends otherwise than the base design's */
+void rc_model_fill_air(const struct rc_model *model, const struct rc_design *design, int first, int n, double *air);
 
-/* Fill the aerodynamic table of a vehicle with all factors one.
- * out  aero  (mach.n_knots x 2 RC_N_AERO_TABLE) */
-void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double *aero);
+/* Fill cells of a vehicle's aerodynamic table, all factors one.
+ * in   first, n  cells first .. first + n - 1
+ * out  aero  (mach.n_knots x 2 RC_N_AERO_TABLE), those cells of it */
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n, double *aero);
 
 /* Do two designs share a table? */
 bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b);
