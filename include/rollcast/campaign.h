@@ -49,6 +49,7 @@ const struct rc_criterion *rc_campaign_all_together(const rc_campaign *campaign)
 /* One number of the campaign as read: for `check` and for the reference page. */
 struct rc_quantity_view {
     char path[96];             /* "fins[0].cant_deg"                                                */
+    char given[96];            /* the entry of the file it is from; one may stand for every fin     */
     const char *unit;          /* "deg"                                                             */
     const char *meaning;       /* one line                                                          */
     double value;              /* fixed value, or the distribution's median, in the unit above      */

@@ -35,6 +35,22 @@ enum { RC_REPORT_MAX_STORES = 8 };
 rc_status rc_report_compare(FILE *out, enum rc_report_form form, const struct rc_report_store *store, int n_stores,
                             enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
 
+/* What is to be ranked. */
+struct rc_rank_request {
+    const rc_results *results;
+    const rc_campaign *campaign;   /* the one the store keeps                                */
+    const char *of;                /* criterion or measure; NULL = all criteria together     */
+};
+
+/* Which uncertain quantity matters most, from a store's flights alone: shares, rank correlations, separation of flights that met
+ * from those that missed, and what half of the spread, none of it, or another middle would do to the odds.
+ * in   out  where text (or, with RC_REPORT_JSON, JSON) goes; csv: where a row for each quantity goes as well, NULL = nowhere
+ * ends RC_IO (no flight yet), RC_BAD_INPUT (no such criterion or measure, too few flights or all of one kind: says how many
+ *      more), RC_NO_MEMORY
+ * cost reads every quantity once; memory does not grow with the flights */
+rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const struct rc_rank_request *request,
+                         struct rc_error *err) RC_MUST_CHECK;
+
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
                              struct rc_error *err) RC_MUST_CHECK;

@@ -302,7 +302,7 @@ static void draw_resamples(double *times, const struct rc_rank *rank)
 
 static struct rc_estimate estimate(double value, double reach, double least)
 {
-    return (struct rc_estimate){value, fmax(value - reach, least), fmin(value + reach, 1.0)};
+    return (struct rc_estimate){value, fmax(value - reach, least), fmax(fmin(value + reach, 1.0), least)};
 }
 
 static void work_out(struct rc_rank_row *row, const struct rc_rank *rank, int column, const double *times)

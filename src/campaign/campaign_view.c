@@ -61,6 +61,7 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
                                     .is_uncertain = entry->uncertain >= 0,
                                     .is_default = entry->is_default};
     memcpy(view.path, entry->path, sizeof view.path);
+    memcpy(view.given, entry->given, sizeof view.given);
     memcpy(view.distribution, entry->distribution, sizeof view.distribution);
     return view;
 }

@@ -85,6 +85,7 @@ static void read_entry(struct rc_values *values, const struct rc_reader *reader,
     rc_read_path(entry->path, row->path, member, fin);
     char path[RC_MAX_PATH_TEXT];
     const cJSON *node = node_of(reader, entry, member, fin, path);
+    memcpy(entry->given, path, sizeof entry->given);
     entry->is_default = node == NULL;
     /* one entry for every fin: complain about it once, not once a fin */
     const bool is_repeat = fin > 0 && strcmp(path, entry->path) != 0;

@@ -11,7 +11,8 @@ enum { RC_MAX_ENTRIES = 256 };
 /* One quantity. */
 struct rc_entry {
     const struct rc_quantity_row *row;
-    char path[RC_MAX_PATH_TEXT]; /* "fins[0].misalignment_deg[2]"                          */
+    char path[RC_MAX_PATH_TEXT];  /* "fins[0].misalignment_deg[2]"                         */
+    char given[RC_MAX_PATH_TEXT]; /* the file's entry: "fins[0].misalignment_deg"          */
     size_t offset;               /* of its field in struct rc_design                       */
     double value;                /* number or median, in the row's unit                    */
     bool is_default;

@@ -13,6 +13,9 @@ int rc_cmd_fly(int argc, char **argv);
 /* Answer from a store. */
 int rc_cmd_odds(int argc, char **argv);
 
+/* Rank the uncertain quantities of a store. */
+int rc_cmd_rank(int argc, char **argv);
+
 /* Fly one stored flight again and write its history. */
 int rc_cmd_replay(int argc, char **argv);
 

@@ -1,0 +1,115 @@
+/* `rollcast rank`: which uncertainty matters most, and what tightening each would buy. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "commands.h"
+#include "options.h"
+#include "output.h"
+#include "rollcast/rollcast.h"
+#include "say.h"
+
+/* The words of the command line. */
+struct ranking {
+    const char *store_path, *of, *csv_path;
+    int is_json;
+};
+
+/* A text gathered in memory: an error on the way then leaves no half of it anywhere. */
+struct gathered {
+    FILE *out;
+    char *bytes;
+    size_t n_bytes;
+};
+
+static int open_memory(struct gathered *text)
+{
+    text->out = open_memstream(&text->bytes, &text->n_bytes);
+    return text->out != NULL;
+}
+
+/* ends whether all of it is there */
+static int close_memory(struct gathered *text)
+{
+    const int is_good = text->out != NULL && fclose(text->out) == 0;
+    text->out = NULL;
+    return is_good;
+}
+
+static int rank(const struct ranking *ranking, const rc_results *results, const rc_campaign *campaign)
+{
+    struct gathered answer = {NULL}, csv = {NULL};
+    struct rc_error err = {0};
+    const struct rc_rank_request request = {results, campaign, ranking->of};
+    int code = rc_status_exit_code(RC_NO_MEMORY);
+
+    if (!open_memory(&answer) || !open_memory(&csv)) {
+        rc_say_line("%s: %s", ranking->store_path, rc_status_text(RC_NO_MEMORY));
+        goto done;
+    }
+    const rc_status status =
+        rc_report_rank(answer.out, csv.out, ranking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
+    if (status != RC_OK) {
+        code = rc_say_error(&err, ranking->store_path);
+        goto done;
+    }
+    if (!close_memory(&answer) || !close_memory(&csv)) {
+        rc_say_line("%s: %s", ranking->store_path, rc_status_text(RC_NO_MEMORY));
+        goto done;
+    }
+    code = ranking->csv_path != NULL ? rc_output_write(ranking->csv_path, csv.bytes, csv.n_bytes) : 0;
+    if (code == 0) {
+        fwrite(answer.bytes, 1, answer.n_bytes, stdout);
+    }
+
+done:
+    (void)close_memory(&answer);
+    (void)close_memory(&csv);
+    free(answer.bytes);
+    free(csv.bytes);
+    return code;
+}
+
+int rc_cmd_rank(int argc, char **argv)
+{
+    struct ranking ranking = {NULL};
+    const struct rc_option options[] = {
+        {.name = "of", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &ranking.of,
+         .help = "criterion or measure to rank for; else all criteria together"},
+        {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &ranking.is_json},
+        {.name = "csv", .kind = RC_OPTION_TEXT, .value = "FILE", .target = &ranking.csv_path,
+         .help = "write a row for each quantity to FILE as well"},
+    };
+    const struct rc_command command = {"rank",
+        "Which uncertain quantity matters most, from a store's flights alone: its share of the\n"
+        "variance, rank correlation, distance between flights that meet and that miss, and the odds\n"
+        "were its spread halved or gone. STORE needs 100 flights, 20 of either kind.",
+        "STORE", 1, sizeof options / sizeof options[0], options};
+
+    const enum rc_options_end end = rc_options_read(&command, argc, argv, &ranking.store_path);
+    if (end != RC_OPTIONS_READ) {
+        return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
+    }
+
+    rc_results *results = NULL;
+    rc_campaign *campaign = NULL;
+    struct rc_issues issues = {0};
+    struct rc_error err = {0};
+    int code = 0;
+    rc_status status = rc_results_open(&results, ranking.store_path, &err);
+    if (status != RC_OK) {
+        code = rc_say_error(&err, ranking.store_path);
+        goto done;
+    }
+    status = rc_run_campaign(&campaign, results, &issues);
+    if (status != RC_OK) {
+        code = rc_say_issues(&issues, status, ranking.store_path);
+        goto done;
+    }
+    code = rank(&ranking, results, campaign);
+
+done:
+    rc_campaign_free(campaign);
+    rc_results_close(results);
+    return code;
+}

@@ -1,0 +1,133 @@
+/* A ranking as JSON, schema "rollcast-rank/1", and as CSV: every figure in full. docs/commands.md lists the members. */
+#include "json.h"
+#include "ranking.h"
+
+#include <math.h>
+
+static const char *const change_key[RC_N_TIGHTEN] = {"half", "tenth", "up", "down"};
+
+static void write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate)
+{
+    rc_json_open(json, key, '{');
+    rc_json_number(json, "value", estimate->value);
+    rc_json_pair(json, "interval", estimate->low, estimate->high);
+    rc_json_close(json, '}');
+}
+
+static void write_after(struct rc_json *json, const struct rc_ranking_row *row, int change)
+{
+    const struct rc_tightened *after = &row->after[change];
+    const int is_told = row->bar == RC_RANKING_TOLD;
+    rc_json_open(json, change_key[change], '{');
+    rc_json_flag(json, "is_supported", is_told && after->is_supported);
+    rc_json_text(json, "from", is_told && after->is_supported ? "reweighted flights" : NULL);
+    rc_json_text(json, "why_not", is_told ? after->why : rc_ranking_bar_text(row->bar));
+    if (is_told) {
+        rc_json_number(json, "odds", after->odds);
+        rc_json_pair(json, "interval", after->low, after->high);
+        rc_json_number(json, "gain", after->gain);
+        rc_json_pair(json, "gain_interval", after->gain_low, after->gain_high);
+        rc_json_number(json, "effective_flights", after->effective);
+        if (after->more_flights < 0) {
+            rc_json_text(json, "more_flights", NULL);
+        } else {
+            rc_json_integer(json, "more_flights", after->more_flights);
+        }
+    }
+    rc_json_close(json, '}');
+}
+
+static void write_row(struct rc_json *json, const struct rc_ranking_row *row)
+{
+    rc_json_open(json, NULL, '{');
+    rc_json_text(json, "path", row->given);
+    rc_json_text(json, "unit", row->unit);
+    rc_json_text(json, "meaning", row->meaning);
+    rc_json_text(json, "distribution", row->distribution);
+    rc_json_integer(json, "quantities", row->n_members);
+    rc_json_flag(json, "never_varied", row->rank.is_constant != 0);
+    rc_json_flag(json, "is_noise", row->rank.is_noise != 0);
+    write_estimate(json, "share", &row->rank.share);
+    write_estimate(json, "rank_correlation", &row->rank.correlation);
+    write_estimate(json, "separation", &row->rank.separation);
+    rc_json_number(json, "half_sd", row->half_sd);
+    for (int change = 0; change < RC_N_TIGHTEN; change++) {
+        write_after(json, row, change);
+    }
+    rc_json_close(json, '}');
+}
+
+void rc_ranking_write_json(FILE *out, const struct rc_ranking *ranking)
+{
+    struct rc_json json = {.out = out};
+    rc_json_open(&json, NULL, '{');
+    rc_json_text(&json, "schema", "rollcast-rank/1");
+    rc_json_text(&json, "campaign", rc_campaign_name(ranking->campaign));
+    rc_json_unsigned(&json, "seed", ranking->seed);
+    rc_json_integer(&json, "flights", ranking->flights);
+    rc_json_text(&json, "of", ranking->target.name);
+    rc_json_text(&json, "criterion", ranking->criterion->name);
+    rc_json_number(&json, "confidence", ranking->confidence);
+    rc_json_integer(&json, "passed", ranking->total.n_met);
+    rc_json_number(&json, "odds", (double)ranking->total.n_met / (double)ranking->total.n);
+    rc_json_pair(&json, "interval", ranking->odds.low, ranking->odds.high);
+    rc_json_integer(&json, "outcomes", ranking->total.n_outcomes);
+    rc_json_number(&json, "outcome_mean", ranking->total.mean);
+    rc_json_number(&json, "outcome_sd", ranking->total.sd);
+    rc_json_open(&json, "noise", '{');
+    rc_json_integer(&json, "dummies", RC_RANK_DUMMIES);
+    rc_json_number(&json, "share", ranking->dummy.share.value);
+    rc_json_number(&json, "rank_correlation", ranking->dummy.correlation.value);
+    rc_json_number(&json, "separation", ranking->dummy.separation.value);
+    rc_json_close(&json, '}');
+    rc_json_open(&json, "quantities", '[');
+    for (int row = 0; row < ranking->n_rows; row++) {
+        write_row(&json, &ranking->row[row]);
+    }
+    rc_json_close(&json, ']');
+    rc_json_close(&json, '}');
+}
+
+/* A number, or nothing where there is none. */
+static void write_cell(FILE *out, double value)
+{
+    if (isfinite(value)) {
+        fprintf(out, ",%.17g", value);
+    } else {
+        fputc(',', out);
+    }
+}
+
+static void write_cells(FILE *out, const struct rc_estimate *estimate)
+{
+    write_cell(out, estimate->value);
+    write_cell(out, estimate->low);
+    write_cell(out, estimate->high);
+}
+
+void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
+{
+    fputs("path,unit,quantities,never_varied,is_noise,share,share_low,share_high,rank_correlation,rank_correlation_low,"
+          "rank_correlation_high,separation,separation_low,separation_high", out);
+    for (int change = 0; change < RC_N_TIGHTEN; change++) {
+        const char *key = change_key[change];
+        fprintf(out, ",%s_odds,%s_low,%s_high,%s_gain,%s_gain_low,%s_gain_high", key, key, key, key, key, key);
+    }
+    fputc('\n', out);
+    for (int index = 0; index < ranking->n_rows; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        fprintf(out, "%s,%s,%d,%d,%d", row->given, row->unit, row->n_members, row->rank.is_constant, row->rank.is_noise);
+        write_cells(out, &row->rank.share);
+        write_cells(out, &row->rank.correlation);
+        write_cells(out, &row->rank.separation);
+        for (int change = 0; change < RC_N_TIGHTEN; change++) {
+            const struct rc_tightened *after = &row->after[change];
+            const int is_told = row->bar == RC_RANKING_TOLD && after->is_supported;
+            const double cell[] = {after->odds, after->low, after->high, after->gain, after->gain_low, after->gain_high};
+            for (int at = 0; at < 6; at++) {
+                write_cell(out, is_told ? cell[at] : NAN);
+            }
+        }
+        fputc('\n', out);
+    }
+}

@@ -1,0 +1,180 @@
+/* A ranking for people, 80 columns: what matters in one sentence, the table, what could not be told and how to fly it. */
+#include "figures.h"
+#include "ranking.h"
+#include "wording.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <string.h>
+
+enum { NAME_COLUMNS = 29, ODDS_COLUMNS = 15, LONGEST_SAID = 3 };
+
+/* "78.2 % (±2)": the larger half of the interval, rounded up. */
+static void odds_text(char text[64], const struct rc_tightened *after, const char *percent)
+{
+    const double reach = 100.0 * fmax(after->high - after->odds, after->odds - after->low);
+    int decimals = rc_figures_decimals(2.0 * reach);
+    decimals = decimals < 0 ? 0 : decimals > 2 ? 2 : decimals;
+    snprintf(text, 64, "%.20s%s (\u00b1%.20s)", rc_figures_number(100.0 * after->odds, decimals, RC_ROUND_NEAREST).text, percent,
+             rc_figures_number(reach, decimals, RC_ROUND_UP).text);
+}
+
+static struct rc_figure flown_odds(const struct rc_ranking *ranking)
+{
+    const double odds = 100.0 * (double)ranking->total.n_met / (double)ranking->total.n;
+    int decimals = rc_figures_decimals(100.0 * (ranking->odds.high - ranking->odds.low));
+    decimals = decimals < 0 ? 0 : decimals > 2 ? 2 : decimals;
+    return rc_figures_number(odds, decimals, RC_ROUND_NEAREST);
+}
+
+/* Is the gain surely not nothing? */
+static int is_sure(const struct rc_tightened *after)
+{
+    return after->is_supported && (after->gain_low > 0.0 || after->gain_high < 0.0);
+}
+
+/* "halving the spread of X lifts the odds of held from 61 % to 78 % (±2)". */
+static void write_sentence(FILE *out, const struct rc_ranking *ranking, const struct rc_ranking_row *row, const char *what,
+                           const struct rc_tightened *after)
+{
+    char odds[64];
+    char text[400];
+    odds_text(odds, after, " %");
+    snprintf(text, sizeof text, "- %s %s %s the odds of %s from %s %% to %s", what, row->given,
+             after->gain > 0.0 ? "lifts" : "lowers", ranking->criterion->name, flown_odds(ranking).text, odds);
+    rc_figures_wrap(out, text, 0, 2);
+}
+
+/* What tightening and moving would do, the surest gains first. */
+static void write_sentences(FILE *out, const struct rc_ranking *ranking)
+{
+    int n_said = 0;
+    for (int index = 0; index < ranking->n_rows && n_said < LONGEST_SAID; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        if (row->bar == RC_RANKING_TOLD && !row->rank.is_noise && is_sure(&row->after[RC_TIGHTEN_HALF])) {
+            write_sentence(out, ranking, row, "halving the spread of", &row->after[RC_TIGHTEN_HALF]);
+            n_said++;
+        }
+    }
+    if (n_said == 0) {
+        rc_figures_wrap(out, "- halving the spread of any one quantity changes the odds by less than these flights can tell", 0,
+                        2);
+    }
+    const struct rc_ranking_row *best = NULL;
+    enum rc_tighten_change way = RC_TIGHTEN_UP;
+    for (int index = 0; index < ranking->n_rows; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        const int is_worth = row->bar == RC_RANKING_TOLD && !row->rank.is_noise;
+        for (int change = RC_TIGHTEN_UP; is_worth && change <= RC_TIGHTEN_DOWN; change++) {
+            if (is_sure(&row->after[change]) && row->after[change].gain > (best != NULL ? best->after[way].gain : 0.0)) {
+                best = row;
+                way = (enum rc_tighten_change)change;
+            }
+        }
+    }
+    if (best != NULL) {
+        char what[120];
+        snprintf(what, sizeof what, "moving the middle of its distribution by %s%s %s in", way == RC_TIGHTEN_UP ? "+" : "",
+                 rc_figures_number(way == RC_TIGHTEN_UP ? best->half_sd : -best->half_sd,
+                                   rc_figures_decimals(best->half_sd), RC_ROUND_NEAREST).text, rc_wording_unit(best->unit));
+        write_sentence(out, ranking, best, what, &best->after[way]);
+    }
+}
+
+static void write_odds(FILE *out, const struct rc_ranking_row *row, enum rc_tighten_change change)
+{
+    char text[64] = "-";
+    if (row->bar == RC_RANKING_TOLD && row->after[change].is_supported) {
+        odds_text(text, &row->after[change], "");
+    }
+    rc_figures_name(out, text, ODDS_COLUMNS);
+}
+
+static void write_row(FILE *out, const struct rc_ranking_row *row)
+{
+    char name[RC_MAX_PATH_TEXT + 16];
+    if (row->n_members > 1) {
+        snprintf(name, sizeof name, "%s (%d)", row->given, row->n_members);
+    } else {
+        snprintf(name, sizeof name, "%s", row->given);
+    }
+    rc_figures_name(out, name, NAME_COLUMNS);
+    fprintf(out, rc_figures_columns(name) > NAME_COLUMNS ? "\n%*s " : " ", NAME_COLUMNS, "");
+    if (row->rank.is_constant) {
+        fputs("never varied in these flights\n", out);
+        return;
+    }
+    write_odds(out, row, RC_TIGHTEN_HALF);
+    write_odds(out, row, RC_TIGHTEN_TENTH);
+    fprintf(out, "%4.0f %% %6.2f %6.2f\n", fmax(100.0 * row->rank.share.value, 0.0), row->rank.correlation.value,
+            row->rank.separation.value);
+}
+
+static void write_table(FILE *out, const struct rc_ranking *ranking)
+{
+    int said_noise = 0;
+    char text[200];
+    fprintf(out, "\n%*s odds in %%, were its spread\n%-*s %-*s%-*s%6s %6s %6s\n", NAME_COLUMNS, "", NAME_COLUMNS, "Quantity",
+            ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share", "rank", "sep.");
+    for (int index = 0; index < ranking->n_rows; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        if (row->rank.is_noise && !row->rank.is_constant && !said_noise) {
+            snprintf(text, sizeof text,
+                     "Cannot be told from noise (%d dummies of pure chance reach a share of %.1f %%, rank %.2f, sep. %.2f):",
+                     RC_RANK_DUMMIES, 100.0 * ranking->dummy.share.value, ranking->dummy.correlation.value,
+                     ranking->dummy.separation.value);
+            rc_figures_wrap(out, text, 0, 0);
+            said_noise = 1;
+        }
+        write_row(out, row);
+    }
+}
+
+/* Rows that reweighting cannot serve, and what would. */
+static void write_lacks(FILE *out, const struct rc_ranking *ranking)
+{
+    for (int index = 0; index < ranking->n_rows; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        char text[400];
+        if (row->rank.is_constant || row->bar == RC_RANKING_ONE_KIND) {
+            continue;
+        }
+        if (row->bar != RC_RANKING_TOLD) {
+            snprintf(text, sizeof text, "No odds for %s: it %s.", row->given, rc_ranking_bar_text(row->bar));
+            rc_figures_wrap(out, text, 0, 0);
+            continue;
+        }
+        for (int change = 0; change <= RC_TIGHTEN_TENTH; change++) {
+            const struct rc_tightened *after = &row->after[change];
+            if (!after->is_supported) {
+                snprintf(text, sizeof text, "No odds for %s at %s: %s.%s%s%s", row->given,
+                         rc_ranking_change_text((enum rc_tighten_change)change), after->why,
+                         after->more_flights > 0 ? " About " : "",
+                         after->more_flights > 0 ? rc_figures_count(after->more_flights).text : "",
+                         after->more_flights > 0 ? " more flights would serve." : "");
+                rc_figures_wrap(out, text, 0, 0);
+            }
+        }
+    }
+}
+
+void rc_ranking_write_text(FILE *out, const struct rc_ranking *ranking)
+{
+    char text[300];
+    snprintf(text, sizeof text, "What matters most for %s: %s of %s flights meet %s, %s %%.", ranking->target.name,
+             rc_figures_count(ranking->total.n_met).text, rc_figures_count(ranking->total.n).text, ranking->criterion->name,
+             flown_odds(ranking).text);
+    rc_figures_wrap(out, text, 0, 0);
+    write_sentences(out, ranking);
+    write_table(out, ranking);
+    write_lacks(out, ranking);
+    fputc('\n', out);
+    snprintf(text, sizeof text,
+             "share: of the variance of %s that would go if the quantity were known. rank: rank correlation with it. sep.: "
+             "distance between its values in flights that meet %s and that miss it, above 0 where meeting goes with greater "
+             "values.", ranking->target.measure >= 0 ? ranking->target.name : "the yes or no", ranking->criterion->name);
+    rc_figures_wrap(out, text, 0, 0);
+    snprintf(text, sizeof text, "Odds come from these flights reweighted, with their interval at %.10g %%; a tenth of the spread "
+             "stands for none. One quantity is changed at a time, the others keep their spread.", 100.0 * ranking->confidence);
+    rc_figures_wrap(out, text, 0, 0);
+}
