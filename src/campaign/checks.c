@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "platform/platform.h"
 #include "shape.h"
 
 enum { TICK_MOST = 2000 /* common ticks of gyro and controller [Hz] */ };
@@ -17,7 +18,7 @@ struct relation {
     bool is_met;
 };
 
-enum { N_RELATIONS = 14 };
+enum { N_RELATIONS = 11 };
 
 static void relate(struct relation *relation, const struct rc_design *d)
 {
@@ -32,13 +33,8 @@ static void relate(struct relation *relation, const struct rc_design *d)
          v->cm_burnt > 0 && v->cm_burnt < v->length},
         {"vehicle.nose.length_m", "less than vehicle.length_m", v->nose_length < v->length},
         {"vehicle.length_m", "more than vehicle.diameter_m", v->length > v->diameter},
-        {"drive.top_dps", "at least drive.jump_dps and drive.floor_dps",
-         d->drive.top >= d->drive.jump && d->drive.top >= d->drive.floor},
         {"drive.deadband_dps", "less than drive.top_dps", d->drive.deadband < d->drive.top},
-        {"drive.wake_command_dps", "at most drive.top_dps", d->drive.wake_command <= d->drive.top},
         {"battery.low_V", "at most battery.full_V", d->drive.battery.low <= d->drive.battery.full},
-        {"drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0",
-         d->drive.stepper.resonance_high >= d->drive.stepper.resonance_low || !(d->drive.stepper.resonance_high > 0)},
         {"platform.inertia_kgm2", "at most half of the vehicle's smallest roll inertia (check both, or lighten the platform)",
          d->platform.inertia <= 0.5 * fmin(v->ix_burnt, v->ix_loaded)},
         {"platform.mass_kg", "less than vehicle.mass.burnt_kg, which includes the platform", d->platform.mass < v->mass_burnt},
@@ -54,6 +50,14 @@ const char *rc_checks_flight(const struct rc_design *design, const struct rc_set
         if (!relation[index].is_met) {
             *path = relation[index].path;
             return relation[index].wanted;
+        }
+    }
+    const struct rc_drive_kind *const kind = rc_platform_drive_at(settings->drive_kind);
+    for (int index = 0; index < kind->n_rules; index++) {
+        const struct rc_drive_rule *const rule = &kind->rules[index];
+        if (!rule->is_for_middle && !rule->is_met(&design->platform, &design->drive)) {
+            *path = rule->entry;
+            return rule->wanted;
         }
     }
     return rc_shape_fault(design, settings, path);
@@ -117,19 +121,16 @@ static int64_t nearest_rate(int64_t wanted, int64_t given)
     return given;
 }
 
-/* Can the drive turn its load at all? Friction at standstill against what the motor gives at the platform. */
-static void check_load(const struct rc_reader *reader, const struct rc_values *values)
+/* What the drive itself asks of its numbers and its load. */
+static void check_drive(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
-    const struct rc_platform_design *p = &values->base.platform;
-    const double friction = p->starting_ratio * (p->coulomb + p->gear_friction);
-    const double motor = reader->is_stepper ? values->base.drive.stepper.holding_torque : values->base.drive.servo.torque;
-    const double torque = motor * p->gear_ratio * p->gear_efficiency;
-    if ((reader->is_stepper || reader->is_servo) && torque <= friction)
-        rc_read_report(reader, reader->is_stepper ? "drive.holding_torque_Nm" : "drive.torque_Nm", NULL,
-                       "got %.4g, which gives %.4g N m at the platform, wanted more than the %.4g N m of friction at "
-                       "standstill: this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
-                       motor, torque, friction);
-    if (reader->is_servo && reader->has_play && !(p->rotor_inertia > 0))
+    const struct rc_drive_kind *const kind = rc_platform_drive_at(settings->drive_kind);
+    for (int index = 0; index < kind->n_rules; index++) {
+        const struct rc_drive_rule *const rule = &kind->rules[index];
+        if (!rule->is_met(&values->base.platform, &values->base.drive))
+            rc_read_report(reader, rule->entry, NULL, "got %.10g, wanted %s", entry_value(values, rule->entry), rule->wanted);
+    }
+    if (kind->needs_rotor && reader->has_play && !(values->base.platform.rotor_inertia > 0))
         rc_read_report(reader, "drive.rotor_inertia_kgm2", NULL,
                        "got 0 with backlash, wanted the rotor's inertia: in the play the motor turns it alone");
 }
@@ -151,7 +152,7 @@ static void check_sensors(const struct rc_reader *reader, const struct rc_settin
     if (settings->gyro_latency * (double)settings->gyro_rate > RC_MAX_LATENCY - 2)
         rc_read_report(reader, "gyro.latency_s", NULL, "got %.6g s, more than %d samples under way; wanted at most %.4g s",
                        settings->gyro_latency, RC_MAX_LATENCY - 2, (RC_MAX_LATENCY - 2) / (double)settings->gyro_rate);
-    if (settings->pull_out_file[0] != '\0' && !reader->is_stepper)
+    if (settings->pull_out_file[0] != '\0' && settings->drive_kind != RC_DRIVE_INDEX_stepper)
         rc_read_report(reader, "drive.pull_out_csv", NULL, "is for the drive kind \"stepper\" only; remove it");
     bool is_all_fixed = settings->n_cameras > 0;
     for (int camera = 0; camera < settings->n_cameras; camera++)
@@ -218,7 +219,7 @@ static void warn_values(const struct rc_reader *reader, const struct rc_values *
 void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
     check_base(reader, settings, values);
-    check_load(reader, values);
+    check_drive(reader, settings, values);
     check_sensors(reader, settings);
     check_rates(reader, settings, values);
     warn_values(reader, values);

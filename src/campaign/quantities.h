@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "flight/design.h"
+#include "platform/platform.h"
 
 /* When a row applies; the others are not known to that campaign. */
 enum rc_when {
@@ -17,16 +18,17 @@ enum rc_when {
     RC_WHEN_GUSTS,
     RC_WHEN_DESCENT,
     RC_WHEN_BODY,
-    RC_WHEN_SENSORLESS, /* by the kind of drive */
-    RC_WHEN_STEPPER,
-    RC_WHEN_SERVO,
-    RC_WHEN_LED,        /* sensorless or stepper: the drive sets the rate itself */
     RC_WHEN_WINDING,    /* stepper without a pull-out table */
     RC_WHEN_BATTERY,
     RC_WHEN_ENCODER,
     RC_WHEN_FORMULA,    /* in a campaign of a formula, where none of the others do */
-    RC_WHEN_SHARED      /* in either kind of campaign                              */
+    RC_WHEN_SHARED,     /* in either kind of campaign                              */
+    RC_WHEN_DRIVES = 1 << 8  /* from here on: a bit per drive that has it          */
 };
+
+/* A row that one drive has, or two: `OF(stepper)`, `OF_BOTH(geared_sensorless, stepper)` in quantities.def. */
+#define RC_WHEN_OF(drive) (RC_WHEN_DRIVES << RC_DRIVE_INDEX_##drive)
+#define RC_WHEN_OF_BOTH(one, other) (RC_WHEN_OF(one) | RC_WHEN_OF(other))
 
 enum rc_default_kind { RC_DEFAULT_NONE = 0, RC_DEFAULT_VALUE, RC_DEFAULT_TIMES };
 
@@ -44,7 +46,7 @@ struct rc_quantity_row {
     double low, high; /* allowed range, in the unit                 */
     struct rc_default fallback;
     size_t offset; /* of the field, of the first list members    */
-    enum rc_when when;
+    int when; /* enum rc_when, or drives */
     const char *meaning;
 };
 

@@ -147,8 +147,10 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
     reader->has_gusts = rc_read_node(reader, "wind.gusts") != NULL;
     reader->has_descent = rc_read_node(reader, "descent") != NULL;
     reader->has_body = rc_read_node(reader, "body") != NULL;
-    reader->is_stepper = is_word(rc_read_node(reader, "drive.kind"), "stepper");
-    reader->is_servo = is_word(rc_read_node(reader, "drive.kind"), "servo");
+    for (int drive = 0; drive < RC_N_DRIVES; drive++) {
+        if (is_word(rc_read_node(reader, "drive.kind"), rc_platform_drive_at(drive)->name))
+            reader->drive = drive;
+    }
     reader->has_pull_out = rc_read_node(reader, "drive.pull_out_csv") != NULL;
     reader->has_play = rc_read_node(reader, "drive.backlash_deg") != NULL;
     reader->has_battery = rc_read_node(reader, "battery") != NULL;
@@ -163,12 +165,14 @@ void rc_read_free(struct rc_reader *reader)
     reader->root = NULL;
 }
 
-bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
+bool rc_read_applies(const struct rc_reader *reader, int when)
 {
     if (when == RC_WHEN_SHARED)
         return true;
     if (reader->is_formula || when == RC_WHEN_FORMULA)
         return reader->is_formula && when == RC_WHEN_FORMULA;
+    if (when >= RC_WHEN_DRIVES)
+        return (when & RC_WHEN_DRIVES << reader->drive) != 0;
     switch (when) {
     case RC_WHEN_WIND_POWER_LAW:
         return !reader->has_wind_table;
@@ -184,16 +188,8 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
         return reader->has_descent;
     case RC_WHEN_BODY:
         return reader->has_body;
-    case RC_WHEN_SENSORLESS:
-        return !reader->is_stepper && !reader->is_servo;
-    case RC_WHEN_STEPPER:
-        return reader->is_stepper;
-    case RC_WHEN_SERVO:
-        return reader->is_servo;
-    case RC_WHEN_LED:
-        return !reader->is_servo;
     case RC_WHEN_WINDING:
-        return reader->is_stepper && !reader->has_pull_out;
+        return reader->drive == RC_DRIVE_INDEX_stepper && !reader->has_pull_out;
     case RC_WHEN_BATTERY:
         return reader->has_battery;
     case RC_WHEN_ENCODER:
@@ -201,6 +197,7 @@ bool rc_read_applies(const struct rc_reader *reader, enum rc_when when)
     case RC_WHEN_ALWAYS:
     case RC_WHEN_FORMULA:
     case RC_WHEN_SHARED:
+    default:
         break;
     }
     return true;

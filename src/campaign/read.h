@@ -21,7 +21,7 @@ struct rc_reader {
     bool has_gusts;
     bool has_descent;
     bool has_body;
-    bool is_stepper, is_servo; /* neither: sensorless */
+    int drive; /* its row in the registry; 0 while the kind is not known */
     bool has_pull_out;
     bool has_battery;
     bool has_play; /* backlash */
@@ -38,8 +38,8 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
 /* Release the tree. */
 void rc_read_free(struct rc_reader *reader);
 
-/* Does a row that applies at `when` apply to this campaign? */
-bool rc_read_applies(const struct rc_reader *reader, enum rc_when when);
+/* Does a row that applies at `when` (enum rc_when, or drives) apply to this campaign? */
+bool rc_read_applies(const struct rc_reader *reader, int when);
 
 /* The node at a path ("fins[0].cant_deg"), or NULL; borrowed. The empty path is the root. */
 const cJSON *rc_read_node(const struct rc_reader *reader, const char *path);

@@ -19,7 +19,7 @@ struct place {
 /* One row of either table, as far as keys go. */
 struct entry {
     const char *path;
-    enum rc_when when;
+    int when;
     bool is_required;
 };
 

@@ -184,6 +184,7 @@ static void begin_lane(struct rc_block *block, int lane, uint64_t seed, uint64_t
     const struct rc_design *const design = block->design[lane];
     const double liftoff = rc_motor_liftoff(&model->motor, design);
     const struct rc_platform_setup setup = {
+        .kind = model->drive,
         .parts = &design->platform, .drive = &design->drive, .gyro = &design->gyro, .controller = &design->controller,
         .camera = design->camera, .footage = &design->footage, .width_px = model->layout->width_px,
         .powered = design->site.pad_wait + design->motor.ignition_delay + fmax(liftoff, 0.0) * design->motor.burn_time_factor,

@@ -90,50 +90,9 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->waking[lane] = p->starting[lane] = 0.0;
 }
 
-/* Torque at the platform per torque of the motor. */
-static double geared(const struct rc_platform_design *parts)
+double rc_platform_geared(const struct rc_platform_design *parts)
 {
     return parts->gear_ratio * (parts->gear_efficiency > 0.0 ? parts->gear_efficiency : 1.0);
-}
-
-static void begin_stepper(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
-{
-    const struct rc_stepper_design *const d = &setup->drive->stepper;
-    const double ratio = setup->parts->gear_ratio, scale = geared(setup->parts);
-    const double teeth = 0.25 * d->steps; /* of a two-phase hybrid motor: four full steps a tooth */
-    const double torque_per_current = d->current > 0.0 ? d->holding_torque / d->current : 0.0; /* teeth times flux */
-    struct rc_stepper_lanes *const s = &p->stepper;
-    s->holding[lane] = scale * d->holding_torque;
-    s->detent[lane] = ratio * d->detent_torque;
-    s->steps_per_angle[lane] = d->steps > 0.0 ? ratio * d->steps / (2.0 * RC_PI) : 1.0;
-    s->microstep[lane] = d->microsteps > 0.0 ? 1.0 / (s->steps_per_angle[lane] * d->microsteps) : 0.0;
-    s->back_emf[lane] = torque_per_current * ratio;
-    s->reactance[lane] = d->inductance * teeth * ratio;
-    s->resistance[lane] = d->resistance;
-    s->supply[lane] = d->supply;
-    s->torque_per_voltage[lane] = scale * torque_per_current;
-    s->torque_factor[lane] = d->torque_factor;
-    s->table_scale[lane] = scale;
-    s->resonance_low[lane] = d->resonance_low;
-    s->resonance_high[lane] = d->resonance_high;
-    s->resonance_share[lane] = d->resonance_high > 0.0 ? d->resonance_share : 1.0;
-    s->damping[lane] = d->damping;
-    s->pace[lane] = s->slip[lane] = 0.0;
-    p->ripple[lane] = p->ripple_sway[lane] = 0.0;
-}
-
-static void begin_servo(struct rc_platform_lanes *p, int lane, double dt, const struct rc_platform_setup *setup)
-{
-    const struct rc_servo_design *const d = &setup->drive->servo;
-    const double scale = geared(setup->parts);
-    struct rc_servo_lanes *const s = &p->servo;
-    s->stiffness[lane] = scale * d->stiffness;
-    s->limit[lane] = scale * d->torque;
-    s->lag_decay[lane] = d->lag > 0.0 ? exp(-dt / d->lag) : 0.0;
-    s->lag_share[lane] = d->lag > 0.0 ? (1.0 - s->lag_decay[lane]) * d->lag / dt : 0.0;
-    s->cogging[lane] = setup->parts->gear_ratio * d->cogging;
-    s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
-    s->torque[lane] = 0.0;
 }
 
 /* What the battery has given by lift-off: the electronics' current over the whole wait. */
@@ -141,7 +100,7 @@ static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc
 {
     const struct rc_battery_design *const d = &setup->drive->battery;
     struct rc_battery_lanes *const b = &p->battery;
-    const double scale = geared(setup->parts);
+    const double scale = rc_platform_geared(setup->parts);
     b->full[lane] = d->full;
     b->span[lane] = d->full - d->low;
     b->per_capacity[lane] = d->capacity > 0.0 ? 1.0 / d->capacity : 0.0;
@@ -229,10 +188,11 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
     }
 }
 
-static void begin_tally(struct rc_tally *tally, int lane)
+/* Set one lane of a struct of lanes to zero. in n_lanes numbers of the struct */
+static void clear_lane(void *lanes, size_t n_lanes, int lane)
 {
-    rc_lane *const field = (rc_lane *)tally;
-    for (size_t i = 0; i < sizeof *tally / sizeof *field; i++)
+    rc_lane *const field = lanes;
+    for (size_t i = 0; i < n_lanes; i++)
         field[i][lane] = 0.0;
 }
 
@@ -241,13 +201,16 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
 {
     begin_bearing(platform, lane, clock->dt, setup->parts);
     begin_drive(platform, lane, clock->dt, setup->drive, rc_pad_idle(setup));
-    begin_stepper(platform, lane, setup);
-    begin_servo(platform, lane, clock->dt, setup);
+    clear_lane(&platform->stepper, sizeof platform->stepper / sizeof(rc_lane), lane);
+    clear_lane(&platform->servo, sizeof platform->servo / sizeof(rc_lane), lane);
+    platform->ripple[lane] = platform->ripple_sway[lane] = 0.0;
+    if (setup->kind->begin != NULL)
+        setup->kind->begin(platform, lane, clock, setup);
     begin_battery(platform, lane, setup);
     begin_gyro(platform, lane, clock, setup);
     begin_controller(platform, lane, clock, setup->controller);
     begin_cameras(platform, lane, clock, setup);
-    begin_tally(&platform->tally, lane);
+    clear_lane(&platform->tally, sizeof platform->tally / sizeof(rc_lane), lane);
     platform->target[lane] = setup->footage->target;
     platform->residual[lane] = 0.0;
     for (int k = 0; k < 4; k++)

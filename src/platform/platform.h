@@ -144,11 +144,14 @@ struct rc_platform_lanes {
 
 /* Fill one lane at lift-off.
  * out  platform, lane    that lane's parts and state, tallies zeroed
+ * in   kind            the drive's row
  * in   parts, drive, gyro, controller, cameras (n_cameras), footage  the flight's numbers
  * in   width_px          (n_cameras) picture widths [px]
  * in   powered           how long the electronics have been on, idle but for nudges [s]
  * in   noise             key of this flight's gyro noise */
+struct rc_drive_kind;
 struct rc_platform_setup {
+    const struct rc_drive_kind *kind;
     const struct rc_platform_design *parts;
     const struct rc_drive_design *drive;
     const struct rc_gyro_design *gyro;
@@ -177,13 +180,38 @@ struct rc_platform_stretch {
     void *user;
 };
 
+/* What a drive's numbers must keep among each other and to the parts it turns. */
+struct rc_drive_rule {
+    const char *entry;      /* of a campaign, to complain about    */
+    const char *wanted;     /* what it must be, as a clause        */
+    int (*is_met)(const struct rc_platform_design *parts, const struct rc_drive_design *drive);
+    int is_for_middle;      /* 1: the middle design must keep it, single flights need not */
+};
+
 /* A drive: one file in drives/, one row in drives.def. */
 struct rc_drive_kind {
     const char *name;     /* key in a campaign */
     const char *summary;
+    int n_rules;
+    const struct rc_drive_rule *rules;   /* (n_rules)                                                            */
+    int needs_rotor;      /* 1: in a gear's play its motor turns the rotor alone, whose inertia must be given */
+    /* Fill one lane of what is its own at lift-off, everything else is filled and its own is zero; NULL: it has nothing. */
+    void (*begin)(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
+                  const struct rc_platform_setup *setup);
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */
     void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock,
                 const struct rc_platform_stretch *stretch);
+};
+
+/* Torque at the platform per torque of the motor: gear ratio times efficiency [1]. */
+double rc_platform_geared(const struct rc_platform_design *parts);
+
+/* The drives by their row of drives.def, for tables that say which of them something is for. */
+enum rc_drive_index {
+#define RC_DRIVE(identifier) RC_DRIVE_INDEX_##identifier,
+#include "drives/drives.def"
+#undef RC_DRIVE
+    RC_N_DRIVES
 };
 
 /* Number of drives, the drive at an index, and the drive of that name (NULL where there is none). */

@@ -140,8 +140,27 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
     }
 }
 
+static int top_is_fastest(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+{
+    (void)parts;
+    return drive->top >= drive->jump && drive->top >= drive->floor;
+}
+
+static int can_be_woken(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+{
+    (void)parts;
+    return drive->wake_command <= drive->top;
+}
+
+static const struct rc_drive_rule rules[] = {
+    { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, 0 },
+    { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, 0 },
+};
+
 const struct rc_drive_kind rc_geared_sensorless_kind = {
     .name = "geared_sensorless",
     .summary = "geared motor without position sensor behind a speed controller: floor rate, start-up jump, sleep",
     .run = geared_sensorless_run,
+    .n_rules = sizeof rules / sizeof rules[0],
+    .rules = rules,
 };

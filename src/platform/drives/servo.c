@@ -1,5 +1,6 @@
 /* Torque-controlled servo behind a gear: the command becomes a torque through deadband, clamp and the current loop's lag;
  * bearing, gear and vehicle then decide how the platform moves. It has no floor rate and no standstill of its own. */
+#include <math.h>
 #include <stddef.h>
 
 #include "platform/bearing.h"
@@ -108,8 +109,41 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
     }
 }
 
+static void servo_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                        const struct rc_platform_setup *setup)
+{
+    const double dt = clock->dt;
+    const struct rc_servo_design *const d = &setup->drive->servo;
+    const double scale = rc_platform_geared(setup->parts);
+    struct rc_servo_lanes *const s = &p->servo;
+    s->stiffness[lane] = scale * d->stiffness;
+    s->limit[lane] = scale * d->torque;
+    s->lag_decay[lane] = d->lag > 0.0 ? exp(-dt / d->lag) : 0.0;
+    s->lag_share[lane] = d->lag > 0.0 ? (1.0 - s->lag_decay[lane]) * d->lag / dt : 0.0;
+    s->cogging[lane] = setup->parts->gear_ratio * d->cogging;
+    s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
+}
+
+/* Friction at standstill against what the motor gives at the platform. */
+static int can_turn(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+{
+    const double friction = parts->starting_ratio * (parts->coulomb + parts->gear_friction);
+    return drive->servo.torque * rc_platform_geared(parts) > friction;
+}
+
+static const struct rc_drive_rule rules[] = {
+    { "drive.torque_Nm",
+      "a torque that exceeds, times gear_ratio and gear_efficiency, the friction at standstill (starting_ratio times "
+      "that of bearing and gear): this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
+      can_turn, 1 },
+};
+
 const struct rc_drive_kind rc_servo_kind = {
     .name = "servo",
     .summary = "torque-controlled servo: deadband, torque limit and current lag in that order, cogging, a top rate",
+    .begin = servo_begin,
     .run = servo_run,
+    .n_rules = sizeof rules / sizeof rules[0],
+    .rules = rules,
+    .needs_rotor = 1,
 };

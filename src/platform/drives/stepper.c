@@ -247,8 +247,59 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
     }
 }
 
+/* Winding and steps as lanes. source docs/theory.md, "Stepper" */
+static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                          const struct rc_platform_setup *setup)
+{
+    (void)clock;
+    const struct rc_stepper_design *const d = &setup->drive->stepper;
+    const double ratio = setup->parts->gear_ratio, scale = rc_platform_geared(setup->parts);
+    const double teeth = 0.25 * d->steps; /* of a two-phase hybrid motor: four full steps a tooth */
+    const double torque_per_current = d->current > 0.0 ? d->holding_torque / d->current : 0.0; /* teeth times flux */
+    struct rc_stepper_lanes *const s = &p->stepper;
+    s->holding[lane] = scale * d->holding_torque;
+    s->detent[lane] = ratio * d->detent_torque;
+    s->steps_per_angle[lane] = d->steps > 0.0 ? ratio * d->steps / (2.0 * RC_PI) : 1.0;
+    s->microstep[lane] = d->microsteps > 0.0 ? 1.0 / (s->steps_per_angle[lane] * d->microsteps) : 0.0;
+    s->back_emf[lane] = torque_per_current * ratio;
+    s->reactance[lane] = d->inductance * teeth * ratio;
+    s->resistance[lane] = d->resistance;
+    s->supply[lane] = d->supply;
+    s->torque_per_voltage[lane] = scale * torque_per_current;
+    s->torque_factor[lane] = d->torque_factor;
+    s->table_scale[lane] = scale;
+    s->resonance_low[lane] = d->resonance_low;
+    s->resonance_high[lane] = d->resonance_high;
+    s->resonance_share[lane] = d->resonance_high > 0.0 ? d->resonance_share : 1.0;
+    s->damping[lane] = d->damping;
+}
+
+/* Friction at standstill against what the motor gives at the platform. */
+static int can_turn(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+{
+    const double friction = parts->starting_ratio * (parts->coulomb + parts->gear_friction);
+    return drive->stepper.holding_torque * rc_platform_geared(parts) > friction;
+}
+
+static int band_is_ordered(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+{
+    (void)parts;
+    return drive->stepper.resonance_high >= drive->stepper.resonance_low || !(drive->stepper.resonance_high > 0.0);
+}
+
+static const struct rc_drive_rule rules[] = {
+    { "drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0", band_is_ordered, 0 },
+    { "drive.holding_torque_Nm",
+      "a torque that exceeds, times gear_ratio and gear_efficiency, the friction at standstill (starting_ratio times "
+      "that of bearing and gear): this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
+      can_turn, 1 },
+};
+
 const struct rc_drive_kind rc_stepper_kind = {
     .name = "stepper",
     .summary = "stepper: holds every step it is told, up to its pull-out torque; beyond, it loses steps and lets go",
+    .begin = stepper_begin,
     .run = stepper_run,
+    .n_rules = sizeof rules / sizeof rules[0],
+    .rules = rules,
 };

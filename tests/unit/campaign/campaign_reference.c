@@ -57,8 +57,26 @@ static bool is_in(const char *path, const char *group)
     return strncmp(path, group, n) == 0 && (path[n] == '\0' || path[n] == '.' || path[n] == '[');
 }
 
-static const char *when_text(enum rc_when when)
+/* The drives that have a row. */
+static const char *drives_text(int when)
 {
+    static char text[200];
+    int n_drives = 0;
+    for (int drive = 0; drive < RC_N_DRIVES; drive++)
+        n_drives += (when & RC_WHEN_DRIVES << drive) != 0;
+    size_t n = (size_t)snprintf(text, sizeof text, " (drive kind%s", n_drives > 1 ? "s" : "");
+    for (int drive = 0, told = 0; drive < RC_N_DRIVES; drive++) {
+        if (when & RC_WHEN_DRIVES << drive)
+            n += (size_t)snprintf(text + n, sizeof text - n, "%s%s", told++ > 0 ? " and " : " ", rc_platform_drive_at(drive)->name);
+    }
+    (void)snprintf(text + n, sizeof text - n, ")");
+    return text;
+}
+
+static const char *when_text(int when)
+{
+    if (when >= RC_WHEN_DRIVES)
+        return drives_text(when);
     switch (when) {
     case RC_WHEN_WIND_POWER_LAW:
         return " (without `wind.table_csv`)";
@@ -74,14 +92,6 @@ static const char *when_text(enum rc_when when)
         return " (with `descent`)";
     case RC_WHEN_BODY:
         return " (with `body`)";
-    case RC_WHEN_SENSORLESS:
-        return " (drive kind geared_sensorless)";
-    case RC_WHEN_STEPPER:
-        return " (drive kind stepper)";
-    case RC_WHEN_SERVO:
-        return " (drive kind servo)";
-    case RC_WHEN_LED:
-        return " (drive kinds geared_sensorless and stepper)";
     case RC_WHEN_WINDING:
         return " (drive kind stepper without `drive.pull_out_csv`)";
     case RC_WHEN_BATTERY:

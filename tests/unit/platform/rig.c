@@ -35,6 +35,7 @@ void rig_reset(struct rig *rig)
 void rig_begin(struct rig *rig)
 {
     const struct rc_platform_setup setup = {
+        .kind = rc_platform_drive_find(rig->kind),
         .parts = &rig->parts, .drive = &rig->drive, .gyro = &rig->gyro, .controller = &rig->controller,
         .camera = rig->camera, .footage = &rig->footage, .width_px = rig->width_px,
         .powered = rig->idle, .seed = rig->seed, .flight = rig->flight,

@@ -105,7 +105,7 @@ static void test_platform__begin_fills_its_lane_and_no_other(void **state)
     memset(&rig.p, 0x41, sizeof rig.p);
     before = rig;
     const struct rc_platform_setup setup = {
-        .parts = &rig.parts, .drive = &rig.drive, .gyro = &rig.gyro, .controller = &rig.controller, .camera = rig.camera,
+        .kind = rc_platform_drive_find(rig.kind), .parts = &rig.parts, .drive = &rig.drive, .gyro = &rig.gyro, .controller = &rig.controller, .camera = rig.camera,
         .footage = &rig.footage, .width_px = rig.width_px, .powered = rig.idle, .seed = 3, .flight = 4,
     };
     rc_platform_begin(&rig.p, 0, &rig.clock, &setup);
@@ -147,7 +147,7 @@ static void fly_block(struct rig *rig, int lane, double mates)
         drive.floor += variant;
         drive.jump += variant;
         const struct rc_platform_setup setup = {
-            .parts = &rig->parts, .drive = &drive, .gyro = &rig->gyro, .controller = &rig->controller, .camera = rig->camera,
+            .kind = rc_platform_drive_find(rig->kind), .parts = &rig->parts, .drive = &drive, .gyro = &rig->gyro, .controller = &rig->controller, .camera = rig->camera,
             .footage = &rig->footage, .width_px = rig->width_px, .powered = is_mate ? 5.0 * variant : rig->idle,
             .seed = rig->seed, .flight = is_mate ? 100 + (uint64_t)other : 7,
         };
