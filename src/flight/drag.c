@@ -206,22 +206,25 @@ static double round_edge(double mach)
     return 1.214 - 0.502 / m + 0.1095 / (m * m);
 }
 
-/* Wedges ahead and behind of half the chord each, swept: linear theory of the flow across the leading edge, on the fin's area. */
+/* Wedges ahead and behind of half the chord each, on the fin's area. Unswept: linear theory. Swept: linear theory of the flow
+ * across the leading edge where that is well supersonic; else what a finite panel has by the supersonic area rule does,
+ * within a third. source Ackeret; JONES1956, the two numbers are ours, chosen against it; docs/theory.md "Drag" */
 static double supersonic_wedges(double front, double back, double cosine, double mach)
 {
-    const double across = mach * cosine;
-    return 2.0 * (front * front + back * back) * cosine / sqrt(across * across - 1.0);
+    const double square = mach * mach - 1.0, across = mach * mach * cosine * cosine - 1.0;
+    const double tangent_square = 1.0 / (cosine * cosine) - 1.0;
+    const double gain = across > 0.0 ? fmin(cosine * sqrt(square / across), 1.4) : 1.4;
+    return 2.0 * (front * front + back * back) * gain / sqrt(square + 0.43 * tangent_square);
 }
 
 static double wedge_drag(double front, double back, double cosine, double mach)
 {
-    const double end = RISE_END / cosine;
     if (mach <= RISE_START)
         return 0.0;
-    if (mach >= end)
+    if (mach >= RISE_END)
         return supersonic_wedges(front, back, cosine, mach);
-    return rise(mach, end, 0.0, supersonic_wedges(front, back, cosine, end),
-                supersonic_wedges(front, back, cosine, end * (1.0 + JOINT_STEP)));
+    return rise(mach, RISE_END, 0.0, supersonic_wedges(front, back, cosine, RISE_END),
+                supersonic_wedges(front, back, cosine, RISE_END * (1.0 + JOINT_STEP)));
 }
 
 /* One fin's pressure drag over dynamic pressure [m2]. */

@@ -257,6 +257,77 @@ static void test_drag__sharp_unswept_fins_are_double_wedges(void **state)
     assert_true(rc_drag_parts_at(&blunt, &layout, 0.8).fin > 0.01);
 }
 
+/* Wave drag of one panel and its mirror image over dynamic pressure. source supersonic area rule, R. T. Jones, NACA Report 1284, 1956,
+ * after Hayes 1947 [memory]: the mean over the roll angle of the Mach planes of von Karman's integral, (pi/4) sum of n A_n^2 with A_n the sine
+ * coefficients of the slope of the area they cut. For a thin wing this is linear theory itself. Sharp wedges ahead and behind of mid-chord. */
+static double area_rule(const struct rc_fin_set *set, double mach)
+{
+    enum { N_STRIPS = 48, N_TURNS = 16, N_POINTS = 600, N_TERMS = 80 };
+    const double beta = sqrt(mach * mach - 1.0);
+    double sum = 0.0;
+    for (int turn = 0; turn < N_TURNS; turn++) {
+        double edge[2 * N_STRIPS], chord[2 * N_STRIPS], low = INFINITY, high = -INFINITY, slope[N_POINTS] = {0.0};
+        for (int strip = 0; strip < 2 * N_STRIPS; strip++) {
+            const double share = (strip % N_STRIPS + 0.5) / N_STRIPS, side = strip < N_STRIPS ? 1.0 : -1.0;
+            chord[strip] = set->root_chord + share * (set->tip_chord - set->root_chord);
+            edge[strip] = share * (set->sweep + side * beta * set->span * cos(2.0 * PI * (turn + 0.5) / N_TURNS));
+            low = fmin(low, edge[strip]);
+            high = fmax(high, edge[strip] + chord[strip]);
+        }
+        for (int point = 0; point < N_POINTS; point++) {
+            const double x = low + 0.5 * (high - low) * (1.0 - cos(PI * (point + 0.5) / N_POINTS));
+            for (int strip = 0; strip < 2 * N_STRIPS; strip++) {
+                const double along = (x - edge[strip]) / chord[strip], steep = 2.0 * set->thickness / chord[strip];
+                if (along > 0.0 && along < 1.0)
+                    slope[point] += (along < 0.5 ? 1.0 : -1.0) * steep * set->span / N_STRIPS;
+            }
+        }
+        for (int term = 1; term <= N_TERMS; term++) {
+            double part = 0.0;
+            for (int point = 0; point < N_POINTS; point++)
+                part += 2.0 / N_POINTS * slope[point] * sin(term * PI * (point + 0.5) / N_POINTS);
+            sum += 0.25 * PI * term * part * part / N_TURNS;
+        }
+    }
+    return sum;
+}
+
+/* Swept panels: the estimate's two numbers were chosen against this; from Mach 1.1 to 2 it is met within a third by panels whose trailing
+ * edge is swept back by up to 45 degrees or forward, and twice too high where both edges are swept far back at low aspect ratio. */
+static void test_drag__swept_fins_are_near_the_area_rule(void **state)
+{
+    (void)state;
+    static const struct rc_fin_set sets[6] = {
+        {.root_chord = 0.2, .tip_chord = 0.08, .span = 0.1, .sweep = 0.12}, {.root_chord = 0.2, .tip_chord = 0.1, .span = 0.1, .sweep = 0.05},
+        {.root_chord = 0.2, .tip_chord = 0.05, .span = 0.1, .sweep = 0.15}, {.root_chord = 0.15, .tip_chord = 0.08, .span = 0.15, .sweep = 0.12},
+        {.root_chord = 0.2, .tip_chord = 0.1, .span = 0.1, .sweep = 0.1},   {.root_chord = 0.25, .tip_chord = 0.05, .span = 0.12, .sweep = 0.1},
+    };
+    static const double machs[6] = {1.1, 1.2, 1.3, 1.5, 1.7, 2.0};
+    const struct rc_layout layout = {.n_fin_sets = 1, .n_fins = {4}, .nose_shape = RC_NOSE_OGIVE};
+    double least = 1.0, most = -1.0;
+    for (int which = 0; which < 6; which++) {
+        struct rc_vehicle_design v = whole();
+        v.fins[0] = sets[which];
+        v.fins[0].thickness = 0.0032;
+        v.fins[0].station = 2.1;
+        v.fins[0].root_radius = 0.05;
+        printf("swept fins %d:", which);
+        for (int i = 0; i < 6; i++) {
+            const double wanted = 2.0 * area_rule(&v.fins[0], machs[i]) / (0.25 * PI * 0.01);
+            const double error = rc_drag_parts_at(&v, &layout, machs[i]).fin / wanted - 1.0;
+            printf(" %+.0f %%", 100.0 * error);
+            least = fmin(least, error);
+            most = fmax(most, error);
+        }
+        printf("\n");
+    }
+    assert_true(least > -0.33 && most < 0.33);
+    /* The referee itself: an unswept wing with beta A of 1 or more is Ackeret's double wedge, 4 (t/c)^2/beta on its area. Its straight
+     * edges are the hardest for a series of 80 terms: 8 % low. */
+    const struct rc_fin_set straight = {.root_chord = 0.2, .tip_chord = 0.2, .span = 0.1, .thickness = 0.002};
+    assert_ratio(area_rule(&straight, sqrt(2.0)), 4.0 * 1e-4 * 0.04, 0.09);
+}
+
 static void test_drag__jet_and_boat_tail_take_from_the_base(void **state)
 {
     (void)state;
@@ -268,28 +339,54 @@ static void test_drag__jet_and_boat_tail_take_from_the_base(void **state)
     assert_near(rc_drag_base_left(&v, &blunt, 1.0), 0.0, 0.0);
 }
 
-/* Common practice, no source: a clean vehicle of 24 calibres with fins of a calibre has 0.35 to 0.55 subsonically, peaks a little past
- * Mach 1 and falls from there on. Practice sees the peak at 1.3 to 1.8 times the subsonic value; slender parts alone give 1.2 here:
- * protuberances and the joint of fins and body are missing, and the friction of a rough surface falls with Mach. */
+/* A vehicle of 0.1 m diameter, four swept fins of a calibre with rounded edges. */
+static double axial_of(const struct rc_vehicle_design *v, double mach)
+{
+    const struct rc_layout layout = {.n_fin_sets = 1, .n_fins = {4}, .nose_shape = RC_NOSE_OGIVE};
+    const struct rc_drag_parts p = rc_drag_parts_at(v, &layout, mach);
+    return p.friction + p.base + p.wave + p.fin;
+}
+
+static struct rc_vehicle_design usual(double length, double nose, double thickness, double roughness)
+{
+    struct rc_vehicle_design v = whole();
+    v.length = length;
+    v.nose_length = nose;
+    v.roughness = roughness;
+    v.fins[0] = (struct rc_fin_set){.root_chord = 0.2, .tip_chord = 0.08, .span = 0.1, .sweep = 0.12, .thickness = thickness,
+                                    .station = length - 0.2, .root_radius = 0.05, .front_share = 0.3, .back_share = 0.3};
+    return v;
+}
+
+/* Common practice, no source: 0.35 to 0.55 below Mach 0.9 at 24 calibres; the peak a little past Mach 1 is 1.3 to 1.8 times the least
+ * subsonic value, and it falls from there on. Usual vehicles of 12 to 24 calibres, 3.2 to 4.8 mm fins, smooth or painted (20 um). A long one with thin fins and
+ * a rough surface stays below, at 1.28: two thirds of its subsonic drag is friction, which falls through Mach 1, and each part that
+ * rises is held to something published here (base, nose, fins); what practice adds are rail guides, joints and edges. */
 static void test_drag__whole_vehicle_is_what_practice_expects(void **state)
 {
     (void)state;
-    struct rc_vehicle_design v = whole();
-    v.fins[0] = (struct rc_fin_set){.root_chord = 0.2, .tip_chord = 0.08, .span = 0.1, .sweep = 0.12, .thickness = 0.0032,
-                                    .station = 2.2, .root_radius = 0.05, .front_share = 0.3, .back_share = 0.3};
-    v.roughness = 20e-6;
-    const struct rc_layout layout = {.n_fin_sets = 1, .n_fins = {4}, .nose_shape = RC_NOSE_OGIVE};
-    double sum[4];
-    static const double machs[4] = {0.5, 1.1, 2.0, 3.0};
-    for (int which = 0; which < 4; which++) {
-        const struct rc_drag_parts p = rc_drag_parts_at(&v, &layout, machs[which]);
-        sum[which] = p.friction + p.base + p.wave + p.fin;
-        printf("Mach %.1f: friction %.3f, base %.3f, wave %.3f, fins %.3f, sum %.3f\n", machs[which], p.friction, p.base, p.wave, p.fin,
-               sum[which]);
+    static const struct {
+        double length, nose, thickness, roughness, least;
+    } cases[6] = {{2.4, 0.5, 0.0048, 20e-6, 1.3}, {2.4, 0.5, 0.0048, 0.0, 1.3}, {1.8, 0.3, 0.0048, 5e-6, 1.3}, {1.5, 0.5, 0.0032, 20e-6, 1.3},
+                  {1.2, 0.3, 0.0032, 5e-6, 1.3},  {2.4, 0.5, 0.0032, 20e-6, 1.25}};
+    for (int which = 0; which < 6; which++) {
+        const struct rc_vehicle_design v =
+            usual(cases[which].length, cases[which].nose, cases[which].thickness, cases[which].roughness);
+        double least = INFINITY, peak = 0.0, where = 0.0;
+        for (double mach = 0.3; mach < 0.9; mach += 0.05)
+            least = fmin(least, axial_of(&v, mach));
+        for (double mach = 0.9; mach < 1.5; mach += 0.01) {
+            const double drag = axial_of(&v, mach);
+            where = drag > peak ? mach : where;
+            peak = fmax(peak, drag);
+        }
+        printf("%2.0f calibres, fins %.1f mm, %2.0f um: least %.3f, peak %.3f at Mach %.2f, ratio %.2f\n", cases[which].length * 10.0,
+               1e3 * cases[which].thickness, 1e6 * cases[which].roughness, least, peak, where, peak / least);
+        assert_true(least < 0.55 && (least > 0.35 || cases[which].length < 2.0));
+        assert_true(peak > cases[which].least * least && peak < 1.8 * least);
+        assert_true(where >= 1.0 && where < 1.15);
+        assert_true(peak > axial_of(&v, 2.0) && axial_of(&v, 2.0) > axial_of(&v, 3.0));
     }
-    assert_true(sum[0] > 0.35 && sum[0] < 0.55);
-    assert_true(sum[1] > 1.15 * sum[0] && sum[1] < 1.8 * sum[0]);
-    assert_true(sum[1] > sum[2] && sum[2] > sum[3]);
 }
 
 int main(void)
@@ -304,6 +401,7 @@ int main(void)
         cmocka_unit_test(test_drag__closed_forms_of_noses_and_sections),
         cmocka_unit_test(test_drag__base_follows_the_published_trend),
         cmocka_unit_test(test_drag__sharp_unswept_fins_are_double_wedges),
+        cmocka_unit_test(test_drag__swept_fins_are_near_the_area_rule),
         cmocka_unit_test(test_drag__jet_and_boat_tail_take_from_the_base),
         cmocka_unit_test(test_drag__whole_vehicle_is_what_practice_expects),
     };
