@@ -81,6 +81,8 @@ static void write_landing(struct rc_json *json, const struct rc_answer *answer)
     rc_json_number(json, "long_axis_sd_m", landing->major_sd);
     rc_json_number(json, "short_axis_sd_m", landing->minor_sd);
     rc_json_number(json, "confidence", answer->landing_confidence);
+    rc_json_text(json, "interval_from", "ranks");
+    rc_json_flag(json, "is_indicative", answer->n_replicates > 0);
     rc_json_open(json, "ellipses", '[');
     for (int i = 0; i < RC_N_ELLIPSES; i++) {
         const struct rc_ellipse *const ellipse = &landing->ellipse[i];

@@ -79,4 +79,7 @@ void rc_answer_write_landing(FILE *out, const struct rc_answer *answer)
     for (int i = 0; i < RC_N_ELLIPSES; i++) {
         write_ellipse(out, landing, &landing->ellipse[i]);
     }
+    if (answer->n_replicates > 0) {
+        fprintf(out, "           Intervals of areas as for independent flights: with this plan indicative.\n");
+    }
 }

@@ -88,6 +88,15 @@ ok 'the JSON of a campaign to the ground differs from a recomputation' \
     "$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json"
 "$python" "$here/recompute.py" ready.json ready.h5 "$root/campaigns/readiness.json" || true
 
+ok 'intervals of areas pass for indicative under the plain plan' [ -z "$(grep -i indicative out | grep true)" ]
+sed 's/"plan": "plain"/"plan": "latin"/' "$root/campaigns/readiness.json" >latin.json
+run fly latin.json -o latin.h5 --flights 160 --quiet
+expect_code 0
+run odds latin.h5
+expect_out 'Intervals of areas as for independent flights: with this plan indicative\.'
+run odds latin.h5 --json
+expect_out '"is_indicative": true'
+
 # A campaign that spins through roll-pitch resonance: every flight passes it, dwells there and is turned by it.
 run fly "$root/campaigns/spun.json" -o spun.h5 --flights 400 --quiet
 expect_code 0

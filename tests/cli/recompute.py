@@ -45,7 +45,7 @@ def hold_row(name, row, met, asked):
         hold(name + " verdict is " + row["verdict"] + ", not " + verdict, 0, 1)
 
 
-def hold_landing(landing, measures):
+def hold_landing(landing, measures, plan):
     """Centre, axes and scales of the landing points; the interval by the binomial law of ranks."""
     points = np.array([measures["landing_east_m"], measures["landing_north_m"]])
     points = points[:, np.isfinite(points).all(axis=0)]
@@ -54,6 +54,7 @@ def hold_landing(landing, measures):
         hold("landing of no flight", 0 if landing is None else 1, 0)
         return
     hold("landing flights", landing["flights"], n)
+    hold("landing intervals that are indicative", landing["is_indicative"], plan != "plain")
     hold("landing east", landing["centre_east_m"], points[0].mean())
     hold("landing north", landing["centre_north_m"], points[1].mean())
     covariance = np.cov(points)
@@ -106,7 +107,7 @@ def main():
         hold(row["name"] + " sd", row["sd"], value.std(ddof=1), 1e-7)
         hold(row["name"] + " least", row["least"], value.min())
         hold(row["name"] + " greatest", row["greatest"], value.max())
-    hold_landing(odds["landing"], measures)
+    hold_landing(odds["landing"], measures, campaign["run"].get("plan", "plain"))
     with np.errstate(invalid="ignore"):
         hold("unstable", odds["unstable_flights"], int((whole & (measures["static_margin_min_cal"] < 0)).sum()))
     hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.6)).sum()))
