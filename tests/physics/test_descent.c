@@ -305,17 +305,18 @@ static void test_descent__failures_are_told_by_the_landing(void **state)
 static void test_descent__company_does_not_matter_and_what_does_not_fall_is_blank(void **state)
 {
     (void)state;
+    enum { COMPANY = 16 }; /* in blocks of as many lanes as the build has */
     struct support_vehicle vehicle;
     recovered_demo(&vehicle);
     struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
     struct rc_block *block = NULL;
     struct rc_error err;
     assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
-    struct rc_design designs[RC_LANES];
-    uint64_t flights[RC_LANES];
-    struct rc_record records[RC_LANES], alone = {.bin = NULL};
+    struct rc_design designs[COMPANY];
+    uint64_t flights[COMPANY];
+    struct rc_record records[COMPANY], alone = {.bin = NULL};
     memset(records, 0, sizeof records);
-    for (int lane = 0; lane < RC_LANES; lane++) {
+    for (int lane = 0; lane < COMPANY; lane++) {
         designs[lane] = vehicle.design;
         flights[lane] = (uint64_t)lane;
         designs[lane].descent.main_height = 100.0 * (lane + 1);
@@ -325,8 +326,11 @@ static void test_descent__company_does_not_matter_and_what_does_not_fall_is_blan
     designs[1].vehicle.mass_loaded = designs[1].vehicle.mass_burnt = 400.0; /* never lifts off */
     designs[2].vehicle.iy_loaded = designs[2].vehicle.iy_burnt = 1e-9;      /* diverges        */
     designs[4].site.elevation = 85500.0;                                    /* leaves the air  */
-    rc_block_fly(block, designs, 5, flights, RC_LANES, records, NULL, NULL);
-    static const int last[] = {0, 3, 5, RC_LANES - 1};
+    for (int first = 0; first < COMPANY; first += RC_LANES) {
+        const int n = COMPANY - first < RC_LANES ? COMPANY - first : RC_LANES;
+        rc_block_fly(block, &designs[first], 5, &flights[first], n, &records[first], NULL, NULL);
+    }
+    static const int last[] = {0, 3, 5, COMPANY - 1};
     for (size_t i = 0; i < sizeof last / sizeof last[0]; i++) {
         const int lane = last[i];
         rc_block_fly(block, &designs[lane], 5, &flights[lane], 1, &alone, NULL, NULL);

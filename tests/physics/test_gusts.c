@@ -73,14 +73,16 @@ static void add_history(struct shown *shown, int axis, const double *g)
     }
 }
 
-static double gust[RC_LANES][N_AXES][N_SAMPLES];
+enum { TOGETHER = RC_LANES > 16 ? RC_LANES : 16 }; /* histories looked at together, in blocks of as many lanes as there are */
 
-/* Hold a block at a height and airspeed and let it make gusts. */
-static void make_gusts(struct rc_block *block, double height, double speed, uint64_t first_flight)
+static double gust[TOGETHER][N_AXES][N_SAMPLES];
+
+/* Hold a block at a height and airspeed and let it make gusts, from history `first` on. */
+static void make_gusts(struct rc_block *block, double height, double speed, uint64_t first_flight, int first)
 {
     uint64_t flights[RC_LANES];
     for (int lane = 0; lane < RC_LANES; lane++)
-        flights[lane] = first_flight + (uint64_t)lane;
+        flights[lane] = first_flight + (uint64_t)(first + lane);
     rc_gusts_begin(block, 99, flights, RC_LANES);
     for (int lane = 0; lane < RC_LANES; lane++) {
         block->v.y[RC_STATE_UP][lane] = height;
@@ -92,7 +94,7 @@ static void make_gusts(struct rc_block *block, double height, double speed, uint
         rc_gusts_advance(block);
         for (int lane = 0; lane < RC_LANES && i > 0; lane++)
             for (int axis = 0; axis < N_AXES; axis++)
-                gust[lane][axis][i - 1] = block->v.gust[axis][lane];
+                gust[first + lane][axis][i - 1] = block->v.gust[axis][lane];
     }
 }
 
@@ -100,9 +102,10 @@ static void look_at(struct shown *shown, struct rc_block *block, double height, 
 {
     memset(shown, 0, sizeof *shown);
     for (int round = 0; round < N_BLOCKS; round++) {
-        make_gusts(block, height, speed, (uint64_t)(1000 * round));
-        for (int lane = 0; lane < RC_LANES; lane++) {
-            const int other = (lane + 1) % RC_LANES;
+        for (int first = 0; first < TOGETHER; first += RC_LANES)
+            make_gusts(block, height, speed, (uint64_t)(1000 * round), first);
+        for (int lane = 0; lane < TOGETHER; lane++) {
+            const int other = (lane + 1) % TOGETHER;
             for (int axis = 0; axis < N_AXES; axis++)
                 add_history(shown, axis, gust[lane][axis]);
             for (int i = 0; i < N_SAMPLES; i++) {
