@@ -219,8 +219,12 @@ static const struct expectation expected_servo[] = {
     {"drive.cogging_Nm", 0.0012, FIELD(drive.servo.cogging), 1},
     {"drive.cogs_per_turn", 14, FIELD(drive.servo.cogs), 1},
 };
+static const struct expectation expected_formula[] = {
+    {"inputs[0].value", 2.5, FIELD(formula.input[0]), 1},
+};
 enum { N_STEPPER = sizeof expected_stepper / sizeof expected_stepper[0],
-       N_SERVO = sizeof expected_servo / sizeof expected_servo[0] };
+       N_SERVO = sizeof expected_servo / sizeof expected_servo[0],
+       N_FORMULA = sizeof expected_formula / sizeof expected_formula[0] };
 
 enum { N_EXPECTED = sizeof expected / sizeof expected[0], N_OTHER = sizeof expected_other / sizeof expected_other[0] };
 
@@ -350,6 +354,7 @@ static void test_values__rows_of_the_other_modes_land_in_their_fields(void **sta
     expect_rows("{\"wind\": {\"table_csv\": \"w.csv\"}, \"controller\": {\"acts_on\": \"angle\"}}", expected_other, N_OTHER);
     expect_rows("{\"drive\": {\"kind\": \"stepper\"}}", expected_stepper, N_STEPPER);
     expect_rows("{\"drive\": {\"kind\": \"servo\"}}", expected_servo, N_SERVO);
+    expect_rows("{\"formula\": \"a\", \"inputs\": [{\"name\": \"a\"}]}", expected_formula, N_FORMULA);
 }
 
 /* All rows of the table are in the lists above, so that a new row cannot go untested. */
@@ -368,6 +373,8 @@ static void test_values__lists_of_this_test_cover_the_table(void **state)
             is_covered = is_covered || strcmp(expected_stepper[index].path, path) == 0;
         for (int index = 0; index < N_SERVO; index++)
             is_covered = is_covered || strcmp(expected_servo[index].path, path) == 0;
+        for (int index = 0; index < N_FORMULA; index++)
+            is_covered = is_covered || strcmp(expected_formula[index].path, path) == 0;
         if (!is_covered)
             print_error("no expectation for %s\n", path);
         assert_true(is_covered);
