@@ -46,6 +46,17 @@ const struct rc_criterion *rc_campaign_criterion(const rc_campaign *campaign, in
 /* Odds and confidence asked for all criteria together (name "all together", no limits). */
 const struct rc_criterion *rc_campaign_all_together(const rc_campaign *campaign);
 
+/* When a run ends before all its flights are flown; zeros: never. */
+struct rc_stop_rule {
+    double width;      /* once the interval of every row of the answer is at most this wide, 0 .. 1            */
+    double seconds;    /* once it has flown for this long [s]                                                  */
+    int on_verdict;    /* once the verdict is GO or NO-GO                                                      */
+    int64_t most;      /* flights it was settled for: where it looks under a replicated plan follows from them */
+};
+
+/* The rule that the file gives; its `most` is rc_campaign_flights. */
+struct rc_stop_rule rc_campaign_stop_rule(const rc_campaign *campaign);
+
 /* One number of the campaign as read: for `check` and for the reference page. */
 struct rc_quantity_view {
     char path[96];             /* "fins[0].cant_deg"                                                */

@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
 #include "rollcast/results.h"
 #include "rollcast/status.h"
@@ -17,6 +18,7 @@ struct rc_progress {
     int64_t begun_with;  /* flights that were there when this run started          */
     double seconds;      /* since this run started                                 */
     int64_t passed;      /* flights of this run that met all criteria              */
+    enum rc_stop_reason stopped; /* why its stop rule ended it, RC_STOP_NONE where it did not */
 };
 
 struct rc_run_options {
@@ -24,6 +26,7 @@ struct rc_run_options {
     int has_seed;            /* use `seed` instead of the campaign's                                   */
     uint64_t seed;
     int n_threads;           /* 0 = all cores                                                          */
+    struct rc_stop_rule stop_rule;  /* what is set in it replaces the campaign's; `most` is not used              */
     int resume;              /* go on with an existing store                                           */
     const volatile sig_atomic_t *stop;  /* not NULL: checked between blocks; non-zero ends the run     */
     void (*progress)(void *user,
@@ -31,7 +34,8 @@ struct rc_run_options {
     void *user;
 };
 
-/* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes.
+/* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes; nor does the flight at which a stop
+ * rule ends the run, unless it is one of time. A run that its rule ended is a finished one, with as many flights asked for as it has.
  * in   path     the store
  * out  ended    how it stands at the end; may be NULL
  * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY */

@@ -9,6 +9,7 @@
 #include <time.h>
 
 #include "rollcast/rollcast.h"
+#include "watch.h"
 #include "worker.h"
 
 enum { UNIT_FLIGHTS = 256, LEG_UNITS = 4096 };
@@ -20,6 +21,8 @@ struct run {
     struct rc_columns columns;
     struct rc_store *store;
     const char *path;
+    struct rc_watch watch;
+    char stop_rule[RC_STOP_TEXT];
     int n_threads, n_unit;
     int64_t begun_with, n_flights, passed;
     struct timespec begun, shown;
@@ -41,7 +44,8 @@ static struct rc_progress progress_of(const struct run *run)
                                 .asked = run->n_flights,
                                 .begun_with = run->begun_with,
                                 .seconds = seconds_between(&run->begun, &now),
-                                .passed = run->passed};
+                                .passed = run->passed,
+                                .stopped = run->watch.reason};
 }
 
 static void show_progress(struct run *run)
@@ -70,6 +74,15 @@ static int is_over(const struct run *run)
     return over;
 }
 
+/* Rows that meet all criteria: the column before the last. */
+static int64_t passed_of(const struct run *run, const double *rows, int n)
+{
+    int64_t passed = 0;
+    for (int row = 0; row < n; row++)
+        passed += rows[(size_t)(row + 1) * (size_t)run->columns.n - 2] == 1.0;
+    return passed;
+}
+
 /* In the ordered region: append a unit, or end the run where it is not whole. */
 static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_whole)
 {
@@ -80,12 +93,16 @@ static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_
                                    (long long)rc_store_flights(run->store), (long long)run->n_flights));
         return;
     }
-    const rc_status status = rc_store_append(run->store, unit->n, unit->rows, unit->bins, &run->err);
+    const int n_kept = rc_watch_rows(&run->watch, &run->columns, unit->rows, unit->n);
+    const rc_status status = n_kept > 0 ? rc_store_append(run->store, n_kept, unit->rows, unit->bins, &run->err) : RC_OK;
     if (status != RC_OK) {
         end_run(run, status);
         return;
     }
-    run->passed += unit->passed;
+    run->passed += n_kept == unit->n ? unit->passed : passed_of(run, unit->rows, n_kept);
+    rc_watch_time(&run->watch, progress_of(run).seconds);
+    if (run->watch.reason != RC_STOP_NONE)
+        end_run(run, RC_OK);
     show_progress(run);
 }
 
@@ -167,7 +184,27 @@ static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
         *seed = rc_results_seed(results);
     if (options->n_flights <= 0)
         run->n_flights = rc_results_flights_asked(results);
+    (void)snprintf(run->stop_rule, sizeof run->stop_rule, "%s", rc_results_stop_rule(results));
     rc_results_close(results);
+    return RC_OK;
+}
+
+/* The stop rule: as the options say, else as the campaign says; of a store to be resumed its own. Taken through its text, so that the
+ * rule is the one that the store will tell. */
+static rc_status settle_rule(struct run *run, struct rc_error *err)
+{
+    const struct rc_stop_rule *given = &run->options->stop_rule;
+    struct rc_stop_rule rule = rc_campaign_stop_rule(run->plan.campaign);
+    if (run->options->resume && !rc_stop_read(&rule, run->stop_rule))
+        return rc_error_fill(err, RC_OTHER_STORE, run->path, "has the stop rule '%s', which this version does not know; use %s",
+                             run->stop_rule, "the version that filled it");
+    rule.width = given->width > 0.0 ? given->width : rule.width;
+    rule.seconds = given->seconds > 0.0 ? given->seconds : rule.seconds;
+    rule.on_verdict = given->on_verdict ? 1 : rule.on_verdict;
+    rule.most = run->options->resume && rule.most > 0 ? rule.most : run->n_flights;
+    rc_stop_write(&rule, run->stop_rule);
+    (void)rc_stop_read(&rule, run->stop_rule);
+    rc_watch_begin(&run->watch, run->plan.campaign, &rule);
     return RC_OK;
 }
 
@@ -193,7 +230,7 @@ static rc_status open_store(struct run *run, struct rc_error *err)
     const struct rc_store_plan plan = {
         .bundle = rc_campaign_bundle(campaign), .fingerprint = rc_campaign_fingerprint(campaign), .seed = run->plan.seed,
         .n_flights = run->n_flights, .campaign_name = rc_campaign_name(campaign), .version = rc_version(),
-        .host_facts = facts.bytes, .n_columns = run->columns.n, .column = run->columns.column,
+        .host_facts = facts.bytes, .stop_rule = run->stop_rule, .n_columns = run->columns.n, .column = run->columns.column,
         .n_signals = layout->n_band_times > 0 ? RC_N_SIGNALS : 0,
         .n_times = layout->n_band_times, .n_bins = RC_BAND_BINS, .signal = signals, .time_step = layout->band_interval,
         .bin_edge = edges};
@@ -224,8 +261,11 @@ static void fly(struct run *run)
     (void)clock_gettime(CLOCK_MONOTONIC, &run->begun);
     run->shown = run->begun;
     settle_units(run);
-    if (run->begun_with < run->n_flights)
+    run->status = rc_watch_stored(&run->watch, run->path, run->begun_with, &run->err);
+    if (run->status == RC_OK && run->watch.reason == RC_STOP_NONE && run->begun_with < run->n_flights)
         fly_units(run);
+    if (run->status == RC_OK && run->watch.reason != RC_STOP_NONE)
+        rc_store_settle(run->store);
 }
 
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
@@ -237,6 +277,8 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = &run.columns,
                                        .n_cells = RC_N_SIGNALS * layout->n_band_times, .stop = options->stop};
     rc_status status = settle(&run, &run.plan.seed, err);
+    if (status == RC_OK)
+        status = settle_rule(&run, err);
     if (status == RC_OK)
         status = rc_columns_list(&run.columns, campaign, err);
     if (status == RC_OK)

@@ -30,6 +30,13 @@ uint64_t rc_campaign_fingerprint(const rc_campaign *campaign)
     return rc_bundle_fingerprint(&campaign->bundle);
 }
 
+struct rc_stop_rule rc_campaign_stop_rule(const rc_campaign *campaign)
+{
+    const struct rc_settings *settings = &campaign->settings;
+    return (struct rc_stop_rule){.width = settings->stop_width, .seconds = settings->stop_seconds,
+                                 .on_verdict = settings->stop_on_verdict, .most = settings->flights};
+}
+
 int rc_campaign_criteria_count(const rc_campaign *campaign)
 {
     return campaign->settings.n_criteria;

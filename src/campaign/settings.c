@@ -43,6 +43,12 @@ static const char *acts_on_choice(int index)
     return word_of(words, 2, index);
 }
 
+static const char *no_yes_choice(int index)
+{
+    static const char *const words[] = {"no", "yes"};
+    return word_of(words, 2, index);
+}
+
 static const char *turns_choice(int index)
 {
     static const char *const words[] = {[RC_TURNS_ACCUMULATED] = "accumulated", [RC_TURNS_NEAREST] = "nearest"};

@@ -43,6 +43,8 @@ struct rc_settings {
     char purpose[RC_MAX_SETTING_TEXT];
     char formula[RC_FORMULA_MAX_TEXT];           /* empty: a vehicle is flown */
     int64_t flights, seed;
+    double stop_width, stop_seconds;             /* 0: not */
+    int stop_on_verdict;                         /* 0 or 1 */
     int plan;                         /* index in the registry of plans */
     double band_interval, time_limit; /* [s] */
     int nose_shape;                   /* enum rc_nose_shape */

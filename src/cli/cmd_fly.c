@@ -19,6 +19,7 @@ struct flying {
     uint64_t seed;
     int has_seed;
     int64_t n_threads; /* 0 = all cores */
+    struct rc_stop_rule stop_rule;
     int resume;
     int is_quiet;
 };
@@ -71,6 +72,7 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         .seed = flying->seed,
         .n_threads = (int)flying->n_threads,
         .resume = flying->resume,
+        .stop_rule = flying->stop_rule,
         .stop = rc_interrupt_watch(),
         .progress = flying->is_quiet ? NULL : rc_progress_show,
         .user = &display,
@@ -90,10 +92,13 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         return rc_say_error(&err, flying->store_path);
     }
     if (!flying->is_quiet) {
+        static const char *const reasons[] = {
+            [RC_STOP_NONE] = "", [RC_STOP_VERDICT] = "the verdict is reached: ",
+            [RC_STOP_WIDTH] = "the intervals are narrow enough: ", [RC_STOP_TIME] = "the time is over: "};
         char store[256];
         path_for_shell(store, sizeof store, flying->store_path);
-        fprintf(stderr, "%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", ended.done, store,
-                rc_progress_rate(&ended), store);
+        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", reasons[ended.stopped], ended.done,
+                store, rc_progress_rate(&ended), store);
     }
     return 0;
 }
@@ -113,6 +118,12 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
          .help = "threads; else one a core. Results do not depend on it"},
         {.name = "resume", .kind = RC_OPTION_FLAG, .help = "go on with a store that was stopped, or add flights to one",
          .target = &flying->resume},
+        {.name = "stop-verdict", .kind = RC_OPTION_FLAG, .target = &flying->stop_rule.on_verdict,
+         .help = "end as soon as the verdict is GO or NO-GO"},
+        {.name = "stop-width", .kind = RC_OPTION_SHARE, .value = "SHARE", .target = &flying->stop_rule.width,
+         .help = "end as soon as every interval is at most this wide, such as 0.02"},
+        {.name = "stop-after", .kind = RC_OPTION_SECONDS, .value = "SECONDS", .target = &flying->stop_rule.seconds,
+         .help = "end after this time; the store is then finished"},
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress and no closing line",
          .target = &flying->is_quiet},
     };

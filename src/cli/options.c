@@ -81,15 +81,18 @@ static enum rc_options_end take_number(const struct rc_option *option, const cha
     return RC_OPTIONS_READ;
 }
 
-static enum rc_options_end take_seconds(const struct rc_option *option, const char *value)
+static enum rc_options_end take_decimal(const struct rc_option *option, const char *value)
 {
     char *end = NULL;
-    const double seconds = strtod(value, &end);
+    const double number = strtod(value, &end);
     const int is_plain = value[0] != '\0' && value[strspn(value, "0123456789.eE+-")] == '\0' && *end == '\0';
-    if (!is_plain || !isfinite(seconds) || signbit(seconds)) {
+    if (option->kind == RC_OPTION_SHARE && !(is_plain && number > 0.0 && number < 1.0)) {
+        return wrong_value(option, value, "a share above 0 and below 1, such as 0.02");
+    }
+    if (!is_plain || !isfinite(number) || signbit(number)) {
         return wrong_value(option, value, "seconds, zero or more, such as 0.05");
     }
-    *(double *)option->target = seconds;
+    *(double *)option->target = number;
     return RC_OPTIONS_READ;
 }
 
@@ -109,7 +112,8 @@ static enum rc_options_end take(const struct rc_option *option, const char *valu
         *(const char **)option->target = value;
         return RC_OPTIONS_READ;
     case RC_OPTION_SECONDS:
-        return take_seconds(option, value);
+    case RC_OPTION_SHARE:
+        return take_decimal(option, value);
     case RC_OPTION_COUNT:
     case RC_OPTION_UNSIGNED:
         break;

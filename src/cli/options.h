@@ -10,6 +10,7 @@ enum rc_option_kind {
     RC_OPTION_COUNT,    /* int64_t: digits only, least .. greatest */
     RC_OPTION_UNSIGNED, /* uint64_t: digits only, all 64 bits      */
     RC_OPTION_SECONDS,  /* double: finite, not negative            */
+    RC_OPTION_SHARE,    /* double: above 0, below 1                */
     RC_OPTION_TEXT      /* const char *: borrowed from argv        */
 };
 

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "campaign/campaign.h"
+#include "figures.h"
 
 /* Per flight: did it reach apogee, has it met every criterion so far, and the one in work? A byte, so that one column stays the
  * largest block. */
@@ -35,16 +36,15 @@ static rc_status read_ends(struct rc_answer *answer, const rc_results *results, 
 }
 
 /* Count the flights that passed, whose mark has a bit of `passed` set, replicate by replicate where the plan has them. */
-static struct rc_odds count_passed(const struct gathering *work, unsigned char passed, int n_replicates,
+static struct rc_odds count_passed(const struct gathering *work, unsigned char passed, const struct rc_answer *answer,
                                    const struct rc_criterion *criterion)
 {
-    struct rc_replicates replicates = {.n = n_replicates > 0 ? n_replicates : 1};
+    struct rc_replicates replicates = {.n = answer->n_replicates > 0 ? answer->n_replicates : 1};
     for (int64_t flight = 0; flight < work->n_flights; flight++) {
         replicates.flights[flight % replicates.n]++;
         replicates.passed[flight % replicates.n] += (work->mark[flight] & passed) != 0;
     }
-    return n_replicates > 0 ? rc_odds_from_replicates(&replicates, criterion)
-                            : rc_odds_from_count(replicates.passed[0], replicates.flights[0], criterion);
+    return rc_stop_odds(&replicates, &answer->stop_rule, criterion);
 }
 
 /* Mark the flights that meet one criterion, and strike those that miss it from "all together". */
@@ -91,7 +91,7 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
         const struct rc_criterion *criterion = rc_campaign_criterion(answer->campaign, row);
         if (criterion->measure == measure) {
             mark_criterion(criterion, work);
-            answer->odds[row] = count_passed(work, MEETS_THIS, answer->n_replicates, criterion);
+            answer->odds[row] = count_passed(work, MEETS_THIS, answer, criterion);
         }
     }
 
@@ -148,8 +148,27 @@ static rc_status gather_columns(struct rc_answer *answer, const rc_results *resu
     if (status != RC_OK) {
         return status;
     }
-    answer->all_together = count_passed(work, MEETS_ALL, answer->n_replicates, rc_campaign_all_together(answer->campaign));
+    answer->all_together = count_passed(work, MEETS_ALL, answer, rc_campaign_all_together(answer->campaign));
     judge(answer);
+    return RC_OK;
+}
+
+/* The stop rule of the store's run, in words too. */
+static rc_status read_rule(struct rc_answer *answer, const rc_results *results, struct rc_error *err)
+{
+    struct rc_stop_rule *rule = &answer->stop_rule;
+    if (!rc_stop_read(rule, rc_results_stop_rule(results))) {
+        return rc_error_fill(err, RC_OTHER_STORE, "", "has the stop rule '%s', which this version does not know; use the version "
+                             "that filled it", rc_results_stop_rule(results));
+    }
+    size_t n = (size_t)snprintf(answer->stop_text, RC_STOP_TEXT, "%s", rule->on_verdict ? "verdict reached, " : "");
+    if (rule->width > 0.0) {
+        n += (size_t)snprintf(answer->stop_text + n, RC_STOP_TEXT - n, "intervals at most %.6g %% wide, ", 100.0 * rule->width);
+    }
+    if (rule->seconds > 0.0) {
+        n += (size_t)snprintf(answer->stop_text + n, RC_STOP_TEXT - n, "%.6g s over, ", rule->seconds);
+    }
+    (void)snprintf(answer->stop_text + n, RC_STOP_TEXT - n, "or %s flights", rc_figures_count(rule->most).text);
     return RC_OK;
 }
 
@@ -164,6 +183,10 @@ rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, 
                               .flights_asked = rc_results_flights_asked(results),
                               .is_finished = rc_results_is_finished(results)};
 
+    status = read_rule(&fresh, results, err);
+    if (status != RC_OK) {
+        return status;
+    }
     if (work.n_flights < 1) {
         return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
     }
@@ -210,8 +233,27 @@ const char *rc_answer_end_text(const struct rc_answer *answer, int end)
     return rc_measures_end_text(end);
 }
 
+const char *rc_answer_interval_from(const struct rc_answer *answer)
+{
+    if (!rc_stop_is_set(&answer->stop_rule)) {
+        return answer->n_replicates > 0 ? "replicates" : "count";
+    }
+    return answer->n_replicates > 0 ? "looks" : "sequence";
+}
+
 const char *rc_answer_interval_note(const struct rc_answer *answer)
 {
+    const int has_rule = rc_stop_is_set(&answer->stop_rule);
+    if (has_rule && answer->n_replicates > 0) {
+        return "Intervals are two-sided, from the spread of the plan's independent replicates (Student t). The run had a stop rule: "
+               "each of its looks, and its end, has an equal share of the risk, so that all of them together keep the confidence "
+               "asked. Measures are over the flights that reached apogee; of a formula, those with a result.";
+    }
+    if (has_rule) {
+        return "The run had a stop rule, so the intervals are confidence sequences: at the confidence asked they hold at all numbers "
+               "of flights at once, whenever one stops. Bounds and verdicts are one-sided sequences. Measures are over the flights "
+               "that reached apogee; of a formula, those with a result.";
+    }
     if (answer->n_replicates > 0) {
         return "Intervals are two-sided, at the confidence asked, from the spread of the plan's independent replicates (Student "
                "t), never narrower than the exact one while few flights have passed or few have failed; a verdict needs the "
@@ -229,8 +271,12 @@ const char *rc_answer_caution(void)
            "follow the local codes, the range's rules and the judgement of a licensed or certified person.";
 }
 
-const char *rc_answer_model_note(void)
+const char *rc_answer_model_note(const struct rc_answer *answer)
 {
+    if (answer != NULL && rc_stop_is_set(&answer->stop_rule)) {
+        return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated vehicle, "
+               "drive and weather are from the real ones) is apart from it and no number of flights removes it.";
+    }
     return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated vehicle, "
            "drive and weather are from the real ones) is apart from it and no number of flights removes it. "
            "Settle the number of flights before looking: flying on until a verdict pleases makes it less sure than it says.";

@@ -17,6 +17,8 @@
 struct rc_answer {
     const rc_campaign *campaign;
     int n_replicates;                            /* of the campaign's plan; 0 = its flights are independent      */
+    char stop_text[RC_STOP_TEXT];                /* the same in words                                            */
+    struct rc_stop_rule stop_rule;               /* of its run; all zeros where it could only end at its flights */
     uint64_t seed;
     int64_t flights;                             /* in the store                                                 */
     int64_t flights_asked;
@@ -66,14 +68,17 @@ const struct rc_odds *rc_answer_odds(const struct rc_answer *answer, int row);
 /* How flights of an end code ended, in words that fit a vehicle or a formula. in end any value */
 const char *rc_answer_end_text(const struct rc_answer *answer, int end);
 
+/* Where the intervals come from, in one word: count, replicates, sequence or looks. */
+const char *rc_answer_interval_from(const struct rc_answer *answer);
+
 /* How the intervals come about; one paragraph. */
 const char *rc_answer_interval_note(const struct rc_answer *answer);
 
 /* What the figures are not; one paragraph that every form of the answer carries. */
 const char *rc_answer_caution(void);
 
-/* What the interval does not hold; one paragraph. */
-const char *rc_answer_model_note(void);
+/* What the interval does not hold; one paragraph. in answer NULL where no stop rule is in play */
+const char *rc_answer_model_note(const struct rc_answer *answer);
 
 /* The worse of two verdicts: NO-GO before NOT YET KNOWN before GO. */
 enum rc_verdict rc_answer_worse(enum rc_verdict one, enum rc_verdict other);

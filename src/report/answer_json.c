@@ -15,7 +15,7 @@ static void write_row(struct rc_json *json, const struct rc_answer *answer, int 
         rc_json_number(json, "at_least", criterion->at_least);
         rc_json_number(json, "at_most", criterion->at_most);
     }
-    rc_json_text(json, "interval_from", answer->n_replicates > 0 ? "replicates" : "count");
+    rc_json_text(json, "interval_from", rc_answer_interval_from(answer));
     rc_json_integer(json, "passed", odds->passed);
     rc_json_integer(json, "flights", odds->flights);
     rc_json_number(json, "odds", odds->estimate);
@@ -110,6 +110,7 @@ void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answe
     rc_json_integer(json, "flights", answer->flights);
     rc_json_integer(json, "flights_asked", answer->flights_asked);
     rc_json_flag(json, "is_finished", answer->is_finished != 0);
+    rc_json_text(json, "stop_rule", rc_stop_is_set(&answer->stop_rule) ? answer->stop_text : NULL);
     write_ends(json, answer);
     rc_json_text(json, "verdict", rc_odds_verdict_text(answer->verdict));
     if (answer->more_flights < 0) {
@@ -136,7 +137,7 @@ void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answe
 
     rc_json_integer(json, "less_exact_flights", answer->n_less_exact);
     rc_json_integer(json, "unstable_flights", answer->n_unstable);
-    rc_json_text(json, "error_kinds", rc_answer_model_note());
+    rc_json_text(json, "error_kinds", rc_answer_model_note(answer));
     rc_json_text(json, "caution", rc_answer_caution());
 }
 

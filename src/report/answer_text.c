@@ -72,6 +72,10 @@ static void write_flights(FILE *out, const struct rc_answer *answer)
                 rc_figures_count(answer->flights_asked).text);
         fprintf(out, "           go on with: rollcast fly CAMPAIGN -o STORE --resume\n");
     }
+    if (rc_stop_is_set(&answer->stop_rule)) {
+        fprintf(out, "Stop rule  ");
+        rc_figures_wrap(out, answer->stop_text, 11, 11);
+    }
     const int is_formula = rc_campaign_formula(answer->campaign) != NULL;
     if (n_others == 0) {
         fprintf(out, is_formula ? "Result     finite for all\n" : "Apogee     reached by all\n");
@@ -175,7 +179,7 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
     write_flights(out, answer);
 
     fprintf(out, "\n%-*s%*s  %-*s %s\n", NAME_COLUMNS, "Criterion", FIGURE_COLUMNS, "odds", INTERVAL_COLUMNS,
-            answer->n_replicates > 0 ? "interval" : "exact interval", "verdict");
+            strcmp(rc_answer_interval_from(answer), "count") == 0 ? "exact interval" : "interval", "verdict");
     for (int row = 0; row <= n_criteria; row++) {
         write_criterion(out, answer, row);
     }
@@ -204,7 +208,7 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
 
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_interval_note(answer), 0, 0);
-    rc_figures_wrap(out, rc_answer_model_note(), 0, 0);
+    rc_figures_wrap(out, rc_answer_model_note(answer), 0, 0);
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_caution(), 0, 0);
 }

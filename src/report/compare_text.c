@@ -261,7 +261,7 @@ void rc_compare_write_text(FILE *out, const struct rc_compare *compare)
 
     fputc('\n', out);
     rc_figures_wrap(out, rc_compare_note(), 0, 0);
-    rc_figures_wrap(out, rc_answer_model_note(), 0, 0);
+    rc_figures_wrap(out, rc_answer_model_note(NULL), 0, 0);
     fputc('\n', out);
     rc_figures_wrap(out, rc_answer_caution(), 0, 0);
 }

@@ -35,6 +35,7 @@ struct rc_store_plan {
     const char *campaign_name;
     const char *version;                  /* of the program; rows of two versions are never mixed  */
     const char *host_facts;               /* build and host, one "key: value" per line             */
+    const char *stop_rule;                /* what may end it early; NULL or empty = nothing        */
     int n_columns;
     const struct rc_store_column *column; /* (n_columns) all doubles                               */
     int n_signals, n_times, n_bins;       /* of the percentile bands; n_times 0 = none             */
@@ -76,6 +77,9 @@ rc_status rc_store_fold(struct rc_store *store, struct rc_error *err) RC_MUST_CH
  * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
 rc_status rc_store_append(struct rc_store *store, int n, const double *rows, const uint16_t *bins,
                           struct rc_error *err) RC_MUST_CHECK;
+
+/* Settle for the rows that are there: they become all that were asked for, so that closing marks the store finished. */
+void rc_store_settle(struct rc_store *store);
 
 /* Fold the journal into the HDF5 file, mark it finished if all flights asked for are in, remove the journal, release the lock
  * and memory.

@@ -157,6 +157,10 @@ static rc_status compare(const struct rc_store *store, const struct rc_facts *fa
             err, RC_OTHER_STORE, store->path,
             "was begun by version %s, this is %s: rows of two versions are not mixed; use that version or another store",
             facts->version, plan->version);
+    if (strcmp(facts->stop_rule, plan->stop_rule) != 0)
+        return rc_error_fill(err, RC_OTHER_STORE, store->path,
+                             "was begun with the stop rule '%s', this run has '%s': resume it without a rule of its own",
+                             facts->stop_rule, plan->stop_rule);
     if (found.n_columns != wanted.n_columns || found.columns != wanted.columns || found.n_signals != wanted.n_signals ||
         found.n_times != wanted.n_times || (wanted.n_times > 0 && facts->n_bins != plan->n_bins))
         return rc_error_fill(
@@ -278,6 +282,11 @@ static rc_status add_advice(const struct rc_store *store, rc_status status, stru
                    (long long)rc_store_flights(store), store->path,
                    status == RC_NO_SPACE ? "free some space" : "remove the cause");
     return status;
+}
+
+void rc_store_settle(struct rc_store *store)
+{
+    store->plan.n_flights = rc_store_flights(store);
 }
 
 static rc_status fold(struct rc_store *store, struct rc_error *err)

@@ -2,7 +2,8 @@
  * hold the truth, and how often does a stop rule pass a design that just misses? Prints the tables of docs/coverage.md and fails
  * where an interval holds less than 94 %, or a rule passes more than 6 %.
  *
- * usage: coverage [CAMPAIGNS [FLIGHTS]]: with FLIGHTS, only the plans and only campaigns of that many flights
+ * usage: coverage [CAMPAIGNS [rules|FLIGHTS]]: with `rules` only the stop rules, with FLIGHTS only the plans and only campaigns of that
+ * many flights
  *
  * A flight's quantities are correlated normals, a lognormal, a uniform and a Weibull, each through its distribution; a flight
  * passes when a weighted sum of their normal scores is below a limit, so the odds are those of a normal variable and exact. */
@@ -15,7 +16,7 @@
 #include "rollcast/analysis.h"
 #include "sampling/sampling.h"
 
-enum { N_QUANTITIES = 5, N_ODDS = 5, N_SIZES = 2, N_LOOKS = 6 };
+enum { N_QUANTITIES = 5, N_ODDS = 5, N_SIZES = 2 };
 
 static const double true_odds[N_ODDS] = {0.5, 0.9, 0.97, 0.99, 0.999};
 static const int sizes[N_SIZES] = {512, 2048};
@@ -167,95 +168,55 @@ static void table_of_plans(int n_campaigns, int only_size)
 
 /* How a campaign under a stop rule ended. */
 struct ended {
-    int64_t passed, flights;
-    struct rc_replicates replicates;
-    enum rc_verdict verdict;
-    int held;                      /* did every interval shown on the way hold the truth? */
+    struct rc_replicates counts;
+    int64_t flights;
+    struct rc_odds odds;           /* of the last look or of the end */
+    int held;                      /* did every interval shown on the way, and every bound, hold the truth? */
 };
+
+enum { N_MOST = 4096 };
 
 struct rule {
     const char *name;
-    /* Look at the flights so far. ends whether to stop */
-    int (*is_over)(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion, double truth);
-    int first_look, every;   /* flights; every 0: doubling from the first look on */
-    int needs_plain;
+    struct rc_stop_rule rule;
 };
 
-/* Doubling looks at exact or replicate bounds, each with its share of the risk. */
-static int over_by_looks(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion, double truth)
-{
-    const struct rc_criterion stricter = rc_looks_criterion(criterion, N_LOOKS);
-    const struct rc_odds odds = odds_of(&ended->replicates, plan, &stricter);
-    ended->verdict = odds.verdict;
-    ended->held &= odds.bound_low <= truth;
-    return odds.verdict != RC_VERDICT_NOT_YET_KNOWN;
-}
-
-/* A verdict that may be read at any time. */
-static int over_by_sequence(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion,
-                            double truth)
-{
-    (void)plan;
-    const struct rc_range range = rc_sequence_interval(ended->passed, ended->flights, criterion->confidence, 1.0);
-    ended->verdict = rc_sequence_verdict(ended->passed, ended->flights, criterion);
-    ended->held &= range.low <= truth && truth <= range.high;
-    return ended->verdict != RC_VERDICT_NOT_YET_KNOWN;
-}
-
-/* Until the confidence sequence is narrow. */
-static int over_by_width(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion, double truth)
-{
-    (void)plan;
-    const struct rc_range range = rc_sequence_interval(ended->passed, ended->flights, criterion->confidence, 1.0);
-    ended->held &= range.low <= truth && truth <= range.high;
-    return range.high - range.low <= 0.06;
-}
-
-/* Until the replicates' interval is narrow, looking at doubling sizes with shared risk. */
-static int over_by_replicate_width(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion,
-                                   double truth)
-{
-    const struct rc_criterion stricter = rc_looks_criterion(criterion, N_LOOKS);
-    const struct rc_odds odds = odds_of(&ended->replicates, plan, &stricter);
-    ended->held &= odds.interval_low <= truth && truth <= odds.interval_high;
-    return odds.interval_high - odds.interval_low <= 0.03;
-}
-
-/* A run of unforeseen length, as by wall time: the interval of that one look. */
-static int over_by_time(struct ended *ended, const struct rc_plan_kind *plan, const struct rc_criterion *criterion, double truth)
-{
-    const struct rc_odds odds = odds_of(&ended->replicates, plan, criterion);
-    ended->held &= odds.interval_low <= truth && truth <= odds.interval_high;
-    ended->verdict = odds.verdict;
-    return 1;
-}
-
+/* Replicated plans gain so much on the first limit state that they are asked for half the width. */
 static const struct rule rules[] = {
-    {"verdict, 6 doubling looks", over_by_looks, 128, 0, 0},
-    {"verdict, any time", over_by_sequence, 10, 10, 1},
-    {"width, any time", over_by_width, 10, 10, 1},
-    {"width, 6 doubling looks", over_by_replicate_width, 128, 0, 0},
-    {"wall time", over_by_time, 0, 0, 0},
+    {"verdict", {.on_verdict = 1, .most = N_MOST}},
+    {"width 0.06", {.width = 0.06, .most = N_MOST}},
+    {"width 0.03", {.width = 0.03, .most = N_MOST}},
+    {"time", {.seconds = 1.0, .most = N_MOST}},
+    {"verdict or time", {.on_verdict = 1, .seconds = 1.0, .most = N_MOST}},
+    {"verdict, width 0.03 or time", {.on_verdict = 1, .width = 0.03, .seconds = 1.0, .most = N_MOST}},
 };
+
+static void look(struct ended *ended, const struct rule *rule, const struct rc_criterion *criterion)
+{
+    const double truth = criterion->odds;
+    ended->odds = rc_stop_odds(&ended->counts, &rule->rule, criterion);
+    ended->held &= ended->odds.interval_low <= truth && truth <= ended->odds.interval_high;
+}
 
 static struct ended fly_under(const struct rule *rule, const struct world *world, const struct rc_plan_kind *plan,
                               const struct rc_criterion *criterion, uint64_t seed)
 {
-    struct ended ended = {.replicates = {.n = RC_REPLICATES}, .held = 1, .verdict = RC_VERDICT_NOT_YET_KNOWN};
+    struct ended ended = {.counts = {.n = plan->n_replicates > 0 ? plan->n_replicates : 1}, .held = 1};
     /* a run by wall time ends anywhere, unrelated to its outcomes */
-    int64_t look = rule->first_look > 0 ? rule->first_look : 300 + (int64_t)(rc_stream_mix(seed) % 2000U);
-    for (int64_t flight = 0; flight < 128 << (N_LOOKS - 1); flight++) {
-        const int passed = flies_well(world, plan, seed, (uint64_t)flight);
-        ended.passed += passed;
-        ended.flights++;
-        ended.replicates.flights[flight % RC_REPLICATES]++;
-        ended.replicates.passed[flight % RC_REPLICATES] += passed;
-        if (ended.flights < look)
+    const int64_t n_most = rule->rule.seconds > 0.0 ? 300 + (int64_t)(rc_stream_mix(seed) % 3500U) : N_MOST;
+    int64_t next = rc_stop_next_look(&rule->rule, plan->n_replicates, 1);
+    while (ended.flights < n_most) {
+        const int replicate = (int)(ended.flights % ended.counts.n);
+        ended.counts.flights[replicate]++;
+        ended.counts.passed[replicate] += flies_well(world, plan, seed, (uint64_t)ended.flights++);
+        if (ended.flights != next)
             continue;
-        if (rule->is_over(&ended, plan, criterion, criterion->odds))
+        look(&ended, rule, criterion);
+        if (rc_stop_reached(&rule->rule, 1, &ended.counts, criterion) != RC_STOP_NONE)
             break;
-        look += rule->every > 0 ? rule->every : look;
+        next = rc_stop_next_look(&rule->rule, plan->n_replicates, next + 1);
     }
+    look(&ended, rule, criterion);
     return ended;
 }
 
@@ -263,21 +224,18 @@ static struct ended fly_under(const struct rule *rule, const struct world *world
 static void cover_rule(const struct rule *rule, const struct rc_plan_kind *plan, double truth, int n_campaigns)
 {
     struct world world;
-    if (!make_world(&world, 0, truth, 128 << (N_LOOKS - 1)))
+    if (!make_world(&world, 0, truth, N_MOST))
         return;
     const struct rc_criterion criterion = {.odds = truth, .confidence = 0.95};
-    int held = 0;
-    int n_go = 0;
-    int n_no_go = 0;
-    double flights = 0.0;
-    double bias = 0.0;
+    int held = 0, n_go = 0, n_no_go = 0;
+    double flights = 0.0, bias = 0.0;
     for (int campaign = 0; campaign < n_campaigns; campaign++) {
         const struct ended ended = fly_under(rule, &world, plan, &criterion, (uint64_t)campaign);
         held += ended.held;
-        n_go += ended.verdict == RC_VERDICT_GO;
-        n_no_go += ended.verdict == RC_VERDICT_NO_GO;
+        n_go += ended.odds.verdict == RC_VERDICT_GO;
+        n_no_go += ended.odds.verdict == RC_VERDICT_NO_GO;
         flights += (double)ended.flights;
-        bias += (double)ended.passed / (double)ended.flights - truth;
+        bias += ended.odds.estimate - truth;
     }
     rc_copula_free(world.copula);
     const double n = n_campaigns;
@@ -298,27 +256,24 @@ static void table_of_rules(int n_campaigns)
     (void)printf("\nStop rules, true odds = odds asked for; %d campaigns a row, up to %d flights\n\n"
                  "| rule | plan | odds | all intervals hold | false GO | false NO-GO | mean flights | bias of the estimate |\n"
                  "|---|---|---|---|---|---|---|---|\n",
-                 n_campaigns, 128 << (N_LOOKS - 1));
+                 n_campaigns, N_MOST);
     static const double asked[] = {0.9, 0.97};
-    for (size_t rule = 0; rule < sizeof rules / sizeof rules[0]; rule++) {
-        for (int row = 0; row < rc_plan_count() * 2; row++) {
-            const struct rc_plan_kind *plan = rc_plan_at(row / 2);
-            if (!rules[rule].needs_plain || plan->n_replicates == 0)
-                cover_rule(&rules[rule], plan, asked[row % 2], n_campaigns);
-        }
-    }
+    for (size_t rule = 0; rule < sizeof rules / sizeof rules[0]; rule++)
+        for (int row = 0; row < rc_plan_count() * 2; row++)
+            cover_rule(&rules[rule], rc_plan_at(row / 2), asked[row % 2], n_campaigns);
 }
 
 int main(int n_arguments, char **argument)
 {
     const int n_campaigns = n_arguments > 1 ? atoi(argument[1]) : 1000;
-    const int only_size = n_arguments > 2 ? atoi(argument[2]) : 0;
+    const char *part = n_arguments > 2 ? argument[2] : "";
     if (n_campaigns < 1000) {
-        (void)fprintf(stderr, "usage: coverage [CAMPAIGNS [FLIGHTS]], at least 1000 campaigns\n");
+        (void)fprintf(stderr, "usage: coverage [CAMPAIGNS [rules|FLIGHTS]], at least 1000 campaigns\n");
         return 2;
     }
-    table_of_plans(n_campaigns, only_size);
-    if (only_size == 0)
+    if (strcmp(part, "rules") != 0)
+        table_of_plans(n_campaigns, atoi(part));
+    if (atoi(part) == 0)
         table_of_rules(n_campaigns);
     (void)printf("\n%d failed\n", n_failed);
     return n_failed > 0;
