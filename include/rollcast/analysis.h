@@ -76,12 +76,13 @@ struct rc_criterion rc_looks_criterion(const struct rc_criterion *criterion, int
 enum rc_verdict rc_looks_verdict(int64_t passed, int64_t flights, const struct rc_criterion *criterion, int n_looks);
 
 /* Odds under a stop rule. Under a plain plan they come from a confidence sequence, which holds at all numbers of flights at once;
- * bounds are one-sided mixtures, and the verdict is rc_sequence_verdict. Under a replicated plan the run looks at doubling sizes, and
- * the interval of any one look has its share of the risk, one more than it looks: a run may also end between two looks. Without a
+ * bounds are one-sided mixtures, and the verdict is rc_sequence_verdict. Under a replicated plan the run looks at doubling sizes,
+ * and the interval of any one look has its share of the risk, one more than it looks: a run may also end between two looks. Without a
  * rule: rc_odds_from_count or rc_odds_from_replicates.
  * in   counts  of all replicates; n is 1 for a plain plan
  * source of the sequence as rc_sequence_interval; of the looks as rc_looks_criterion */
-struct rc_odds rc_stop_odds(const struct rc_replicates *counts, const struct rc_stop_rule *rule, const struct rc_criterion *criterion);
+struct rc_odds rc_stop_odds(const struct rc_replicates *counts, const struct rc_stop_rule *rule,
+                            const struct rc_criterion *criterion);
 
 /* Is the rule's width or verdict reached for all rows? To be asked at the numbers of flights that rc_stop_next_look tells. */
 enum rc_stop_reason { RC_STOP_NONE = 0, RC_STOP_VERDICT, RC_STOP_WIDTH, RC_STOP_TIME };
@@ -101,8 +102,8 @@ int rc_stop_look_count(const struct rc_stop_rule *rule);
 /* Does the rule say anything? */
 int rc_stop_is_set(const struct rc_stop_rule *rule);
 
-/* A rule as the text that stores keep, and back: "width 20000e-6, verdict 1, seconds 60000e-3, of 10000 flights", whole numbers in
- * any locale; empty where nothing is set.
+/* A rule as the text that stores keep, and back: "width 20000e-6, verdict 1, seconds 60000e-3, of 10000 flights", whole numbers
+ * in any locale; empty where nothing is set.
  * out  text  RC_STOP_TEXT bytes
  * ends of reading: 0 where the text is no rule */
 enum { RC_STOP_TEXT = 160 };

@@ -34,8 +34,9 @@ struct rc_run_options {
     void *user;
 };
 
-/* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes; nor does the flight at which a stop
- * rule ends the run, unless it is one of time. A run that its rule ended is a finished one, with as many flights asked for as it has.
+/* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes; nor does the flight at which a
+ * stop rule ends the run, unless it is one of time. A run that its rule ended is a finished one, with as many flights asked for
+ * as it has.
  * in   path     the store
  * out  ended    how it stands at the end; may be NULL
  * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY */

@@ -106,7 +106,8 @@ static struct rc_odds odds_from_sequence(int64_t passed, int64_t flights, const 
     return odds;
 }
 
-struct rc_odds rc_stop_odds(const struct rc_replicates *counts, const struct rc_stop_rule *rule, const struct rc_criterion *criterion)
+struct rc_odds rc_stop_odds(const struct rc_replicates *counts, const struct rc_stop_rule *rule,
+                            const struct rc_criterion *criterion)
 {
     if (counts->n > 1) {
         const struct rc_criterion shared = rc_looks_criterion(criterion, rc_stop_look_count(rule) + 1);

@@ -189,8 +189,8 @@ static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
     return RC_OK;
 }
 
-/* The stop rule: as the options say, else as the campaign says; of a store to be resumed its own. Taken through its text, so that the
- * rule is the one that the store will tell. */
+/* The stop rule: as the options say, else as the campaign says; of a store to be resumed its own. Taken through its text, so that
+ * the rule is the one that the store will tell. */
 static rc_status settle_rule(struct run *run, struct rc_error *err)
 {
     const struct rc_stop_rule *given = &run->options->stop_rule;

@@ -97,8 +97,8 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
             [RC_STOP_WIDTH] = "the intervals are narrow enough: ", [RC_STOP_TIME] = "the time is over: "};
         char store[256];
         path_for_shell(store, sizeof store, flying->store_path);
-        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", reasons[ended.stopped], ended.done,
-                store, rc_progress_rate(&ended), store);
+        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", reasons[ended.stopped],
+                ended.done, store, rc_progress_rate(&ended), store);
     }
     return 0;
 }

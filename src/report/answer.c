@@ -245,14 +245,14 @@ const char *rc_answer_interval_note(const struct rc_answer *answer)
 {
     const int has_rule = rc_stop_is_set(&answer->stop_rule);
     if (has_rule && answer->n_replicates > 0) {
-        return "Intervals are two-sided, from the spread of the plan's independent replicates (Student t). The run had a stop rule: "
-               "each of its looks, and its end, has an equal share of the risk, so that all of them together keep the confidence "
-               "asked. Measures are over the flights that reached apogee; of a formula, those with a result.";
+        return "Intervals are two-sided, from the spread of the plan's independent replicates (Student t). The run had a stop "
+               "rule: each of its looks, and its end, has an equal share of the risk, so that all of them together keep the "
+               "confidence asked. Measures are over the flights that reached apogee; of a formula, those with a result.";
     }
     if (has_rule) {
-        return "The run had a stop rule, so the intervals are confidence sequences: at the confidence asked they hold at all numbers "
-               "of flights at once, whenever one stops. Bounds and verdicts are one-sided sequences. Measures are over the flights "
-               "that reached apogee; of a formula, those with a result.";
+        return "The run had a stop rule, so the intervals are confidence sequences: at the confidence asked they hold at all "
+               "numbers of flights at once, whenever one stops. Bounds and verdicts are one-sided sequences. Measures are over "
+               "the flights that reached apogee; of a formula, those with a result.";
     }
     if (answer->n_replicates > 0) {
         return "Intervals are two-sided, at the confidence asked, from the spread of the plan's independent replicates (Student "
@@ -274,8 +274,8 @@ const char *rc_answer_caution(void)
 const char *rc_answer_model_note(const struct rc_answer *answer)
 {
     if (answer != NULL && rc_stop_is_set(&answer->stop_rule)) {
-        return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated vehicle, "
-               "drive and weather are from the real ones) is apart from it and no number of flights removes it.";
+        return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated "
+               "vehicle, drive and weather are from the real ones) is apart from it and no number of flights removes it.";
     }
     return "The intervals hold sampling error only, which more flights make smaller. Model error (how far the simulated vehicle, "
            "drive and weather are from the real ones) is apart from it and no number of flights removes it. "

@@ -26,7 +26,8 @@ static void test_stop__text_gives_the_rule_back(void **state)
     (void)state;
     const struct rc_stop_rule rules[] = {{.most = 9}, {.width = 0.02, .most = 10000}, {.on_verdict = 1, .most = 1},
                                          {.seconds = 0.25, .most = 4000000000000}, {0.5, 3600.0, 1, 77}};
-    const char *const wrong[] = {"x", "width 0e-6, verdict 0, seconds 0e-3, of 10 flights", "width 2000000e-6, verdict 0, seconds 0e-3, of 1 flights",
+    const char *const wrong[] = {"x", "width 0e-6, verdict 0, seconds 0e-3, of 10 flights",
+                                 "width 2000000e-6, verdict 0, seconds 0e-3, of 1 flights",
                                  "width 1e-6, verdict 0, seconds 0e-3", "width 1e-6, verdict 0, seconds 0e-3, of 0 flights"};
     for (size_t index = 0; index < sizeof rules / sizeof rules[0]; index++) {
         char text[RC_STOP_TEXT];
@@ -91,8 +92,10 @@ static void test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider(void
     const struct rc_stop_rule none = {.most = 4096}, verdict = {.on_verdict = 1, .most = 4096};
     for (int n = 1; n <= 16; n += 15) {
         const struct rc_replicates counts = counts_of(n, 3600, 4096);
-        const struct rc_odds ordinary = n > 1 ? rc_odds_from_replicates(&counts, &criterion) : rc_odds_from_count(3600, 4096, &criterion);
-        const struct rc_odds without = rc_stop_odds(&counts, &none, &criterion), with = rc_stop_odds(&counts, &verdict, &criterion);
+        const struct rc_odds ordinary = n > 1 ? rc_odds_from_replicates(&counts, &criterion)
+                                               : rc_odds_from_count(3600, 4096, &criterion);
+        const struct rc_odds without = rc_stop_odds(&counts, &none, &criterion);
+        const struct rc_odds with = rc_stop_odds(&counts, &verdict, &criterion);
         assert_memory_equal(&without, &ordinary, sizeof ordinary);
         assert_true(with.interval_high - with.interval_low > ordinary.interval_high - ordinary.interval_low);
     }
