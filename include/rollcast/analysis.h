@@ -77,8 +77,8 @@ enum rc_verdict rc_looks_verdict(int64_t passed, int64_t flights, const struct r
 
 /* Odds under a stop rule. Under a plain plan they come from a confidence sequence, which holds at all numbers of flights at once;
  * bounds are one-sided mixtures, and the verdict is rc_sequence_verdict. Under a replicated plan the run looks at doubling sizes,
- * and the interval of any one look has its share of the risk, one more than it looks: a run may also end between two looks. Without a
- * rule: rc_odds_from_count or rc_odds_from_replicates.
+ * and the interval of any one look has its share of the risk, one more than it looks: a run may also end between two looks.
+ * Without a rule: rc_odds_from_count or rc_odds_from_replicates.
  * in   counts  of all replicates; n is 1 for a plain plan
  * source of the sequence as rc_sequence_interval; of the looks as rc_looks_criterion */
 struct rc_odds rc_stop_odds(const struct rc_replicates *counts, const struct rc_stop_rule *rule,

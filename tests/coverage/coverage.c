@@ -2,8 +2,8 @@
  * hold the truth, and how often does a stop rule pass a design that just misses? Prints the tables of docs/coverage.md and fails
  * where an interval holds less than 94 %, or a rule passes more than 6 %.
  *
- * usage: coverage [CAMPAIGNS [rules|FLIGHTS]]: with `rules` only the stop rules, with FLIGHTS only the plans and only campaigns of
- * that many flights
+ * usage: coverage [CAMPAIGNS [rules|FLIGHTS]]: with `rules` only the stop rules, with FLIGHTS only the plans and only
+ * campaigns of that many flights
  *
  * A flight's quantities are correlated normals, a lognormal, a uniform and a Weibull, each through its distribution; a flight
  * passes when a weighted sum of their normal scores is below a limit, so the odds are those of a normal variable and exact. */
