@@ -301,6 +301,7 @@ static void test_resonance__a_flights_coning_follows_linear_theory(void **state)
         vehicle.design.vehicle.cm_loaded = vehicle.design.vehicle.cm_burnt = 1.72;
         vehicle.design.wind.speed = 0.0;
         vehicle.design.site.rail_elevation = 89.9999 * RC_DEGREE;
+        vehicle.layout.step_scale = 0.25; /* a moment shows the incidence of its step's start */
         struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
         struct rc_block *block = NULL;
         struct rc_error err;
@@ -312,8 +313,8 @@ static void test_resonance__a_flights_coning_follows_linear_theory(void **state)
         print_message("cant %.1f deg: p/w %.3f to %.3f, off the formula by %.2f %%, off the linear equations by %.2f %%\n", cants[which],
                       linear.slow, linear.fast, 100.0 * linear.off_formula, 100.0 * linear.off_theory);
         assert_int_equal(record.end, RC_END_APOGEE);
-        /* A moment's incidence is that of its step's start, up to 60 ms before. Near resonance the ratio drifts faster than its effect
-         * settles (a second or two), so that the steady formula lags by up to 30 % there, which the linear equations show too. */
+        /* Near resonance the ratio drifts faster than its effect settles (a second or two), so that the steady formula lags by up to 30 %
+         * there, which the linear equations show too. */
         assert_true(linear.off_theory < 0.03);
         if (which != 1)
             assert_true(linear.off_formula < 0.05);
