@@ -35,7 +35,7 @@ static struct entry entry_at(int index)
         return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
     }
     const struct rc_quantity_row *row = rc_quantities_row(index - rc_settings_count());
-    return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
+    return (struct entry){row->path, (int)row->when, row->fallback.kind == RC_DEFAULT_NONE};
 }
 
 /* What follows a pattern in an entry's path, or NULL if the entry is not below it. */

@@ -38,7 +38,7 @@ static int close_memory(struct gathered *text)
 
 static int rank(const struct ranking *ranking, const rc_results *results, const rc_campaign *campaign)
 {
-    struct gathered answer = {NULL}, csv = {NULL};
+    struct gathered answer = {.bytes = NULL}, csv = {.bytes = NULL};
     struct rc_error err = {0};
     const struct rc_rank_request request = {results, campaign, ranking->of};
     int code = rc_status_exit_code(RC_NO_MEMORY);
@@ -72,7 +72,7 @@ done:
 
 int rc_cmd_rank(int argc, char **argv)
 {
-    struct ranking ranking = {NULL};
+    struct ranking ranking = {.of = NULL};
     const struct rc_option options[] = {
         {.name = "of", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &ranking.of,
          .help = "criterion or measure to rank for; else all criteria together"},

@@ -31,7 +31,7 @@ static rc_status check(const struct rc_sampling *sampling, uint64_t n_flights, s
                              sampling->n, N_DIMENSIONS);
     if (n_flights > n_points * RC_REPLICATES)
         return rc_error_fill(err, RC_BAD_INPUT, "run.plan", "%llu flights, sobol has %llu points; use plain",
-                             (unsigned long long)n_flights, (unsigned long long)(n_points * RC_REPLICATES));
+                             (unsigned long long)n_flights, (unsigned long long)n_points * RC_REPLICATES);
     return RC_OK;
 }
 
