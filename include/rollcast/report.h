@@ -51,6 +51,24 @@ struct rc_rank_request {
 rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const struct rc_rank_request *request,
                          struct rc_error *err) RC_MUST_CHECK;
 
+/* Who draws: the library writes what is to be drawn as gnuplot commands, the caller runs gnuplot. */
+struct rc_report_drawing {
+    /* Draw.
+     * in   script  gnuplot commands that write one SVG to standard output
+     * out  svg     NUL-terminated, freed by the library with free(); untouched on error
+     * ends RC_IO (no gnuplot, or it failed: says so), RC_NO_MEMORY */
+    rc_status (*draw)(void *user, const char *script, char **svg, struct rc_error *err);
+    void *user;
+};
+
+/* One or several stores as one HTML page that stands alone: verdict, criteria, figures with their data, single flights, the
+ * campaign in words, what the model leaves out.
+ * in   store  (n_stores) 1 .. RC_REPORT_MAX_STORES, open
+ * ends RC_BAD_INPUT (number of stores), RC_IO (no flight in one, drawing or writing failed), RC_NO_MEMORY; err names the store
+ * cost reads columns in pieces; flies three flights of each store again */
+rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_drawing *drawing,
+                         struct rc_error *err) RC_MUST_CHECK;
+
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
                              struct rc_error *err) RC_MUST_CHECK;

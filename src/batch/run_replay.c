@@ -18,7 +18,18 @@ struct history {
 
 static const char header[] =
     "time_s,east_m,north_m,height_m,east_mps,north_mps,up_mps,axis_east,axis_north,axis_up,mach,q_Pa,alpha_deg,thrust_N,mass_kg,"
-    "pitch_rate_dps,yaw_rate_dps,roll_rate_dps,roll_angle_deg,residual_dps,drive_rate_dps,command_dps,gyro_dps,drive_state\n";
+    "pitch_rate_dps,yaw_rate_dps,roll_rate_dps,roll_angle_deg,residual_dps,drive_rate_dps,command_dps,gyro_dps,drive_state";
+
+/* ends EOF if it could not be written */
+static int write_header(FILE *csv, const rc_campaign *campaign)
+{
+    if (rc_campaign_formula(campaign))
+        return fputs("result\n", csv);
+    int n = fputs(header, csv);
+    for (int camera = 0; camera < rc_campaign_layout(campaign)->n_cameras && n != EOF; camera++)
+        n = fprintf(csv, ",smear_%d_px", camera) < 0 ? EOF : n;
+    return n == EOF ? EOF : fputc('\n', csv);
+}
 
 static void write_moment(void *user, const struct rc_moment *moment)
 {
@@ -34,7 +45,10 @@ static void write_moment(void *user, const struct rc_moment *moment)
         moment->command * degrees, moment->gyro * degrees, moment->drive_state};
     const size_t n = sizeof column / sizeof column[0];
     for (size_t index = 0; index < n; index++)
-        (void)fprintf(history->csv, "%.10g%c", column[index], index + 1 < n ? ',' : '\n'); /* ferror() tells at the end */
+        (void)fprintf(history->csv, "%s%.10g", index > 0 ? "," : "", column[index]); /* ferror() tells at the end */
+    for (int camera = 0; camera < moment->n_cameras; camera++)
+        (void)fprintf(history->csv, ",%.10g", moment->smear[camera]);
+    (void)fputc('\n', history->csv);
 }
 
 /* Fly it with one live lane. out row  every number the store should hold */
@@ -133,7 +147,7 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
     if (status != RC_OK)
         goto done;
     row = malloc((size_t)columns.n * sizeof *row);
-    if (!row || (csv && fputs(rc_campaign_formula(campaign) ? "result\n" : header, csv) == EOF)) {
+    if (!row || (csv && write_header(csv, campaign) == EOF)) {
         status = row ? rc_error_fill(err, RC_IO, NULL, "the history cannot be written: %s", strerror(errno))
                      : rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a flight's numbers");
         goto done;

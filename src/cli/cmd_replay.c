@@ -1,14 +1,11 @@
 /* `rollcast replay`: one stored flight again, its bits compared, its history as CSV. */
-#include <errno.h>
-#include <fcntl.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include "commands.h"
 #include "options.h"
+#include "output.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
 
@@ -22,88 +19,9 @@ struct replaying {
     int overwrite;
 };
 
-/* Where the history goes until it is complete. A regular file is written beside its place and moved there at the end, so
- * that neither an error nor a kill leaves half a history, or takes an older one away. */
-struct history {
-    FILE *out;
-    int is_standard; /* standard output: closed, and its errors said, at the end of the program */
-    char part[4096]; /* the file beside; empty for standard output and devices                  */
-};
-
-static int say_path_error(const char *path, const char *what)
-{
-    rc_say_line("%s: %s", path, what);
-    return rc_status_exit_code(RC_IO);
-}
-
-/* Open the history's destination.
- * ends 0, or the exit code after saying why not */
-static int open_history(struct history *history, const struct replaying *replaying)
-{
-    const char *path = replaying->csv_path;
-    struct stat facts;
-
-    if (strcmp(path, "-") == 0) {
-        history->out = stdout;
-        history->is_standard = 1;
-        return 0;
-    }
-    const int is_there = stat(path, &facts) == 0;
-    if (is_there && !S_ISREG(facts.st_mode)) { /* a device or a pipe: nothing to overwrite */
-        if (S_ISDIR(facts.st_mode)) {
-            return say_path_error(path, "is a folder; name a file");
-        }
-        history->out = fopen(path, "w");
-        return history->out != NULL ? 0 : say_path_error(path, strerror(errno));
-    }
-    if (is_there && !replaying->overwrite) {
-        rc_say_line("%s: the output exists and stays as it is; name another file or give --overwrite", path);
-        return rc_status_exit_code(RC_EXISTS);
-    }
-    if ((size_t)snprintf(history->part, sizeof history->part, "%s.%ld.part", path, (long)getpid()) >= sizeof history->part) {
-        history->part[0] = '\0';
-        return say_path_error(path, "the name is too long");
-    }
-    const int descriptor = open(history->part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-    history->out = descriptor >= 0 ? fdopen(descriptor, "w") : NULL;
-    if (history->out == NULL) {
-        const int code = say_path_error(history->part, strerror(errno));
-        history->part[0] = '\0';
-        return code;
-    }
-    return 0;
-}
-
-/* Close the destination and put it in its place, or take it away.
- * ends 0, or the exit code after saying what failed */
-static int close_history(struct history *history, const struct replaying *replaying, int is_good)
-{
-    if (history->is_standard) {
-        return 0;
-    }
-    errno = 0;
-    const int is_bad = ferror(history->out) != 0;
-    const int is_unclosed = fclose(history->out) != 0;
-    const int reason = errno;
-    history->out = NULL;
-
-    int code = 0;
-    if (is_good && (is_bad || is_unclosed)) {
-        code = say_path_error(replaying->csv_path, reason != 0 ? strerror(reason) : "writing failed");
-    } else if (is_good && history->part[0] != '\0' && rename(history->part, replaying->csv_path) != 0) {
-        code = say_path_error(replaying->csv_path, strerror(errno));
-    } else if (is_good) {
-        return 0;
-    }
-    if (history->part[0] != '\0') {
-        unlink(history->part);
-    }
-    return code;
-}
-
 static int replay(const struct replaying *replaying, const rc_results *results)
 {
-    struct history history = {0};
+    struct rc_output history = {0};
     struct rc_error err = {0};
     int n_differing = 0;
 
@@ -112,13 +30,13 @@ static int replay(const struct replaying *replaying, const rc_results *results)
                     rc_results_flights(results) - 1);
         return rc_status_exit_code(RC_BAD_INPUT);
     }
-    int code = open_history(&history, replaying);
+    int code = rc_output_open(&history, replaying->csv_path, replaying->overwrite);
     if (code != 0) {
         return code;
     }
     const rc_status status = rc_run_replay(results, replaying->flight, history.out, replaying->interval, &n_differing, &err);
     const int is_write_error = status != RC_OK && ferror(history.out);
-    code = close_history(&history, replaying, status == RC_OK);
+    code = rc_output_close(&history, status == RC_OK);
     if (status != RC_OK) {
         if (is_write_error && history.is_standard) {
             const int said = rc_say_error(&err, "standard output");

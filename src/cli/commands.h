@@ -16,6 +16,9 @@ int rc_cmd_odds(int argc, char **argv);
 /* Rank the uncertain quantities of a store. */
 int rc_cmd_rank(int argc, char **argv);
 
+/* Write stores as a page. */
+int rc_cmd_report(int argc, char **argv);
+
 /* Fly one stored flight again and write its history. */
 int rc_cmd_replay(int argc, char **argv);
 

@@ -21,6 +21,7 @@ static const struct verb verbs[] = {
     {"fly", rc_cmd_fly, "fly a campaign into a store, or go on with one"},
     {"odds", rc_cmd_odds, "answer from a store: the odds of every criterion, GO or NO-GO"},
     {"rank", rc_cmd_rank, "which uncertainty matters most, and what tightening each would buy"},
+    {"report", rc_cmd_report, "write stores as one HTML page with figures"},
     {"replay", rc_cmd_replay, "fly one stored flight again and write its history as CSV"},
 };
 enum { N_VERBS = sizeof verbs / sizeof verbs[0] };

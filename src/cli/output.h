@@ -1,10 +1,28 @@
-/* A result that goes to a file of its own, all at once. */
+/* A file that an answer goes to: written beside its place and moved there once it is complete. */
 #ifndef RC_OUTPUT_H
 #define RC_OUTPUT_H
 
-#include <stddef.h>
+#include <stdio.h>
 
-/* Write a new file; one that exists stays as it is. A file that cannot be written in full is taken away again.
+/* Where an answer goes until it is complete. A regular file is written beside its place, so that neither an error nor a kill
+ * leaves half an answer, or takes an older one away. */
+struct rc_output {
+    FILE *out;
+    const char *path; /* borrowed; "-" is standard output                                          */
+    int is_standard;  /* standard output: closed, and its errors said, at the end of the program   */
+    char part[4096];  /* the file beside; empty for standard output and devices                    */
+};
+
+/* Open the destination.
+ * in   overwrite  what becomes of a file that exists: 1 it is replaced, 0 it stays and --overwrite is offered, -1 it stays
+ * ends 0, or the exit code after saying why not */
+int rc_output_open(struct rc_output *output, const char *path, int overwrite);
+
+/* Close the destination and put it in its place, or take it away where it is not good.
+ * ends 0, or the exit code after saying what failed */
+int rc_output_close(struct rc_output *output, int is_good);
+
+/* Write a new file, all at once; one that exists stays as it is.
  * ends 0, or the exit code after saying what failed */
 int rc_output_write(const char *path, const char *bytes, size_t n_bytes);
 

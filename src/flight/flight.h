@@ -64,6 +64,8 @@ struct rc_moment {
     double command;          /* controller's command [rad/s]                   */
     double gyro;             /* last reading [rad/s]                           */
     double drive_state;      /* the drive's own state number [1]               */
+    int n_cameras;
+    double smear[RC_MAX_CAMERAS]; /* of a frame taken now, per camera [px]     */
 };
 
 /* Called with each moment, in time order. */

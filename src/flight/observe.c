@@ -201,4 +201,7 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     moment->command = block->p.command[0];
     moment->gyro = block->p.reading[0];
     moment->drive_state = block->p.mode[0];
+    moment->n_cameras = block->model->clock.n_cameras;
+    for (int camera = 0; camera < moment->n_cameras; camera++)
+        moment->smear[camera] = rc_platform_smear(&block->p, &block->model->clock, camera, 0);
 }

@@ -188,6 +188,16 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
     }
 }
 
+double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane)
+{
+    const int on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE;
+    const double roll = p->residual[lane] - (on_vehicle ? p->rate[lane] : 0.0);
+    const double per_rate = p->smear_per_rate[camera][lane];
+    const double panned = hypot(roll * p->sine[camera][lane], p->transverse[lane]) * per_rate;
+    const double swayed = fmin(p->ripple[lane] * per_rate, p->ripple_sway[lane] * p->focal[camera][lane]);
+    return panned + fabs(roll) * p->twist[camera][lane] + (on_vehicle ? 0.0 : swayed);
+}
+
 /* Set one lane of a struct of lanes to zero. in n_lanes numbers of the struct */
 static void clear_lane(void *lanes, size_t n_lanes, int lane)
 {

@@ -165,6 +165,11 @@ struct rc_platform_setup {
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                        const struct rc_platform_setup *setup);
 
+/* Smear of a frame that a camera would take now, as its usability is judged: panning and turning of the middle of the exposure,
+ * and the sway of single steps.
+ * ends [px] */
+double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
+
 /* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
  * in  dt  one tick [s]
  * in  ix  roll inertia of the vehicle with the platform carried along [kg m2]; is_free 1, or 0 where a rail holds the vehicle */

@@ -6,8 +6,7 @@
 #include <stddef.h>
 #include <stdlib.h>
 
-/* Length of the well-formed UTF-8 sequence at the start of a text, 0 if there is none. source RFC 3629, section 4 */
-static int utf8_length(const unsigned char *bytes)
+int rc_json_utf8_length(const unsigned char *bytes)
 {
     if (bytes[0] < 0x80) {
         return 1;
@@ -33,7 +32,7 @@ static void write_string(FILE *out, const char *text)
 
     fputc('"', out);
     while (*at != 0) {
-        const int n = utf8_length(at);
+        const int n = rc_json_utf8_length(at);
         if (n == 0) {
             fputs("\\ufffd", out);
             at++;

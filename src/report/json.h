@@ -14,6 +14,10 @@ struct rc_json {
     bool is_flat;    /* the innermost one stands on a single line    */
 };
 
+/* Length of the well-formed UTF-8 sequence at the start of a NUL-terminated text, 0 if there is none.
+ * source RFC 3629, section 4 */
+int rc_json_utf8_length(const unsigned char *bytes);
+
 /* Open an object '{' or an array '['.
  * in   key    member name in an object; NULL in an array and at the top
  * in   brace  '{' or '['

@@ -9,7 +9,7 @@ import tree
 # Headers of the language and of POSIX; anything else in angle brackets is third-party and needs a cell in the table.
 STANDARD = set("""assert complex ctype errno fenv float inttypes iso646 limits locale math setjmp signal stdalign stdarg stdatomic
 stdbool stddef stdint stdio stdlib stdnoreturn string tgmath time uchar wchar wctype
-dirent fcntl libgen pthread strings sys/file sys/mman sys/stat sys/statvfs sys/time sys/types sys/utsname sys/wait termios
+dirent fcntl libgen pthread spawn strings sys/file sys/mman sys/stat sys/statvfs sys/time sys/types sys/utsname sys/wait termios
 sys/ioctl sys/resource unistd""".split())
 
 

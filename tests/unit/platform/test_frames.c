@@ -64,6 +64,8 @@ static void test_frames__smear_is_the_published(void **state)
         assert_near(per_rate / shutter, reference_number(table, row, "f_px"), 0.0005001);
         assert_near(per_rate * reference_number(table, row, "rate_dps") * RC_DEGREE, reference_number(table, row, "pan_smear_px"),
                     0.00005001);
+        (void)is_usable(&rig, reference_number(table, row, "rate_dps") * RC_DEGREE, 0.0);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane), reference_number(table, row, "pan_smear_px"), 0.00005001);
         const double one_pixel = reference_number(table, row, "rate_for_1px_pan_dps");
         assert_true(is_usable(&rig, (one_pixel - 0.0001) * RC_DEGREE, 0.0));
         assert_true(is_usable(&rig, -(one_pixel - 0.0001) * RC_DEGREE, 0.0));
@@ -93,6 +95,7 @@ static void test_frames__lens_along_the_body_smears_corners_as_published(void **
             const double rate = reference_number(table, row, "rate_dps") * RC_DEGREE;
             rig.camera[0].smear_limit = smear + 0.000051; /* printed to 0.0001 px */
             assert_true(is_usable(&rig, rate, 0.0) && is_usable(&rig, -rate, 0.0));
+            assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane), smear, 0.00005001);
             rig.camera[0].smear_limit = smear - 0.000051;
             assert_false(is_usable(&rig, rate, 0.0) || is_usable(&rig, -rate, 0.0));
         }

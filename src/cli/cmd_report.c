@@ -1,0 +1,118 @@
+/* `rollcast report`: stores as one page that stands alone. Wording and layout are the library's, drawing is gnuplot's. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "commands.h"
+#include "gnuplot.h"
+#include "options.h"
+#include "output.h"
+#include "rollcast/rollcast.h"
+#include "say.h"
+
+/* What was asked for. */
+struct reporting {
+    int n_stores;
+    const char *path[RC_REPORT_MAX_STORES];
+    rc_results *results[RC_REPORT_MAX_STORES];
+    rc_campaign *campaign[RC_REPORT_MAX_STORES];
+    const char *page_path;
+    int overwrite;
+};
+
+/* Open a store and read the campaign it keeps. ends the exit code, 0 if it is open; what was wrong has been said */
+static int open_store(struct reporting *reporting, int at)
+{
+    struct rc_issues issues = {0};
+    struct rc_error err = {0};
+    rc_status status = rc_results_open(&reporting->results[at], reporting->path[at], &err);
+    if (status != RC_OK) {
+        return rc_say_error(&err, reporting->path[at]);
+    }
+    status = rc_run_campaign(&reporting->campaign[at], reporting->results[at], &issues);
+    return status != RC_OK ? rc_say_issues(&issues, status, reporting->path[at]) : 0;
+}
+
+/* Can anything be drawn? Asked first, so that nobody waits for a large store only to be told that gnuplot is not there. */
+static int try_gnuplot(void)
+{
+    struct rc_error err = {0};
+    char *svg = NULL;
+    const rc_status status = rc_gnuplot_draw(NULL, "set terminal svg\n", &svg, &err);
+    free(svg);
+    return status == RC_OK ? 0 : rc_say_error(&err, "report");
+}
+
+static int write_page(const struct reporting *reporting)
+{
+    struct rc_report_store store[RC_REPORT_MAX_STORES];
+    const struct rc_report_drawing drawing = {.draw = rc_gnuplot_draw};
+    struct rc_output page = {0};
+    struct rc_error err = {0};
+
+    for (int at = 0; at < reporting->n_stores; at++) {
+        store[at] = (struct rc_report_store){reporting->path[at], reporting->results[at], reporting->campaign[at]};
+    }
+    int code = rc_output_open(&page, reporting->page_path, reporting->overwrite);
+    if (code != 0) {
+        return code;
+    }
+    const rc_status status = rc_report_page(page.out, store, reporting->n_stores, &drawing, &err);
+    code = rc_output_close(&page, status == RC_OK);
+    return status != RC_OK ? rc_say_error(&err, reporting->path[0]) : code;
+}
+
+/* Read the command line.
+ * ends -1 to go on, otherwise the exit code */
+static int read_command_line(struct reporting *reporting, int argc, char **argv)
+{
+    const struct rc_option options[] = {
+        {.name = "output",
+         .letter = 'o',
+         .kind = RC_OPTION_TEXT,
+         .value = "FILE",
+         .target = &reporting->page_path,
+         .help = "the page; wanted. - is standard output"},
+        {.name = "overwrite", .kind = RC_OPTION_FLAG, .help = "replace FILE if it exists", .target = &reporting->overwrite},
+    };
+    const struct rc_command command = {"report",
+                                       "A store as one HTML page that needs no network: verdict, criteria, figures with their\n"
+                                       "numbers, single flights, what was flown. Several stores stand side by side. Figures are\n"
+                                       "drawn by gnuplot.",
+                                       "STORE",
+                                       RC_REPORT_MAX_STORES,
+                                       sizeof options / sizeof options[0],
+                                       options};
+
+    const enum rc_options_end end = rc_options_read(&command, argc, argv, reporting->path);
+    if (end == RC_OPTIONS_HELPED) {
+        return 0;
+    }
+    if (end == RC_OPTIONS_READ && reporting->page_path == NULL) {
+        rc_say_line("report wants a page to write: -o FILE (see: rollcast report --help)");
+    } else if (end == RC_OPTIONS_READ) {
+        return -1;
+    }
+    return rc_status_exit_code(RC_USAGE);
+}
+
+int rc_cmd_report(int argc, char **argv)
+{
+    struct reporting reporting = {0};
+    int code = read_command_line(&reporting, argc, argv);
+    if (code >= 0) {
+        return code;
+    }
+    code = try_gnuplot();
+    while (code == 0 && reporting.n_stores < RC_REPORT_MAX_STORES && reporting.path[reporting.n_stores] != NULL) {
+        code = open_store(&reporting, reporting.n_stores++);
+    }
+    if (code == 0) {
+        code = write_page(&reporting);
+    }
+    for (int at = 0; at < reporting.n_stores; at++) {
+        rc_campaign_free(reporting.campaign[at]);
+        rc_results_close(reporting.results[at]);
+    }
+    return code;
+}
