@@ -37,7 +37,10 @@ static void fill_platform(struct rc_layout *layout, const struct rc_settings *se
         is_given(reader, "gyro.bias_drift_dps_per_min");
     layout->has_control_extras = reader->has_encoder || is_given(reader, "controller.feed_forward") ||
         is_given(reader, "controller.still_dps") || is_given(reader, "controller.still_deg") ||
-        is_given(reader, "drive.command_step_dps");
+        is_given(reader, "drive.command_step_dps") || settings->turning != RC_TURNING_BOTH;
+    layout->has_failed_starts = is_given(reader, "drive.start_odds");
+    layout->turning = (enum rc_turning)settings->turning;
+    layout->failed_start = (enum rc_failed_start)settings->failed_start;
     layout->has_battery = reader->has_battery;
     layout->encoder_rate = (int)settings->encoder_rate;
     layout->gyro_latency = settings->gyro_latency;

@@ -152,6 +152,9 @@ static void check_sensors(const struct rc_reader *reader, const struct rc_settin
     if (settings->gyro_latency * (double)settings->gyro_rate > RC_MAX_LATENCY - 2)
         rc_read_report(reader, "gyro.latency_s", NULL, "got %.6g s, more than %d samples under way; wanted at most %.4g s",
                        settings->gyro_latency, RC_MAX_LATENCY - 2, (RC_MAX_LATENCY - 2) / (double)settings->gyro_rate);
+    if (settings->failed_start == RC_FAILED_START_LOCK_OUT && !rc_read_node(reader, "drive.start_odds"))
+        rc_read_report(reader, "drive.failed_start", NULL,
+                       "has no effect without drive.start_odds, which a geared sensorless drive takes; add it or remove this");
     if (settings->pull_out_file[0] != '\0' && settings->drive_kind != RC_DRIVE_INDEX_stepper)
         rc_read_report(reader, "drive.pull_out_csv", NULL, "is for the drive kind \"stepper\" only; remove it");
     bool is_all_fixed = settings->n_cameras > 0;

@@ -61,6 +61,19 @@ static const char *below_floor_choice(int index)
     return word_of(words, 2, index);
 }
 
+static const char *turning_choice(int index)
+{
+    static const char *const words[] = {[RC_TURNING_BOTH] = "both", [RC_TURNING_POSITIVE] = "positive",
+                                        [RC_TURNING_NEGATIVE] = "negative"};
+    return word_of(words, 3, index);
+}
+
+static const char *failed_start_choice(int index)
+{
+    static const char *const words[] = {[RC_FAILED_START_RETRY] = "retry", [RC_FAILED_START_LOCK_OUT] = "lock_out"};
+    return word_of(words, 2, index);
+}
+
 static const char *drive_choice(int index)
 {
     const struct rc_drive_kind *drive = rc_platform_drive_at(index);

@@ -53,6 +53,7 @@ struct rc_settings {
     char wind_file[RC_MAX_SETTING_TEXT];         /* empty: power law */
     int drive_kind;                              /* index in the registry of drives */
     int below_floor, gyro_mount, acts_on, turns; /* the enums of parts.h */
+    int turning, failed_start;                   /* likewise             */
     int64_t gyro_rate, control_rate;             /* [Hz] */
     int64_t encoder_rate;                        /* [Hz], 0: no encoder */
     double gyro_latency;                         /* [s] */

@@ -181,6 +181,8 @@ struct rc_layout {
     struct rc_wind_points wind;
     const char *drive_kind;          /* name in the drive registry: "geared_sensorless" */
     enum rc_below_floor below_floor;
+    enum rc_turning turning;
+    enum rc_failed_start failed_start;
     enum rc_gyro_mount gyro_mount;
     int gyro_rate;                   /* samples per second [Hz]                         */
     enum rc_control_mode control_mode;
@@ -192,7 +194,7 @@ struct rc_layout {
     int height_px[RC_MAX_CAMERAS];   /* picture height [px]                             */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int has_line_time[RC_MAX_CAMERAS]; /* its shutter rolls                             */
-    int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery; /* see struct rc_platform_clock */
+    int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery, has_failed_starts; /* see rc_platform_clock */
     int encoder_rate;                /* samples per second, 0 without an encoder [Hz]   */
     double gyro_latency;             /* taken to whole ticks [s]                        */
     struct rc_pull_out_points pull_out;

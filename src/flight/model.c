@@ -248,6 +248,9 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
     clock->has_gyro_extras = layout->has_gyro_extras;
     clock->has_control_extras = layout->has_control_extras;
     clock->has_battery = layout->has_battery;
+    clock->has_failed_starts = layout->has_failed_starts;
+    clock->turning = layout->turning;
+    clock->failed_start = layout->failed_start;
     clock->has_encoder = layout->encoder_rate > 0;
     clock->encoder_every = clock->has_encoder ? clock->tick_rate / layout->encoder_rate : 1;
     clock->latency = (int)(layout->gyro_latency * clock->tick_rate + 0.5);

@@ -128,6 +128,8 @@ static void finish_platform(const struct rc_block *block, int lane, double time,
     measure[RC_MEASURE_asleep_s] = tally->asleep[lane];
     measure[RC_MEASURE_drive_starts] = tally->starts[lane];
     measure[RC_MEASURE_drive_reversals] = tally->reversals[lane];
+    measure[RC_MEASURE_failed_starts] = tally->failed_starts[lane];
+    measure[RC_MEASURE_locked_out_s] = tally->locked_out[lane];
     measure[RC_MEASURE_gyro_saturated_s] = tally->saturated[lane];
     measure[RC_MEASURE_gathered_turns] = tally->gathered_peak[lane] / turn;
     measure[RC_MEASURE_lost_steps] = tally->lost[lane];

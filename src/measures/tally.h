@@ -15,6 +15,8 @@ struct rc_tally {
     rc_lane below_floor;                 /* [s]                                           */
     rc_lane asleep;                      /* [s]                                           */
     rc_lane starts, reversals;           /* counts                                        */
+    rc_lane failed_starts;               /* count                                         */
+    rc_lane locked_out;                  /* [s]                                           */
     rc_lane saturated;                   /* [s]                                           */
     rc_lane gathered_peak;               /* [rad]                                         */
     rc_lane roll_peak;                   /* [rad/s]                                       */

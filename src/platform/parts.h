@@ -75,6 +75,8 @@ struct rc_drive_design {
     double command_step;    /* commands are rounded to multiples of it; 0 = not [rad/s]    */
     double nudge_interval;  /* on the pad; 0 = no nudges [s]                               */
     double nudge_odds;      /* that one nudge keeps it awake [1]                           */
+    double start_odds;      /* that one start succeeds, where some may fail [1]            */
+    double retry_delay;     /* standstill from a failed start to the next try [s]          */
     struct rc_stepper_design stepper;
     struct rc_servo_design servo;
     struct rc_battery_design battery;
@@ -125,6 +127,8 @@ enum rc_camera_mount { RC_CAMERA_ON_PLATFORM = 0, RC_CAMERA_ON_VEHICLE };
 enum rc_gyro_mount { RC_GYRO_ON_PLATFORM = 0, RC_GYRO_ON_VEHICLE };
 enum rc_control_mode { RC_CONTROL_RATE = 0, RC_CONTROL_ANGLE };
 enum rc_turns_mode { RC_TURNS_ACCUMULATED = 0, RC_TURNS_NEAREST };
+enum rc_turning { RC_TURNING_BOTH = 0, RC_TURNING_POSITIVE, RC_TURNING_NEGATIVE };   /* the ways a drive turns */
+enum rc_failed_start { RC_FAILED_START_RETRY = 0, RC_FAILED_START_LOCK_OUT };  /* try again, or not before a command of zero */
 enum rc_below_floor {
     RC_BELOW_FLOOR_STOP = 0,
     RC_BELOW_FLOOR_RUN

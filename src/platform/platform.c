@@ -88,6 +88,18 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->direction[lane] = 0.0;
     p->since_stop[lane] = idle;
     p->waking[lane] = p->starting[lane] = 0.0;
+    p->start_odds[lane] = drive->start_odds;
+    p->retry_delay[lane] = drive->retry_delay;
+    p->is_locked[lane] = 0.0;
+}
+
+/* Each flight draws its failed starts from a stream of its own. */
+static void begin_starts(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
+{
+    static const char name[] = "noise/starts";
+    const struct rc_pcg key = rc_stream_open(setup->seed, setup->flight, rc_hash_bytes(RC_FNV_START, name, sizeof name - 1));
+    p->start_state[lane] = key.state;
+    p->start_increment[lane] = key.increment;
 }
 
 double rc_platform_geared(const struct rc_platform_design *parts)
@@ -216,6 +228,7 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->ripple[lane] = platform->ripple_sway[lane] = 0.0;
     if (setup->kind->begin != NULL)
         setup->kind->begin(platform, lane, clock, setup);
+    begin_starts(platform, lane, setup);
     begin_battery(platform, lane, setup);
     begin_gyro(platform, lane, clock, setup);
     begin_controller(platform, lane, clock, setup->controller);

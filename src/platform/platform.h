@@ -27,11 +27,14 @@ struct rc_platform_clock {
     enum rc_control_mode control_mode;
     enum rc_turns_mode turns_mode;
     enum rc_below_floor below_floor;
+    enum rc_turning turning;          /* a command the other way counts as zero                          */
+    enum rc_failed_start failed_start;
     /* What some platforms have: 1 or 0. Without it the ticks spend nothing on it. */
     int has_play;                     /* backlash                                                        */
     int has_cogging;
     int has_gyro_extras;              /* bandwidth, cross-axis pick-up, drift or sensitivity to load      */
-    int has_control_extras;           /* encoder, feed-forward, stillness or command steps                */
+    int has_control_extras;           /* encoder, feed-forward, stillness, command steps or one way only  */
+    int has_failed_starts;
     int has_encoder;
     int has_battery;
     int latency;                      /* of gyro readings [ticks]                                         */
@@ -122,7 +125,10 @@ struct rc_platform_lanes {
     rc_lane turned;              /* rate's integral: angle against the vehicle [rad]                       */
     rc_lane motor_rate;          /* of the gear's output, the platform's but for backlash [rad/s]          */
     rc_lane gap;                 /* how far the gear's output is ahead in its play, 0 .. play [rad]         */
-    rc_lane starting;            /* wish to turn, at standstill [s]                                        */
+    rc_lane starting;            /* wish to turn, at standstill; below zero after a failed start [s]       */
+    rc_lane is_locked;           /* 1 from a failed start until nothing is wanted                          */
+    rc_lane start_odds, retry_delay; /* [1], [s]                                                           */
+    rc_lane_bits start_state, start_increment; /* where failed starts are drawn                            */
     rc_lane gyro_truth, gyro_lagged, gyro_angle; /* rate before this tick, as it gets through [rad/s], its integral [rad] */
     rc_lane heard[RC_MAX_LATENCY]; /* readings under way [rad/s]                                           */
     rc_lane encoder_angle, encoder_rate; /* as last read [rad], [rad/s]                                    */

@@ -136,6 +136,8 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
     const double on_angle = clock->control_mode == RC_CONTROL_ANGLE ? 1.0 : 0.0;
     const double nearest = on_angle * (clock->turns_mode == RC_TURNS_NEAREST ? 1.0 : 0.0);
     const double on_vehicle = clock->gyro_mount == RC_GYRO_ON_VEHICLE ? 1.0 : 0.0;
+    /* A drive that turns one way only takes a command the other way as zero. */
+    const double unheard = clock->turning == RC_TURNING_BOTH ? 0.0 : clock->turning == RC_TURNING_POSITIVE ? 1.0 : -1.0;
     RC_FOR_LANES(lane)
     {
         double roll = 0.0, rate = p->reading[lane];
@@ -158,6 +160,7 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
             const double step = p->command_step[lane];
             const double steps = rc_lane_round(command / (step > 0.0 ? step : 1.0));
             command = step > 0.0 ? steps * step : command;
+            command = command * unheard < 0.0 ? 0.0 : command;
         }
         p->command[lane] = command;
         p->tally.gathered_peak[lane] = rc_lane_max(p->tally.gathered_peak[lane], rc_lane_abs(angle));

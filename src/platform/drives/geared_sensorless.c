@@ -20,8 +20,30 @@ RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double
 struct made_for {
     int sliding;             /* some lane sleeps or wakes                          */
     int play;                /* the gear has play                                  */
+    int failing;             /* starts may fail                                    */
+    double locks_out;        /* 1: and then lock it out                            */
     double runs_at_floor;    /* 1: a command between deadband and floor runs at it */
 };
+
+/* A start that was due succeeds or fails, by the flight's own draw; a drive that is locked out does not try.
+ * in  is_wanted  1 where a command asks for motion; zero ends a lock-out
+ * in/out starts  1 where a start is due, then where it succeeds
+ * ends 1 where it failed */
+RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, double is_wanted, double locks, double *starts)
+{
+    const double is_locked = is_wanted * p->is_locked[lane];
+    const double tries = (1.0 - is_locked) * *starts;
+    const uint64_t state = p->start_state[lane];
+    const double drawn = (double)(int32_t)(rc_pcg_output(state) >> 1) * (1.0 / 2147483648.0);
+    const double works = drawn < p->start_odds[lane] ? 1.0 : 0.0;
+    const double fails = tries * (1.0 - works);
+    p->start_state[lane] = tries > 0.5 ? state * RC_PCG_MULTIPLIER + p->start_increment[lane] : state;
+    p->is_locked[lane] = locks * rc_lane_either(is_locked, fails);
+    p->tally.failed_starts[lane] += fails;
+    p->tally.locked_out[lane] += p->is_locked[lane] * dt;
+    *starts = tries * works;
+    return fails;
+}
 
 /* One tick of the drive for one lane, and what the tallies see of it.
  * in  of  constant for the loop
@@ -46,7 +68,10 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
     const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - 1e-9 ? 1.0 : 0.0);
     const double is_ready = p->starting[lane] >= p->start_delay[lane] ? 1.0 : 0.0;
-    const double starts = is_standing * sense * sense * may_start * is_ready;
+    double starts = is_standing * sense * sense * may_start * is_ready;
+    double fails = 0.0;
+    if (of.failing)
+        fails = failed_start(p, lane, dt, sense * sense, of.locks_out, &starts);
     const double runs = rc_lane_either(was_running, starts);
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double rate = of.play ? p->motor_rate[lane] : p->rate[lane];
@@ -93,7 +118,8 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->since_stop[lane] = rc_lane_pick(stops, (1.0 - ramp_share) * dt, p->since_stop[lane] + dt);
     p->idle[lane] = idle;
     p->waking[lane] = waking;
-    p->starting[lane] = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
+    const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
+    p->starting[lane] = of.failing ? rc_lane_pick(fails, dt - p->retry_delay[lane], starting) : starting;
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
@@ -116,6 +142,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
 {
     const double theta_step = 1.0 / stretch->n_of_step;
     const double at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
+    const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
     struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate };
     double n_sliding = 1.0; /* not known yet */
     for (int i = 0; i < stretch->n_ticks; i++) {
@@ -128,12 +155,16 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
             n_sliding = 1.0; /* not known any more */
         }
         rc_stages_control(p, clock, number);
-        if (clock->has_play)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, at_floor });
+        if (clock->has_failed_starts && clock->has_play)
+            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, 1, locks_out, at_floor });
+        else if (clock->has_failed_starts)
+            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, locks_out, at_floor });
+        else if (clock->has_play)
+            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0.0, at_floor });
         else if (n_sliding > 0.0)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 0, at_floor });
+            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 0.0, at_floor });
         else
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 0, 0, at_floor });
+            n_sliding = drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0.0, at_floor });
         rc_stages_frames(p, clock, number);
         if (stretch->watch != NULL)
             stretch->watch(stretch->user, stretch->offset + i + 1);
