@@ -32,10 +32,10 @@ static struct entry entry_at(int index)
 {
     if (index < rc_settings_count()) {
         const struct rc_setting_row *row = rc_settings_row(index);
-        return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
+        return (struct entry){row->path, (int)row->when, row->fallback.kind == RC_DEFAULT_NONE};
     }
     const struct rc_quantity_row *row = rc_quantities_row(index - rc_settings_count());
-    return (struct entry){row->path, (int)row->when, row->fallback.kind == RC_DEFAULT_NONE};
+    return (struct entry){row->path, row->when, row->fallback.kind == RC_DEFAULT_NONE};
 }
 
 /* What follows a pattern in an entry's path, or NULL if the entry is not below it. */
