@@ -104,7 +104,7 @@ many() {
 
 # shellcheck disable=SC2086
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
-    python3 python3-numpy python3-scipy python3-h5py gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
+    python3 python3-numpy python3-scipy python3-h5py python3-jsonschema gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
 
 # What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which
 # start hundreds of processes and wait for the disk. These belong to the release build.

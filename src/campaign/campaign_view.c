@@ -86,7 +86,7 @@ struct rc_quantity_view rc_campaign_uncertain(const rc_campaign *campaign, int i
 /* Entries that the public header reports by other calls. */
 static int is_told_elsewhere(const char *path)
 {
-    static const char *const starts[] = {"name", "purpose", "run.flights", "run.seed", "criteria[]", "all_together"};
+    static const char *const starts[] = {"$schema", "name", "purpose", "run.flights", "run.seed", "criteria[]", "all_together"};
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
         if (strncmp(path, starts[i], strlen(starts[i])) == 0)
             return 1;

@@ -39,6 +39,7 @@ struct rc_correlation_settings {
 
 /* Read once; entries that could not be read keep zero. */
 struct rc_settings {
+    char schema[RC_MAX_SETTING_TEXT];
     char name[RC_MAX_SETTING_TEXT];
     char purpose[RC_MAX_SETTING_TEXT];
     char formula[RC_FORMULA_MAX_TEXT];           /* empty: a vehicle is flown */

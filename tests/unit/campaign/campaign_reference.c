@@ -30,6 +30,9 @@ static const char introduction[] =
     "direction; azimuths and wind directions are clockwise from north. `rollcast check FILE` tells every mistake at once, with "
     "its place\n"
     "as a JSON pointer and the nearest known key. [first.json](../campaigns/first.json) is a complete example.\n"
+    "Editors that know JSON Schema complete and check a campaign by [campaign.schema.json](campaign.schema.json), made of the same "
+    "tables: name it in the\n"
+    "file as `\"$schema\": \"PATH/campaign.schema.json\"`. What depends on several entries is checked by `rollcast check` alone.\n"
     "\n"
     "A row with an allowed range and a unit is a *quantity*: its value may be a plain number or a distribution, in the same "
     "unit. All other\n"
@@ -47,7 +50,7 @@ static const char tables_text[] =
     "lines that begin with `#` and spaces around fields are accepted. The first column below must rise from row to row.\n";
 
 /* Top-level keys in the page's order. */
-static const char *const groups[] = {"name",       "purpose", "run",     "formula", "inputs",    "vehicle",  "body",       "motor",       "fins",  "aero",
+static const char *const groups[] = {"$schema", "name",       "purpose", "run",     "formula", "inputs",    "vehicle",  "body",       "motor",       "fins",  "aero",
                                      "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "battery", "gyro", "encoder",
                                      "controller", "cameras", "footage", "correlations", "criteria", "all_together"};
 
