@@ -88,7 +88,7 @@ static void *symbol(void *handle, const char *name, int needed)
 }
 
 /* Load a build and a campaign into it. */
-static struct entrant *enter(const char *name, double step_scale)
+static struct entrant *enter_with(const char *name, double step_scale, const char *campaign)
 {
     char path[1024];
     struct entrant *const entrant = allocate(1, sizeof *entrant);
@@ -106,10 +106,15 @@ static struct entrant *enter(const char *name, double step_scale)
     *(void **)&entrant->solve_with = symbol(handle, "flier_solve_with", 0);
     *(void **)&entrant->counts = symbol(handle, "flier_counts", 0);
     entrant->build = build();
-    entrant->flier = entrant->build->open(options.campaign, step_scale);
+    entrant->flier = entrant->build->open(campaign, step_scale);
     if (entrant->flier == NULL)
         exit(1);
     return entrant;
+}
+
+static struct entrant *enter(const char *name, double step_scale)
+{
+    return enter_with(name, step_scale, options.campaign);
 }
 
 static void leave(struct entrant *entrant)
@@ -401,6 +406,35 @@ static void compare_runs(struct entrant *lanes)
     rc_campaign_free(campaign);
 }
 
+/* The demonstration campaign of each drive, taking turns: what a flight costs over one with the sensorless drive. */
+static void compare_drives(void)
+{
+    static const char *const name[] = {"sensorless", "stepper", "servo"};
+    static const char *const file[] = {"first", "stepper", "servo"};
+    enum { N_DRIVES = sizeof name / sizeof name[0] };
+    struct entrant *drive[N_DRIVES];
+    char path[512], key[64], line[96];
+    for (int i = 0; i < N_DRIVES; i++) {
+        (void)snprintf(path, sizeof path, "%s/campaigns/%s.json", RC_SOURCE_DIR, file[i]);
+        drive[i] = enter_with("lanes", 1.0, path);
+        (void)snprintf(drive[i]->name, sizeof drive[i]->name, "drive_%s", name[i]);
+    }
+    take_turns(drive, N_DRIVES);
+    sheet_heading("Drives side by side: the demonstration campaign of each, no store");
+    for (int i = 0; i < N_DRIVES; i++)
+        say_rate(drive[i], name[i]);
+    for (int i = 1; i < N_DRIVES; i++) {
+        double cost[MAX_REPEATS];
+        for (int turn = 0; turn < options.repeats; turn++)
+            cost[turn] = 100.0 * (drive[0]->rate[turn] / drive[i]->rate[turn] - 1.0);
+        (void)snprintf(key, sizeof key, "drive_%s_cost", name[i]);
+        (void)snprintf(line, sizeof line, "%s over sensorless, per flight, median (asked: at most 25)", name[i]);
+        sheet_number(key, line, median_of(cost, options.repeats), "%");
+    }
+    for (int i = 0; i < N_DRIVES; i++)
+        leave(drive[i]);
+}
+
 static void say_parts(void)
 {
     static const struct {
@@ -456,6 +490,7 @@ int main(int argc, char **argv)
     struct entrant *const cvode = enter("cvode", 1.0);
     settle_cvode(lanes, cvode);
     const int n_bad = compare_builds(lanes, cvode);
+    compare_drives();
     compare_runs(lanes);
     say_parts();
     leave(lanes);

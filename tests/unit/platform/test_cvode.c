@@ -1,0 +1,341 @@
+/* One drive of each kind against SUNDIALS CVODE with its root finding (source SUNDIALS CVODE 6.4, Adams, tolerances 1e-11): the
+ * equations of motion and every event (sticking, tearing loose, waking, the end of a ramp, losing and catching steps) are written
+ * here anew from docs/theory.md and located by CVODE; the drives advance by ticks of 1/4096 s. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <cvode/cvode.h>
+#include <nvector/nvector_serial.h>
+#include <sundials/sundials_context.h>
+#include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
+
+#include "numeric/lane_math.h"
+#include "physics/near.h"
+#include "rig.h"
+
+enum { TICK_RATE = 4096, N_STATES = 3, RATE = 0, ANGLE, TORQUE };
+
+/* Which equations hold. */
+enum motion { STUCK, SLIDING, RAMPING, LED };
+
+/* A platform: M w' = push - sense T - c w, push = torque - cogging - C p'. */
+struct referee {
+    double inertia, coupling, friction, starting, viscous;
+    double size;                     /* of the vehicle's roll                                         */
+    double wanted, lag;              /* torque commanded, its lag                                     */
+    double cogging, cogs;
+    double slew, goal;               /* of a ramp                                                     */
+    double pace, pace_slope, since;  /* of a stepper's generator                                      */
+    double separatrix;
+    int watches_pace;                /* a root where the platform's rate comes within the separatrix  */
+    enum motion motion;
+    double sense;
+    void *cvode;
+    N_Vector y;
+    SUNNonlinearSolver solver;
+    SUNContext context;
+    double t;
+};
+
+/* The vehicle: its roll rate, and the slope of that. in size 1 is a strong roll */
+static double roll(double size, double t)
+{
+    return size * (8.0 * sin(1.7 * t) + 1.5 * sin(6.0 * t));
+}
+
+static double roll_slope(double size, double t)
+{
+    return size * (8.0 * 1.7 * cos(1.7 * t) + 1.5 * 6.0 * cos(6.0 * t));
+}
+
+static double push(const struct referee *r, double t, const double *y)
+{
+    return y[TORQUE] - r->cogging * sin(r->cogs * y[ANGLE]) - r->coupling * roll_slope(r->size, t);
+}
+
+static int slopes(realtype t, N_Vector state, N_Vector slope, void *user)
+{
+    const struct referee *const r = user;
+    const double *const y = N_VGetArrayPointer(state);
+    double *const dy = N_VGetArrayPointer(slope);
+    const double slide = (push(r, t, y) - r->sense * r->friction - r->viscous * y[RATE]) / r->inertia;
+    dy[RATE] = r->motion == SLIDING ? slide : r->motion == RAMPING ? r->slew : 0.0;
+    dy[ANGLE] = y[RATE];
+    dy[TORQUE] = r->lag > 0.0 ? (r->wanted - y[TORQUE]) / r->lag : 0.0;
+    return 0;
+}
+
+static int roots(realtype t, N_Vector state, realtype *root, void *user)
+{
+    const struct referee *const r = user;
+    const double *const y = N_VGetArrayPointer(state);
+    root[0] = r->motion == SLIDING ? y[RATE] : r->motion == RAMPING ? y[RATE] - r->goal : 1.0;
+    root[1] = r->motion == STUCK ? fabs(push(r, t, y)) - r->starting * r->friction : 1.0;
+    root[2] = r->watches_pace ? fabs(y[RATE] - r->pace - r->pace_slope * (t - r->since)) - r->separatrix : 1.0;
+    return 0;
+}
+
+static void start(struct referee *r, double rate)
+{
+    assert_int_equal(SUNContext_Create(NULL, &r->context), 0);
+    r->y = N_VNew_Serial(N_STATES, r->context);
+    double *const y = N_VGetArrayPointer(r->y);
+    y[RATE] = rate;
+    y[ANGLE] = y[TORQUE] = 0.0;
+    r->cvode = CVodeCreate(CV_ADAMS, r->context);
+    r->solver = SUNNonlinSol_FixedPoint(r->y, 0, r->context);
+    assert_int_equal(CVodeInit(r->cvode, slopes, 0.0, r->y), CV_SUCCESS);
+    assert_int_equal(CVodeSStolerances(r->cvode, 1e-11, 1e-11), CV_SUCCESS);
+    assert_int_equal(CVodeSetUserData(r->cvode, r), CV_SUCCESS);
+    assert_int_equal(CVodeSetNonlinearSolver(r->cvode, r->solver), CV_SUCCESS);
+    assert_int_equal(CVodeRootInit(r->cvode, 3, roots), CV_SUCCESS);
+    assert_int_equal(CVodeSetMaxNumSteps(r->cvode, 100000), CV_SUCCESS);
+}
+
+static void finish(struct referee *r)
+{
+    CVodeFree(&r->cvode);
+    SUNNonlinSolFree(r->solver);
+    N_VDestroy(r->y);
+    SUNContext_Free(&r->context);
+}
+
+/* Let it slide from here the way the push takes it, or rest. */
+static void settle(struct referee *r)
+{
+    double *const y = N_VGetArrayPointer(r->y);
+    const double pushed = push(r, r->t, y);
+    if (y[RATE] != 0.0) {
+        r->motion = SLIDING;
+        r->sense = y[RATE] > 0.0 ? 1.0 : -1.0;
+    } else if (fabs(pushed) >= r->starting * r->friction * (1.0 - 1e-9)) {
+        r->motion = SLIDING;
+        r->sense = pushed > 0.0 ? 1.0 : -1.0;
+    } else {
+        r->motion = STUCK;
+    }
+}
+
+/* Integrate to `until` through every event. ends 1 where the pace was met on the way: then r->t is that moment */
+static int advance(struct referee *r, double until)
+{
+    double *const y = N_VGetArrayPointer(r->y);
+    while (until - r->t > 1e-12) {
+        assert_int_equal(CVodeReInit(r->cvode, r->t, r->y), CV_SUCCESS);
+        assert_int_equal(CVodeSetStopTime(r->cvode, until), CV_SUCCESS);
+        const int status = CVode(r->cvode, until, r->y, &r->t, CV_NORMAL);
+        assert_true(status >= 0);
+        if (status != CV_ROOT_RETURN)
+            continue;
+        int found[3] = { 0 };
+        assert_int_equal(CVodeGetRootInfo(r->cvode, found), CV_SUCCESS);
+        if (found[2] != 0)
+            return 1;
+        if (r->motion == RAMPING) {
+            y[RATE] = r->goal;
+            r->motion = LED;
+        } else if (r->motion == SLIDING) {
+            y[RATE] = 0.0;
+            settle(r);
+        } else {
+            settle(r);
+        }
+    }
+    return 0;
+}
+
+static void take_ticks(struct rig *rig, double size, int n)
+{
+    rig->clock.dt = 1.0 / TICK_RATE;
+    for (int i = 0; i < n; i++) {
+        const double t = (double)(rig->tick - 1) * rig->clock.dt;
+        rig_run_ramp(rig, roll(size, t), roll(size, t + rig->clock.dt), 1);
+    }
+}
+
+static void make(struct rig *rig, const char *kind)
+{
+    rig_reset(rig);
+    rig_silence(rig);
+    rig->kind = kind;
+    rig->clock.dt = 1.0 / TICK_RATE;
+    rig->clock.tick_rate = TICK_RATE;
+    rig->parts.coulomb = 0.0045;
+    rig->parts.viscous = 3e-4;
+    rig->parts.starting_ratio = 1.5;
+    rig->parts.gear_ratio = 10.0;
+    rig->parts.rotor_inertia = 2e-6;
+}
+
+static struct referee same_parts(const struct rig *rig, double size)
+{
+    const struct rc_platform_design *const p = &rig->parts;
+    return (struct referee){ .inertia = p->inertia + p->gear_ratio * p->gear_ratio * p->rotor_inertia,
+        .coupling = p->inertia + p->gear_ratio * p->rotor_inertia, .friction = p->coulomb, .starting = p->starting_ratio,
+        .viscous = p->viscous, .size = size, .motion = STUCK };
+}
+
+/* Compare every 16 ticks for some seconds. ends the greatest distance of the rates [rad/s] */
+static double follow(struct rig *rig, struct referee *r, double seconds, int *n_stuck)
+{
+    double worst = 0.0;
+    for (int i = 0; i < (int)(seconds * TICK_RATE / 16.0); i++) {
+        take_ticks(rig, r->size, 16);
+        (void)advance(r, (double)(rig->tick - 1) / TICK_RATE);
+        const double rate = N_VGetArrayPointer(r->y)[RATE];
+        worst = fmax(worst, fabs(rig_rate(rig) - rate));
+        *n_stuck += rate == 0.0 && rig_rate(rig) == 0.0;
+    }
+    return worst;
+}
+
+/* Asleep it slides and sticks in its bearing; called at 3 s it wakes half a second later and ramps to what is commanded. Bounds: an
+ * event is placed linearly in its tick, of a push that changes by 16 mN m/s: first order in the tick at events, second elsewhere. */
+static void test_cvode__sensorless_drive_asleep_waking_and_led(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make(&rig, "geared_sensorless");
+    rig.drive.sleep_after = 1.0;
+    rig.drive.wake_command = 3.0;
+    rig.drive.wake_delay = 0.5;
+    rig.drive.slew = 25.0;
+    rig.drive.floor = rig.drive.jump = 0.7;
+    rig.idle = 2.0;
+    rig_begin(&rig);
+    struct referee r = same_parts(&rig, 0.45);
+    start(&r, 0.0);
+    settle(&r);
+    int n_stuck = 0;
+    double worst = follow(&rig, &r, 3.0, &n_stuck);
+    assert_true(n_stuck > 20);
+    rig_command(&rig, -6.0);
+    worst = fmax(worst, follow(&rig, &r, 0.5, &n_stuck));
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_WAKING);
+    /* It takes hold with its jump, whatever rate the platform had, and goes on to -6 along its slew. */
+    assert_true(fabs(N_VGetArrayPointer(r.y)[RATE]) > 0.1);
+    N_VGetArrayPointer(r.y)[RATE] = -0.7;
+    r.motion = RAMPING;
+    r.goal = -6.0;
+    r.slew = -25.0;
+    int n_led = 0;
+    const double worst_led = follow(&rig, &r, 1.0, &n_led);
+    print_message("sensorless: asleep off by %.1e, led by %.1e rad/s, angle by %.1e rad\n", worst, worst_led,
+                  fabs(rig.p.turned[rig.lane] - N_VGetArrayPointer(r.y)[ANGLE]));
+    assert_true(rig_rate(&rig) == -6.0 && N_VGetArrayPointer(r.y)[RATE] == -6.0);
+    assert_near(worst, 0.0, 2e-3);
+    assert_near(worst_led, 0.0, 1e-9);
+    assert_near(rig.p.turned[rig.lane], N_VGetArrayPointer(r.y)[ANGLE], 2e-3);
+    finish(&r);
+}
+
+/* Commands that jump every quarter of a second, through lag, cogging and sticking friction. Bound: the cogging torque is taken half a
+ * tick on, the lag exact, events linear in their tick. */
+static void test_cvode__servo_through_lag_cogging_and_sticking(void **state)
+{
+    (void)state;
+    static const double commands[] = { 0.9, -0.4, 0.25, -1.4, 0.0, 0.7, 0.6, -0.9, 0.3, 0.0, -0.5, 1.2 };
+    struct rig rig;
+    make(&rig, "servo");
+    rig.clock.has_cogging = 1;
+    rig.drive.deadband = 0.28;
+    rig.drive.servo = (struct rc_servo_design){ .stiffness = 0.002, .torque = 0.0022, .lag = 0.02, .cogging = 1e-4, .cogs = 7.0 };
+    rig.parts.gear_efficiency = 0.8;
+    rig.tick = 1;
+    rig_begin(&rig);
+    struct referee r = same_parts(&rig, 0.1);
+    r.lag = 0.02;
+    r.cogging = 1e-4 * 10.0;
+    r.cogs = 70.0;
+    start(&r, 0.0);
+    double worst = 0.0;
+    int n_stuck = 0;
+    for (int i = 0; i < 12; i++) {
+        const double command = fabs(commands[i]) > 0.28 ? commands[i] : 0.0;
+        r.wanted = 0.8 * 10.0 * fmax(-0.0022, fmin(0.0022, 0.002 * command));
+        rig_command(&rig, commands[i]);
+        settle(&r);
+        worst = fmax(worst, follow(&rig, &r, 0.25, &n_stuck));
+    }
+    print_message("servo: off by %.1e rad/s, angle by %.1e rad, stuck at %d looks\n", worst,
+                  fabs(rig.p.turned[rig.lane] - N_VGetArrayPointer(r.y)[ANGLE]), n_stuck);
+    assert_true(n_stuck > 20);
+    assert_near(worst, 0.0, 8e-3);
+    assert_near(rig.p.turned[rig.lane], N_VGetArrayPointer(r.y)[ANGLE], 2e-3);
+    finish(&r);
+}
+
+/* In step as long as the steady load is within pull-out; then it slides in its bearing until the generator, told to slow, comes
+ * within the pendulum's separatrix while the load is within pull-out again. */
+static void test_cvode__stepper_loses_and_catches_its_steps(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make(&rig, "stepper");
+    rig.parts.gear_ratio = 1.0;
+    rig.parts.rotor_inertia = 0.0;
+    rig.parts.starting_ratio = 1.0;
+    rig.drive.slew = 16.0;
+    rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 0.018, .current = 0.6,
+        .resistance = 6.5, .inductance = 0.0017, .supply = 12.0, .torque_factor = 1.0, .damping = 0.1 };
+    rig_begin(&rig);
+    const double pace = 6.0, torque = 0.018;
+    rig_command(&rig, pace);
+    rig_spin(&rig, pace);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig.p.stepper.pace[lane] = pace;
+        rig.p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    struct referee r = same_parts(&rig, 1.0);
+    /* The load C p' + T + c w passes pull-out at once: p' begins at 22.6 rad/s2. */
+    assert_true(r.coupling * roll_slope(r.size, 0.0) + r.friction + r.viscous * pace > torque);
+    r.separatrix = 2.0 * sqrt(torque / (r.inertia * 50.0));
+    start(&r, pace);
+    settle(&r);
+    take_ticks(&rig, r.size, 1);
+    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING);
+    r.t = 1.0 / TICK_RATE; /* the tick in which it lost its steps still went at the generator's rate */
+    N_VGetArrayPointer(r.y)[RATE] = pace;
+    double worst = 0.0;
+    int n_stuck = 0;
+    worst = follow(&rig, &r, 1.25, &n_stuck);
+    /* The generator slows; from here on the meeting is looked for. */
+    rig_command(&rig, 0.5);
+    r.since = (double)(rig.tick - 1) / TICK_RATE;
+    r.pace = pace;
+    r.pace_slope = -16.0;
+    r.watches_pace = 1;
+    double caught = -1.0;
+    while (caught < 0.0 && r.t < r.since + 5.5 / 16.0) {
+        if (advance(&r, r.t + 1.0 / 64.0) == 1)
+            caught = r.t;
+    }
+    const double load = fabs(r.coupling * roll_slope(r.size, caught) + r.friction + r.viscous * (pace - 16.0 * (caught - r.since)));
+    assert_true(caught > 0.0 && load < torque);
+    int ticks = 0;
+    for (; rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING && ticks < 2 * TICK_RATE; ticks++)
+        take_ticks(&rig, r.size, 1);
+    const double slowing = caught - r.since;
+    const double commanded = pace * (caught - 1.0 / TICK_RATE) - 8.0 * slowing * slowing;
+    const double slip = (commanded - N_VGetArrayPointer(r.y)[ANGLE]) * 200.0 / (2.0 * RC_PI);
+    print_message("stepper: sliding off by %.1e rad/s; caught at %.6f s, by CVODE at %.6f s; %.0f steps lost, slip %.3f\n", worst,
+                  (double)(rig.tick - 1) / TICK_RATE, caught, rig.p.tally.lost[rig.lane], slip);
+    assert_near(worst, 0.0, 2e-3);
+    assert_near((double)(rig.tick - 1) / TICK_RATE, caught, 2.0 / TICK_RATE);
+    assert_true(fabs(slip) > 8.0 && rig.p.tally.lost[rig.lane] == 4.0 * round(slip / 4.0));
+    finish(&r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_cvode__sensorless_drive_asleep_waking_and_led),
+        cmocka_unit_test(test_cvode__servo_through_lag_cogging_and_sticking),
+        cmocka_unit_test(test_cvode__stepper_loses_and_catches_its_steps),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
