@@ -269,41 +269,40 @@ static void watch_tick(void *user, int tick)
     block->sink(block->user, &moment);
 }
 
-/* Run the platform's ticks from `done` to `until` of the step. */
-static void run_ticks(struct rc_block *block, int done, int until)
+/* Run the platform's ticks of the step, the first n of them. */
+static void run_ticks(struct rc_block *block, int n)
 {
     const struct rc_platform_stretch stretch = {
-        .first = block->tick + done, .n_ticks = until - done, .n_of_step = block->step_ticks, .offset = done,
+        .first = block->tick, .n_ticks = n, .n_of_step = block->step_ticks, .offset = 0,
         .watch = block->sink != NULL ? watch_tick : NULL, .user = block,
     };
-    if (until > done)
+    if (n > 0)
         block->model->drive->run(&block->p, &block->model->clock, &stretch);
 }
 
-/* The platform's share of the step. Where a flight ends inside it, the ticks are run up to that flight's last whole one, its
- * record is finished, and the others go on: so no flight's tallies hold a tick after its end. */
+/* Bring to its end a flight whose last whole tick lies inside the step: all lanes run up to there, the record is finished, and
+ * all are put back. So no flight's tallies hold a tick after its end, and no other flight's step is cut. */
+static void end_inside(struct rc_block *block, int lane, enum rc_end end, double theta)
+{
+    memcpy(&block->kept, &block->p, sizeof block->p);
+    run_ticks(block, (int)floor(theta * block->step_ticks + 1e-9));
+    end_lane(block, lane, end, theta);
+    memcpy(&block->p, &block->kept, sizeof block->p);
+}
+
+/* The platform's share of the step. */
 static void step_platform(struct rc_block *block)
 {
-    enum rc_end end[RC_LANES] = {RC_END_APOGEE};
-    double theta[RC_LANES] = {0.0};
-    int last_tick[RC_LANES];
+    const struct rc_platform_clock *const clock = &block->model->clock;
+    rc_platform_meet(&block->p, clock->dt * clock->span, block->v.now.ix, block->v.is_free);
     for (int lane = 0; lane < RC_LANES; lane++) {
-        last_tick[lane] = block->step_ticks + 1;
-        if (!block->has_ended[lane] && has_event(block, lane, &end[lane], &theta[lane]))
-            last_tick[lane] = (int)floor(theta[lane] * block->step_ticks + 1e-9);
+        enum rc_end end = RC_END_APOGEE;
+        double theta = 0.0;
+        if (!block->has_ended[lane] && has_event(block, lane, &end, &theta))
+            end_inside(block, lane, end, theta);
     }
-    rc_platform_meet(&block->p, block->model->clock.dt, block->v.now.ix, block->v.is_free);
-    int done = 0;
-    for (int tick = 0; tick <= block->step_ticks; tick++) {
-        for (int lane = 0; lane < RC_LANES; lane++) {
-            if (last_tick[lane] != tick)
-                continue;
-            run_ticks(block, done, tick);
-            done = tick;
-            end_lane(block, lane, end[lane], theta[lane]);
-        }
-    }
-    run_ticks(block, done, block->step_ticks);
+    if (block->n_live > 0)
+        run_ticks(block, block->step_ticks);
 }
 
 /* What the platform gained in angular momentum against the vehicle, the vehicle's roll has lost: exact over the step. */

@@ -130,6 +130,7 @@ struct rc_vehicle_lanes {
 struct rc_block {
     struct rc_vehicle_lanes v;
     struct rc_platform_lanes p;
+    struct rc_platform_lanes kept;        /* while the flight of one lane is brought to its end   */
     const struct rc_model *model;
     const struct rc_design *design[RC_LANES];
     struct rc_record *record[RC_LANES];

@@ -20,6 +20,9 @@ static const double mach_top = 6.0;
 /* Ticks are at least this frequent, so that the bearing's free motion and the camera's frames are followed closely. */
 static const double least_tick_rate = 400.0;
 
+/* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it. [s] */
+static const double longest_span = 0.010;
+
 static int compare_numbers(const void *a, const void *b)
 {
     const double x = *(const double *)a, y = *(const double *)b;
@@ -226,8 +229,10 @@ int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick)
     const int to_gust = model->gust_ticks > 0 ? model->gust_ticks - (int)(tick % model->gust_ticks) : ticks;
     const int room = to_band < to_gust ? to_band : to_gust;
     /* Equal steps up to there, rather than full ones and a short rest. */
-    const int n_steps = (room + ticks - 1) / ticks;
-    return (room + n_steps - 1) / n_steps;
+    const int n_steps = (room + ticks - 1) / ticks, equal = (room + n_steps - 1) / n_steps, span = model->clock.span;
+    /* Whole spans, so that none is cut. */
+    const int spans = (equal + span - 1) / span * span;
+    return spans <= ticks && spans <= room ? spans : equal;
 }
 
 static int greatest_common_divisor(int a, int b)
@@ -260,6 +265,20 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
     memcpy(clock->has_line_time, layout->has_line_time, sizeof clock->has_line_time);
 }
 
+/* Ticks taken at once: from command to command, or a whole part of that up to 10 ms, where nothing must be seen tick by tick. */
+static int choose_span(const struct rc_model *model, int finer)
+{
+    const struct rc_platform_clock *const clock = &model->clock;
+    if (!model->drive->spans || clock->has_play || clock->has_gyro_extras || clock->has_encoder || clock->latency > 0 ||
+        clock->has_failed_starts)
+        return 1;
+    const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
+    int span = most < whole ? most : whole;
+    while (span > 1 && whole % span != 0)
+        span--;
+    return span > 1 ? span : 1;
+}
+
 static void set_clock(struct rc_model *model)
 {
     const struct rc_layout *const layout = model->layout;
@@ -281,6 +300,7 @@ static void set_clock(struct rc_model *model)
     clock->turns_mode = layout->turns_mode;
     clock->below_floor = layout->below_floor;
     set_platform_clock(clock, layout);
+    clock->span = choose_span(model, finer);
     const double ticks = layout->band_interval * clock->tick_rate;
     model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
     /* Counted in the ticks of unscaled steps: finer ones must not change when gusts are made. */

@@ -23,7 +23,8 @@ static int ticks_of(const struct rc_model *model, double step)
     /* The convergence setting refines the ticks, and the steps with them. */
     const double scaled = fmin(step, longest_step) * model->layout->step_scale;
     const double ticks = floor(scaled * model->clock.tick_rate + 1e-9);
-    return ticks < 1.0 ? 1 : (int)ticks;
+    const int whole = ticks < 1.0 ? 1 : (int)ticks, span = model->clock.span;
+    return whole > span ? whole - whole % span : whole;
 }
 
 static rc_status fly_pilots(struct rc_model *model, const struct rc_design *const *designs, int n, double *pace,

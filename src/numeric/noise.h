@@ -26,4 +26,20 @@ RC_INLINE double rc_noise_deviate(uint64_t *state, uint64_t increment)
     return ((double)(int32_t)sum - 1020.0) * (1.0 / 209.02152999152983);
 }
 
+/* How a generator gets past deviates that nobody wants: state = state * multiplier + increment * addend. */
+struct rc_noise_jump {
+    uint64_t multiplier, addend;
+};
+
+/* The jump over n deviates. in n >= 0, small: it is worked out step by step */
+static inline struct rc_noise_jump rc_noise_jump_over(int64_t n)
+{
+    struct rc_noise_jump jump = { 1, 0 };
+    for (int64_t word = 0; word < 2 * n; word++) {
+        jump.multiplier *= RC_PCG_MULTIPLIER;
+        jump.addend = jump.addend * RC_PCG_MULTIPLIER + 1;
+    }
+    return jump;
+}
+
 #endif

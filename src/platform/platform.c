@@ -59,6 +59,7 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
     p->rotor_inertia[lane] = p->own_inertia[lane] - parts->inertia;
     p->play[lane] = parts->backlash;
     p->turned[lane] = p->motor_rate[lane] = 0.0;
+    p->ran_start[lane] = p->ran_ramped[lane] = p->ran_wait[lane] = p->ran_share[lane] = p->ran_before[lane] = 0.0;
     p->gap[lane] = 0.5 * parts->backlash; /* nobody knows: in the middle */
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
@@ -242,15 +243,23 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->pitch[lane] = platform->yaw[lane] = 0.0;
 }
 
+RC_KERNEL void rc_platform_relength(struct rc_platform_lanes *platform, double dt)
+{
+    RC_FOR_LANES(lane)
+    {
+        platform->keep[lane] = rc_lane_exp(-dt * platform->fading[lane]);
+        free_motion(platform, lane, dt);
+    }
+}
+
 RC_KERNEL void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free)
 {
     RC_FOR_LANES(lane)
     {
         platform->rate_before[lane] = platform->rate[lane];
-        platform->keep[lane] = rc_lane_exp(-dt * platform->fading[lane]);
         platform->reaction[lane] = is_free[lane] * platform->coupling[lane] / ix[lane];
         const double given_way = platform->coupling[lane] * platform->reaction[lane];
         platform->per_own_inertia[lane] = 1.0 / (platform->own_inertia[lane] - given_way);
-        free_motion(platform, lane, dt);
     }
+    rc_platform_relength(platform, dt);
 }

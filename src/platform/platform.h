@@ -3,6 +3,7 @@
 #ifndef RC_PLATFORM_H
 #define RC_PLATFORM_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "measures/tally.h"
@@ -39,6 +40,7 @@ struct rc_platform_clock {
     int has_battery;
     int latency;                      /* of gyro readings [ticks]                                         */
     int encoder_every;                /* ticks between samples of the encoder                             */
+    int span;                         /* ticks that a drive may take at once, up to each multiple of it; 0 or 1: each alone */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int height_px[RC_MAX_CAMERAS];    /* [px]                                                             */
     int has_line_time[RC_MAX_CAMERAS];
@@ -144,6 +146,11 @@ struct rc_platform_lanes {
     rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
     rc_lane load;                /* axial specific force [m/s2]                                            */
     rc_lane fading;              /* rate at which the vehicle's roll damping wears a roll rate away [1/s]  */
+    /* How the last tick went, for what is looked at inside it: stood for ran_wait of it, went from ran_start to ran_ramped in
+     * ran_share of it, then at `rate`. */
+    rc_lane ran_start, ran_ramped; /* [rad/s]                                                              */
+    rc_lane ran_wait, ran_share; /* [1]                                                                    */
+    rc_lane ran_before;          /* rate_before as it was in that tick [rad/s]                             */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
 };
@@ -177,9 +184,13 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
 double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
 
 /* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
- * in  dt  one tick [s]
+ * in  dt  the length of what is run at once: a span of the clock, else one tick [s]
  * in  ix  roll inertia of the vehicle with the platform carried along [kg m2]; is_free 1, or 0 where a rail holds the vehicle */
 void rc_platform_meet(struct rc_platform_lanes *platform, double dt, const rc_lane ix, const rc_lane is_free);
+
+/* Make what the free motion of a tick and the fading of what the vehicle has given way depend on fit ticks of another length.
+ * in  dt  one tick [s] */
+void rc_platform_relength(struct rc_platform_lanes *platform, double dt);
 
 /* A stretch of ticks. */
 struct rc_platform_stretch {
@@ -209,6 +220,7 @@ struct rc_drive_kind {
     /* Fill one lane of what is its own at lift-off, everything else is filled and its own is zero; NULL: it has nothing. */
     void (*begin)(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                   const struct rc_platform_setup *setup);
+    bool spans;           /* does its run take whole spans of the clock at once? */
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */
     void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock,
                 const struct rc_platform_stretch *stretch);

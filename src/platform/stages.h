@@ -24,12 +24,26 @@ RC_INLINE double rc_stages_yield(const struct rc_platform_lanes *p, int lane, do
 struct rc_tick {
     double dt, per_dt;         /* [s], [1/s]          */
     double theta, theta_end;   /* place in the step   */
+    int64_t first;             /* its number since lift-off, or that of the first tick of a span */
+    int n;                     /* 1, or the ticks of a span (spans.h)                            */
 };
 
 /* How the vehicle's roll rate changes in a tick, the platform's reaction left out [rad/s]. */
 RC_INLINE double rc_stages_roll_change(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
 {
     return rc_stages_roll(p, lane, tick->theta_end) - rc_stages_roll(p, lane, tick->theta);
+}
+
+/* What the gyro makes of a rate: scale, then bias and noise, then clamp to the range.
+ * in  truth, beside  the rate about its axis, and what else it picks up [rad/s]; period  that the sample stands for [s] */
+RC_INLINE void rc_stages_read(struct rc_platform_lanes *p, int lane, double truth, double beside, double period)
+{
+    uint64_t state = p->noise_state[lane];
+    const double noise = rc_noise_deviate(&state, p->noise_increment[lane]);
+    p->noise_state[lane] = state;
+    const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise + beside;
+    p->reading[lane] = rc_lane_clamp(raw, p->gyro_range[lane]);
+    p->tally.saturated[lane] += rc_lane_abs(raw) >= p->gyro_range[lane] ? period : 0.0;
 }
 
 /* The gyro takes a sample: scale, then bias and noise, then clamp to the range.
@@ -43,9 +57,6 @@ RC_INLINE void rc_stages_sample(struct rc_platform_lanes *p, const struct rc_pla
     {
         const double rate = p->rate[lane];
         double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
-        uint64_t state = p->noise_state[lane];
-        const double noise = rc_noise_deviate(&state, p->noise_increment[lane]);
-        p->noise_state[lane] = state;
         double beside = 0.0;
         if (has_extras) {
             /* About its own transverse axes, which turn with it. */
@@ -57,9 +68,7 @@ RC_INLINE void rc_stages_sample(struct rc_platform_lanes *p, const struct rc_pla
             truth = p->gyro_lagged[lane];
             p->gyro_bias[lane] += p->gyro_drift[lane];
         }
-        const double raw = truth * p->gyro_gain[lane] + p->gyro_bias[lane] + p->gyro_noise[lane] * noise + beside;
-        p->reading[lane] = rc_lane_clamp(raw, p->gyro_range[lane]);
-        p->tally.saturated[lane] += rc_lane_abs(raw) >= p->gyro_range[lane] ? period : 0.0;
+        rc_stages_read(p, lane, truth, beside, period);
     }
 }
 
@@ -220,32 +229,36 @@ struct rc_course {
     double start, ramped, end;     /* [rad/s]                                                           */
     double ramp_share;             /* [1]                                                               */
     double target;                 /* [rad/s]                                                           */
+    double wait;                   /* share of the tick before the ramp, counted elsewhere [1]            */
 };
 RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
 {
     const double roll_at_end = c.roll_end + rc_stages_yield(p, lane, c.end);
     p->residual[lane] = roll_at_end + c.end;
     p->tally.below_floor[lane] += rc_lane_abs(roll_at_end) < p->floor[lane] ? dt : 0.0;
-    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_abs(roll_at_end));
-    const double roll_middle = c.roll_start + c.ramp_share * (c.roll_end - c.roll_start);
-    const double at_start = c.roll_start + c.start + rc_stages_yield(p, lane, c.start);
-    const double at_ramp_end = roll_middle + c.ramped + rc_stages_yield(p, lane, c.ramped);
+    const double change = c.roll_end - c.roll_start;
+    const double roll_middle = c.roll_start + (c.wait + c.ramp_share) * change;
+    const double roll_at_start = c.roll_start + c.wait * change + rc_stages_yield(p, lane, c.start);
+    const double roll_at_ramp_end = roll_middle + rc_stages_yield(p, lane, c.ramped);
     const double at_hold = roll_middle + c.end + rc_stages_yield(p, lane, c.end);
-    rc_tally_tick(&p->tally, lane, at_start, at_ramp_end, c.target, c.ramp_share * dt);
-    rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, (1.0 - c.ramp_share) * dt);
+    const double roll_ramping = rc_lane_max(rc_lane_abs(roll_at_start), rc_lane_abs(roll_at_ramp_end));
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(roll_ramping, rc_lane_abs(roll_at_end)));
+    rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_at_ramp_end + c.ramped, c.target, c.ramp_share * dt);
+    rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, ((1.0 - c.wait) - c.ramp_share) * dt);
     /* The vehicle's roll damping wears away what it has given way, as it does with any roll rate. */
     p->rate_before[lane] = c.end + (p->rate_before[lane] - c.end) * p->keep[lane];
 }
 
-/* One camera takes one frame, with the residual rate at hand. */
-RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera)
+/* One camera takes one frame. in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
+RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
+                               const double *residual, const double *rate)
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
         /* Roll pans the picture by the lens angle's sine and turns it by its cosine; the transverse rate is counted in full as
          * panning, its worst direction; single steps sway it. */
-        const double roll = p->residual[lane] - on_vehicle * p->rate[lane];
+        const double roll = residual[lane] - on_vehicle * rate[lane];
         const double panned = roll * p->sine[camera][lane];
         const double across = p->transverse[lane];
         const double smear_squared =
@@ -261,12 +274,13 @@ RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_plat
 }
 
 /* The rolling shutter's skew of one frame: the smear that the time between first and last line would give. */
-RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera)
+RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
+                              const double *residual, const double *rate)
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
-        const double roll = p->residual[lane] - on_vehicle * p->rate[lane];
+        const double roll = residual[lane] - on_vehicle * rate[lane];
         const double panned = roll * p->sine[camera][lane];
         const double across = p->transverse[lane];
         const double skew = p->skew_ratio[camera][lane] *
@@ -286,9 +300,9 @@ RC_INLINE void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_pla
         const int64_t after = (tick + 1) * clock->frame_rate[camera] / clock->tick_rate;
         /* More than one where the camera is faster than the ticks. */
         for (int64_t frame = before; frame < after; frame++) {
-            rc_stages_frame(p, clock, camera);
+            rc_stages_frame(p, clock, camera, p->residual, p->rate);
             if (clock->has_line_time[camera])
-                rc_stages_skew(p, clock, camera);
+                rc_stages_skew(p, clock, camera, p->residual, p->rate);
         }
     }
 }

@@ -4,6 +4,7 @@
 #include <stddef.h>
 
 #include "platform/bearing.h"
+#include "platform/spans.h"
 
 /* The rate the electronics run for: zero inside the deadband, and below the floor either zero or the floor. */
 RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double runs_at_floor)
@@ -19,6 +20,7 @@ RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double
 /* What a drive's loop is made for: conditions that hold for all lanes, so that nobody pays for what nobody has. */
 struct made_for {
     int sliding;             /* some lane sleeps or wakes                          */
+    int waiting;             /* some lane may start inside the tick                */
     int play;                /* the gear has play                                  */
     int failing;             /* starts may fail                                    */
     double locks_out;        /* 1: and then lock it out                            */
@@ -45,12 +47,44 @@ RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, 
     return fails;
 }
 
-/* One tick of the drive for one lane, and what the tallies see of it.
- * in  of  constant for the loop
- * ends 1 if the lane sleeps or wakes in the next tick, else 0 */
-RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
+/* May a drive that stands start with the tick: has something been wanted for the start-up's time and, for the other direction,
+ * the delay since the stop passed? */
+RC_INLINE double starts_at_once(const struct rc_platform_lanes *p, int lane, double is_opposite)
 {
-    const double dt = tick->dt;
+    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - 1e-9 ? 1.0 : 0.0);
+    return may_start * (p->starting[lane] >= p->start_delay[lane] ? 1.0 : 0.0);
+}
+
+/* The time until a drive that stands may start: what is left of the delay since the stop and of the start-up's time [s]. */
+RC_INLINE double time_to_start(const struct rc_platform_lanes *p, int lane, double is_opposite)
+{
+    return rc_lane_max(is_opposite * (p->reversal_delay[lane] - p->since_stop[lane]), p->start_delay[lane] - p->starting[lane]);
+}
+
+/* A drive that starts inside the tick has stood up to there: count that. in wait  share of the tick */
+RC_INLINE void count_wait(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
+{
+    const double still = rc_stages_yield(p, lane, 0.0);
+    const double end = c->roll_start + c->wait * (c->roll_end - c->roll_start) + still;
+    const double waits = c->wait > 0.0 ? 1.0 : 0.0;
+    rc_tally_tick(&p->tally, lane, rc_lane_pick(waits, c->roll_start + still, 0.0), rc_lane_pick(waits, end, 0.0), c->target,
+                  c->wait * dt);
+}
+
+/* Note how the tick went, for what is looked at inside it. */
+RC_INLINE void note_course(struct rc_platform_lanes *p, int lane, const struct rc_course *c)
+{
+    p->ran_start[lane] = c->start;
+    p->ran_ramped[lane] = c->ramped;
+    p->ran_wait[lane] = c->wait;
+    p->ran_share[lane] = c->ramp_share;
+    p->ran_before[lane] = p->rate_before[lane];
+}
+
+/* One tick of the drive for one lane, and what the tallies see of it. in of  constant for the loop */
+RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
+{
+    const double dt = tick->dt, slew_step = p->slew_step[lane] * tick->n;
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, of.runs_at_floor);
@@ -61,17 +95,17 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double is_woken = was_waking * (waking >= p->wake_delay[lane] - 1e-9 ? 1.0 : 0.0);
     const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
 
-    /* Standing: start with a jump once something has been wanted for the start-up's time and, for the other direction, the delay
-     * since the stop has passed. */
+    /* Standing: start with a jump, at once or inside the tick. */
     const double is_standing = rc_lane_either(mode == RC_DRIVE_STANDING ? 1.0 : 0.0, is_woken);
     const double sense = wanted < 0.0 ? -1.0 : (wanted > 0.0 ? 1.0 : 0.0);
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
-    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - 1e-9 ? 1.0 : 0.0);
-    const double is_ready = p->starting[lane] >= p->start_delay[lane] ? 1.0 : 0.0;
-    double starts = is_standing * sense * sense * may_start * is_ready;
-    double fails = 0.0;
-    if (of.failing)
-        fails = failed_start(p, lane, dt, sense * sense, of.locks_out, &starts);
+    const double at_once = starts_at_once(p, lane, is_opposite);
+    const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
+    const double later = of.waiting & (tick->n > 1) ? (left < dt ? 1.0 : 0.0) : 0.0;
+    double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
+    const double fails = of.failing ? failed_start(p, lane, dt, sense * sense, of.locks_out, &starts) : 0.0;
+    const double wait = of.waiting ? rc_lane_pick(starts, rc_lane_max(left, 0.0) / dt, 0.0) : 0.0;
+    const double slew_left = slew_step * (1.0 - wait);
     const double runs = rc_lane_either(was_running, starts);
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double rate = of.play ? p->motor_rate[lane] : p->rate[lane];
@@ -83,9 +117,9 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
     const double gap = goal - start;
-    const double is_there = rc_lane_abs(gap) <= p->slew_step[lane] ? 1.0 : 0.0;
-    const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, p->slew_step[lane]));
-    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_abs(gap) / p->slew_step[lane], 1.0);
+    const double is_there = rc_lane_abs(gap) <= slew_left ? 1.0 : 0.0;
+    const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left));
+    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_abs(gap) / slew_step, 1.0 - wait);
     const double stops = runs * is_there * (1.0 - is_on_course);
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
@@ -98,24 +132,25 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double run = rc_lane_pick(stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
     const double sleep = rc_lane_pick(rc_lane_either(hears_call, was_waking), RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
 
-    /* Two parts: the ramp, and what is held after it. */
+    /* The ramp, and what is held after it. */
     struct rc_course course = { roll_start, roll_end, start, rc_lane_pick(runs, ramp_end, slid), led + slid, ramp_share,
-                                p->target[lane] };
-    double turned = dt * (0.5 * ramp_share * (start + course.ramped) + (1.0 - ramp_share) * course.end);
+                                p->target[lane], wait };
+    const double rest = (1.0 - wait) - ramp_share;
+    double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
     if (of.play) {
         const double before = p->rate[lane], gap_before = p->gap[lane];
-        const double behind = rc_bearing_led(p, lane, tick, start, led, &turned);
-        const double end = rc_lane_pick(slides, slid, behind);
+        const double end = rc_lane_pick(slides, slid, rc_bearing_led(p, lane, tick, start, led, &turned));
         p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane] };
+        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0 };
     }
+    note_course(p, lane, &course);
     p->rate[lane] = course.end;
     p->turned[lane] += turned;
     p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
     p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
-    p->since_stop[lane] = rc_lane_pick(stops, (1.0 - ramp_share) * dt, p->since_stop[lane] + dt);
+    p->since_stop[lane] = rc_lane_pick(stops, rest * dt, p->since_stop[lane] + dt);
     p->idle[lane] = idle;
     p->waking[lane] = waking;
     const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
@@ -123,51 +158,68 @@ RC_INLINE double drive_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
+    if (of.waiting)
+        count_wait(p, lane, &course, dt);
     rc_stages_count(p, lane, course, dt);
-    return rc_lane_either(slides, falls_asleep);
 }
 
-/* One tick of all lanes. ends how many lanes sleep or wake in the next one */
-RC_INLINE double drive_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
+/* One tick of all lanes. */
+RC_INLINE void drive_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
 {
-    double n_sliding = 0.0;
-#pragma omp simd reduction(+ : n_sliding)
-    for (int lane = 0; lane < RC_LANES; lane++)
-        n_sliding += drive_tick(p, lane, tick, of);
-    return n_sliding;
+    RC_FOR_LANES(lane)
+    drive_tick(p, lane, tick, of);
+}
+
+/* How many lanes sleep, wake or may start inside the next tick? in in_spans  1, or 0: then none starts but with the tick */
+RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt, double in_spans)
+{
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const double mode = p->mode[lane], left = p->reversal_delay[lane] - p->since_stop[lane];
+        const double is_off = mode == RC_DRIVE_RUNNING ? 0.0 : 1.0;
+        const double slides = mode == RC_DRIVE_STANDING ? 0.0 : is_off;
+        const double waits = ((left > 0.0) & (left < dt)) | (p->start_delay[lane] > p->starting[lane]) ? is_off * in_spans : 0.0;
+        n += rc_lane_either(slides, waits);
+    }
+    return n;
 }
 
 RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                             const struct rc_platform_stretch *stretch)
 {
-    const double theta_step = 1.0 / stretch->n_of_step;
     const double at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
     const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
-    struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate };
-    double n_sliding = 1.0; /* not known yet */
-    for (int i = 0; i < stretch->n_ticks; i++) {
-        const int64_t number = stretch->first + i;
-        tick.theta = (stretch->offset + i) * theta_step;
-        tick.theta_end = (stretch->offset + i + 1) * theta_step;
-        rc_stages_sense(p, clock, number, tick.theta);
-        if (clock->has_battery && number % clock->control_every == 0) {
-            rc_stages_drain(p, clock, 1);
-            n_sliding = 1.0; /* not known any more */
-        }
-        rc_stages_control(p, clock, number);
-        if (clock->has_failed_starts && clock->has_play)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, 1, locks_out, at_floor });
-        else if (clock->has_failed_starts)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, locks_out, at_floor });
-        else if (clock->has_play)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0.0, at_floor });
-        else if (n_sliding > 0.0)
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 0.0, at_floor });
+    const double in_spans = clock->span > 1 ? 1.0 : 0.0;
+    int length = clock->span > 1 ? clock->span : 1;
+    for (int done = 0; done < stretch->n_ticks;) {
+        const struct rc_tick tick = rc_spans_next(clock, stretch, done);
+        if (tick.n != length)
+            rc_platform_relength(p, tick.dt);
+        length = tick.n;
+        if (clock->span > 1)
+            rc_spans_sense(p, clock, &tick);
         else
-            n_sliding = drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0.0, at_floor });
-        rc_stages_frames(p, clock, number);
+            rc_stages_sense(p, clock, tick.first, tick.theta);
+        if (clock->has_battery && tick.first % clock->control_every == 0)
+            rc_stages_drain(p, clock, 1);
+        rc_stages_control(p, clock, tick.first);
+        if (clock->has_failed_starts && clock->has_play)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor });
+        else if (clock->has_failed_starts)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor });
+        else if (clock->has_play)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 0, 0.0, at_floor });
+        else if (unusual_lanes(p, tick.dt, in_spans) > 0.0)
+            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor });
+        else
+            drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor });
+        if (clock->span > 1)
+            rc_spans_listen(p, clock, &tick);
+        rc_spans_frames(p, clock, &tick);
         if (stretch->watch != NULL)
-            stretch->watch(stretch->user, stretch->offset + i + 1);
+            rc_spans_watch(p, stretch, &tick);
+        done += tick.n;
     }
 }
 
@@ -191,6 +243,7 @@ static const struct rc_drive_rule rules[] = {
 const struct rc_drive_kind rc_geared_sensorless_kind = {
     .name = "geared_sensorless",
     .summary = "geared motor without position sensor behind a speed controller: floor rate, start-up jump, sleep",
+    .spans = true,
     .run = geared_sensorless_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

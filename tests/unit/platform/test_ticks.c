@@ -50,10 +50,9 @@ static void make_all(struct rig *rig, const char *kind, int finer)
     }
 }
 
-static struct outcome fly(const char *kind, int finer)
+/* The ascent with a rig as it is made. */
+static struct outcome ascend(struct rig rig, int finer)
 {
-    struct rig rig;
-    make_all(&rig, kind, finer);
     rig.tick = 0;
     rig_begin(&rig);
     for (int step = 0; step < 600; step++) { /* 50 ms each */
@@ -68,6 +67,13 @@ static struct outcome fly(const char *kind, int finer)
     const int lane = rig.lane;
     return (struct outcome){ tally->held[lane], sqrt(tally->square[lane] / 30.0), tally->residual_peak[lane], tally->drift[lane],
                              tally->frames[0][lane], tally->usable[0][lane], tally->lost[lane], tally->asleep[lane] };
+}
+
+static struct outcome fly(const char *kind, int finer)
+{
+    struct rig rig;
+    make_all(&rig, kind, finer);
+    return ascend(rig, finer);
 }
 
 /* Bounds: 0.1 % of each measure. The sensorless drive starts from standstill at a tick's beginning: each of its some ten starts may
@@ -91,10 +97,72 @@ static void test_ticks__halving_them_moves_no_measure(void **state)
     }
 }
 
+/* A platform that may be run from command to command at once, with noise. in span  ticks at once */
+static void make_plain(struct rig *rig, int finer, int span)
+{
+    make_all(rig, "geared_sensorless", finer);
+    rig->clock.has_gyro_extras = rig->clock.has_control_extras = 0;
+    rig->clock.span = span;
+    rig->gyro.noise = 0.002;
+}
+
+/* A command in 10 ms, a sample in 4: spans of five ticks against ticks an eighth as long. Spans start the drive inside, to the moment, so
+ * that they come close. Bounds: 0.1 % of each measure, as above. */
+static void test_ticks__whole_spans_move_no_measure(void **state)
+{
+    (void)state;
+    struct rig coarse, fine;
+    make_plain(&coarse, 1, 5);
+    make_plain(&fine, 8, 1);
+    const struct outcome span = ascend(coarse, 1), single = ascend(fine, 8);
+    print_message("spans: held %.5f %.5f s, rms %.6f %.6f, peak %.6f %.6f rad/s, drift %.6f %.6f rad, usable %.0f %.0f\n", span.held,
+                  single.held, span.rms, single.rms, span.peak, single.peak, span.drift, single.drift, span.usable, single.usable);
+    assert_true(single.held > 15.0 && single.frames == 1500.0);
+    assert_ratio(span.held, single.held, 1e-3);
+    assert_ratio(span.rms, single.rms, 1e-3);
+    assert_ratio(span.peak, single.peak, 1e-3);
+    assert_near(span.drift, single.drift, 1e-3 * fabs(single.drift));
+    assert_true(span.frames == single.frames);
+    assert_near(span.usable, single.usable, 2.0);
+}
+
+/* What the controller hears: the same samples with the same noise, though the others are passed over; and a gyro beyond its range is so
+ * for all of the time. The drive stands, the roll rises evenly. */
+static void test_ticks__commands_hear_the_same_samples(void **state)
+{
+    (void)state;
+    static const int every[4][2] = {{2, 5}, {5, 5}, {3, 4}, {10, 5}};
+    for (int which = 0; which < 4; which++) {
+        struct rig rig[2];
+        for (int is_span = 0; is_span < 2; is_span++) {
+            make_plain(&rig[is_span], 1, is_span ? every[which][1] : 1);
+            rig[is_span].clock.gyro_every = every[which][0];
+            rig[is_span].clock.control_every = every[which][1];
+            rig[is_span].drive.deadband = 1e9;
+            rig[is_span].gyro.range = 5.0;
+            rig[is_span].controller.windup = 1e9;
+            rig[is_span].tick = 0;
+            rig_begin(&rig[is_span]);
+        }
+        double change = 0.0;
+        for (int command = 0; command < 120; command++) {
+            const double before = rig[0].p.reading[rig[0].lane];
+            for (int i = 0; i < 2; i++)
+                rig_run_ramp(&rig[i], 0.06 * command, 0.06 * (command + 1), every[which][1]);
+            assert_near(rig[1].p.gathered[rig[1].lane], rig[0].p.gathered[rig[0].lane], 1e-12);
+            change = fmax(change, fabs(rig[0].p.reading[rig[0].lane] - before));
+        }
+        assert_true(change > 0.065 && rig[0].p.gathered[rig[0].lane] > 1.0); /* noise there was */
+        assert_near(rig[1].p.tally.saturated[rig[1].lane], rig[0].p.tally.saturated[rig[0].lane], 0.02);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_ticks__halving_them_moves_no_measure),
+        cmocka_unit_test(test_ticks__whole_spans_move_no_measure),
+        cmocka_unit_test(test_ticks__commands_hear_the_same_samples),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
