@@ -202,6 +202,11 @@ static rc_status settle_rule(struct run *run, struct rc_error *err)
     rule.seconds = given->seconds > 0.0 ? given->seconds : rule.seconds;
     rule.on_verdict = given->on_verdict ? 1 : rule.on_verdict;
     rule.most = run->options->resume && rule.most > 0 ? rule.most : run->n_flights;
+    if (rc_campaign_plan(run->plan.campaign)->counts && (rule.width > 0.0 || rule.on_verdict))
+        return rc_error_fill(err, RC_BAD_INPUT, NULL,
+                             "the plan %s flies whole rows that depend on each other: it ends by number or time only; take "
+                             "out the other stop rules or use plain",
+                             rc_campaign_plan(run->plan.campaign)->name);
     rc_stop_write(&rule, run->stop_rule);
     (void)rc_stop_read(&rule, run->stop_rule);
     rc_watch_begin(&run->watch, run->plan.campaign, &rule);

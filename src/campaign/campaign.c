@@ -190,9 +190,9 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     rc_criteria_make(campaign->criterion, &campaign->together, &reader, &campaign->settings);
     status = rc_tables_read(&campaign->tables, &campaign->bundle, &reader, &campaign->settings, folder);
     if (status == RC_OK && issues->n_errors == 0) {
-        settle_plan(campaign, &reader);
         status = rc_correlations_make(&campaign->copula, &reader, &campaign->settings, &campaign->values);
         campaign->values.sampling.copula = campaign->copula;
+        settle_plan(campaign, &reader);
     }
     if (status == RC_OK && issues->n_errors == 0)
         status = reader.is_formula ? rc_inputs_read(&campaign->formula, &reader, &campaign->settings, &campaign->values)

@@ -11,7 +11,7 @@
 
 /* Per flight: did it reach apogee, has it met every criterion so far, and the one in work? A byte, so that one column stays the
  * largest block. */
-enum { REACHED_APOGEE = 1, MEETS_ALL = 2, MEETS_THIS = 4 };
+enum { REACHED_APOGEE = 1, MEETS_ALL = 2, MEETS_THIS = 4, COUNTS = 8 };
 
 /* The memory of one gathering. */
 struct gathering {
@@ -26,11 +26,14 @@ static rc_status read_ends(struct rc_answer *answer, const rc_results *results, 
     if (status != RC_OK) {
         return status;
     }
+    const struct rc_plan_kind *plan = rc_campaign_plan(answer->campaign);
+    const struct rc_sampling *sampling = rc_campaign_sampling(answer->campaign);
     for (int64_t flight = 0; flight < work->n_flights; flight++) {
         const double end = work->column[flight];
         const int is_known = end >= 0.0 && end < RC_N_ENDS && end == floor(end);
         answer->n_ended[is_known ? (int)end : RC_N_ENDS]++;
         work->mark[flight] = end == RC_END_APOGEE ? REACHED_APOGEE | MEETS_ALL : 0;
+        work->mark[flight] |= !plan->counts || plan->counts(sampling, (uint64_t)flight) ? COUNTS : 0;
     }
     return RC_OK;
 }
@@ -41,6 +44,9 @@ static struct rc_odds count_passed(const struct gathering *work, unsigned char p
 {
     struct rc_replicates replicates = {.n = answer->n_replicates > 0 ? answer->n_replicates : 1};
     for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        if (!(work->mark[flight] & COUNTS)) {
+            continue;
+        }
         replicates.flights[flight % replicates.n]++;
         replicates.passed[flight % replicates.n] += (work->mark[flight] & passed) != 0;
     }
@@ -259,6 +265,11 @@ const char *rc_answer_interval_note(const struct rc_answer *answer)
                "t), never narrower than the exact one while few flights have passed or few have failed; a verdict needs the "
                "one-sided bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee; of "
                "a formula, those with a result.";
+    }
+    if (rc_campaign_plan(answer->campaign)->counts != NULL) {
+        return "Of the paired design only flights that are independent of each other count for odds; their intervals are exact "
+               "(Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided bound at that confidence "
+               "beyond the odds asked. Measures are over all flights that reached apogee.";
     }
     return "Intervals are exact (Clopper-Pearson), two-sided, at the confidence asked; a verdict needs the one-sided "
            "bound at that confidence beyond the odds asked. Measures are over the flights that reached apogee; of a formula, "

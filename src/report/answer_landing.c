@@ -5,6 +5,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "campaign/campaign.h"
+
 /* Confidence of the ellipses' intervals. */
 static const double landing_confidence = 0.95;
 
@@ -22,6 +24,12 @@ rc_status rc_answer_gather_landing(struct rc_answer *answer, const rc_results *r
     rc_status status = rc_results_column(results, "measures/landing_east_m", 0, n, east, err);
     if (status == RC_OK) {
         status = rc_results_column(results, "measures/landing_north_m", 0, n, north, err);
+    }
+    const struct rc_plan_kind *plan = rc_campaign_plan(answer->campaign);
+    for (int64_t flight = 0; plan->counts != NULL && flight < n; flight++) {
+        if (!plan->counts(rc_campaign_sampling(answer->campaign), (uint64_t)flight)) {
+            east[flight] = NAN; /* its landing depends on others' */
+        }
     }
     if (status == RC_OK) {
         rc_ellipse_dispersion(east, north, n, landing_confidence, &answer->landing);

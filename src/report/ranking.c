@@ -8,6 +8,7 @@
 
 #include "campaign/campaign.h"
 #include "ranking_chunk.h"
+#include "ranking_paired.h"
 
 /* The memory of one gathering. */
 struct gathering {
@@ -19,6 +20,7 @@ struct gathering {
     struct rc_tighten_sums (*sums)[RC_N_TIGHTEN]; /* (n_rows) */
     double *weights;                       /* (RC_RANK_SAMPLE) */
     struct rc_replicates counted;
+    int64_t n_counted;                     /* rows handed on so far: those that are independent */
 };
 
 const char *rc_ranking_change_text(enum rc_tighten_change change)
@@ -175,6 +177,9 @@ static rc_status begin(struct rc_ranking *ranking, struct gathering *work, const
         list_rows(ranking, work);
         status = make_tables(ranking, work, err);
     }
+    if (status == RC_OK) {
+        status = rc_ranking_paired_begin(&ranking->paired, ranking->campaign, ranking->seed, ranking->confidence, err);
+    }
     return status == RC_OK ? rc_rank_create(&work->rank, &options, err) : status;
 }
 
@@ -209,8 +214,40 @@ static void weigh_row(const struct rc_ranking *ranking, struct gathering *work, 
     rc_tighten_add(sums, chunk->first, chunk->n, chunk->met, work->weights);
 }
 
-static rc_status take_chunk(const struct rc_ranking *ranking, struct gathering *work, struct rc_error *err)
+/* Keep the flights that are independent of each other, as if they alone had been read. */
+static void keep_counted(const struct rc_ranking *ranking, struct gathering *work)
 {
+    const struct rc_plan_kind *plan = rc_campaign_plan(ranking->campaign);
+    const struct rc_sampling *sampling = rc_campaign_sampling(ranking->campaign);
+    struct rc_ranking_chunk *chunk = &work->chunk;
+    int n = 0;
+    for (int row = 0; plan->counts != NULL && row < chunk->n; row++) {
+        if (!plan->counts(sampling, (uint64_t)(chunk->first + row))) {
+            continue;
+        }
+        for (int index = 0; index < chunk->n_quantities; index++) {
+            chunk->quantity[index][n] = chunk->quantity[index][row];
+        }
+        chunk->outcome[n] = chunk->outcome[row];
+        chunk->met[n++] = chunk->met[row];
+    }
+    if (plan->counts != NULL) {
+        chunk->first = work->n_counted;
+        chunk->n = n;
+    }
+    work->n_counted += chunk->n;
+}
+
+static rc_status take_chunk(struct rc_ranking *ranking, struct gathering *work, struct rc_error *err)
+{
+    if (ranking->paired.n > 0) {
+        const rc_status status = rc_ranking_paired_add(&ranking->paired, (const double *const *)work->chunk.quantity,
+                                                       work->chunk.outcome, work->chunk.n, err);
+        if (status != RC_OK) {
+            return status;
+        }
+    }
+    keep_counted(ranking, work);
     const struct rc_rank_chunk columns = {work->chunk.first, work->chunk.n, (const double *const *)work->chunk.quantity,
                                           work->chunk.outcome, work->chunk.met};
     work->counted.n = ranking->n_replicates;
@@ -308,7 +345,15 @@ static int by_share(const void *first, const void *second)
 static rc_status finish(struct rc_ranking *ranking, struct gathering *work, struct rc_error *err)
 {
     ranking->total = rc_rank_total(work->rank);
-    rc_status status = check_total(ranking, err);
+    rc_status status = ranking->paired.n > 0 ? rc_ranking_paired_finish(&ranking->paired, ranking->target.name, err) : RC_OK;
+    if (status != RC_OK) {
+        return status;
+    }
+    status = check_total(ranking, err);
+    ranking->has_rows = status == RC_OK && ranking->total.n >= RC_RANKING_LEAST;
+    if (ranking->paired.n > 0 && !ranking->has_rows) { /* the design tells all the same */
+        return RC_OK;
+    }
     if (status == RC_OK) {
         status = rc_rank_finish(work->rank, work->figures, &ranking->dummy, err);
     }
@@ -366,9 +411,11 @@ rc_status rc_ranking_gather(struct rc_ranking *ranking, const rc_results *result
                                                           : rc_campaign_all_together(campaign);
     fresh.confidence = fresh.criterion->confidence;
     status = begin(&fresh, &work, results, err);
-    for (int64_t first = 0; status == RC_OK && first < fresh.flights; first += RC_RANK_SAMPLE) {
+    const int length = rc_ranking_paired_length(&fresh.paired);
+    const int n_chunk = length > 0 ? RC_RANK_SAMPLE / length * length : RC_RANK_SAMPLE; /* whole rows of a design */
+    for (int64_t first = 0; status == RC_OK && first < fresh.flights; first += n_chunk) {
         const int64_t left = fresh.flights - first;
-        status = rc_ranking_chunk_read(&work.chunk, first, left < RC_RANK_SAMPLE ? (int)left : RC_RANK_SAMPLE, 1, err);
+        status = rc_ranking_chunk_read(&work.chunk, first, left < n_chunk ? (int)left : n_chunk, 1, err);
         if (status == RC_OK) {
             status = take_chunk(&fresh, &work, err);
         }
@@ -387,6 +434,7 @@ rc_status rc_ranking_gather(struct rc_ranking *ranking, const rc_results *result
 
 void rc_ranking_free(struct rc_ranking *ranking)
 {
+    rc_ranking_paired_free(&ranking->paired);
     free(ranking->row);
     ranking->row = NULL;
 }

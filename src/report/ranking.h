@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "analysis/indices.h"
 #include "analysis/rank.h"
 #include "analysis/tighten.h"
 #include "base/base.h"
@@ -43,6 +44,17 @@ struct rc_ranking_row {
     double half_sd;               /* what RC_TIGHTEN_UP and _DOWN move it by, in its unit                      */
 };
 
+/* Of the paired design. All zero under other plans. */
+struct rc_ranking_paired {
+    const rc_campaign *campaign;
+    int n, n_pairs;
+    int64_t n_rows, n_lost;
+    struct rc_indices *indices;
+    struct rc_indices_row *row;    /* (n)                                */
+    struct rc_indices_pair *pair;  /* (n_pairs), the greatest first      */
+    int *order;                    /* (n) rows, the greatest total first */
+};
+
 struct rc_ranking {
     const rc_campaign *campaign;
     struct rc_ranking_target target;
@@ -56,6 +68,8 @@ struct rc_ranking {
     struct rc_rank_row dummy;     /* greatest figures of pure chance      */
     int n_rows;
     struct rc_ranking_row *row;   /* (n_rows), what matters most first    */
+    int has_rows;                 /* 0: too few flights are independent; only the paired design tells */
+    struct rc_ranking_paired paired;
 };
 
 /* Find what a name stands for. in name NULL = all criteria together

@@ -1,6 +1,6 @@
 /* A ranking as JSON, schema "rollcast-rank/1", and as CSV: every figure in full. docs/commands.md lists the members. */
 #include "json.h"
-#include "ranking.h"
+#include "ranking_paired.h"
 
 #include <math.h>
 
@@ -81,10 +81,11 @@ void rc_ranking_write_json(FILE *out, const struct rc_ranking *ranking)
     rc_json_number(&json, "separation", ranking->dummy.separation.value);
     rc_json_close(&json, '}');
     rc_json_open(&json, "quantities", '[');
-    for (int row = 0; row < ranking->n_rows; row++) {
+    for (int row = 0; ranking->has_rows && row < ranking->n_rows; row++) {
         write_row(&json, &ranking->row[row]);
     }
     rc_json_close(&json, ']');
+    rc_ranking_paired_write_json(&json, &ranking->paired);
     rc_json_close(&json, '}');
 }
 
@@ -114,7 +115,7 @@ void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
         fprintf(out, ",%s_odds,%s_low,%s_high,%s_gain,%s_gain_low,%s_gain_high", key, key, key, key, key, key);
     }
     fputc('\n', out);
-    for (int index = 0; index < ranking->n_rows; index++) {
+    for (int index = 0; ranking->has_rows && index < ranking->n_rows; index++) {
         const struct rc_ranking_row *row = &ranking->row[index];
         fprintf(out, "%s,%s,%d,%d,%d", row->given, row->unit, row->n_members, row->rank.is_constant, row->rank.is_noise);
         write_cells(out, &row->rank.share);

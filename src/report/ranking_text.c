@@ -1,6 +1,6 @@
 /* A ranking for people, 80 columns: what matters in one sentence, the table, what could not be told and how to fly it. */
 #include "figures.h"
-#include "ranking.h"
+#include "ranking_paired.h"
 #include "wording.h"
 
 #include <inttypes.h>
@@ -161,6 +161,10 @@ static void write_lacks(FILE *out, const struct rc_ranking *ranking)
 void rc_ranking_write_text(FILE *out, const struct rc_ranking *ranking)
 {
     char text[300];
+    rc_ranking_paired_write_text(out, &ranking->paired, ranking->target.measure >= 0 ? ranking->target.name : "the yes or no");
+    if (!ranking->has_rows) {
+        return;
+    }
     snprintf(text, sizeof text, "What matters most for %s: %s of %s flights meet %s, %s %%.", ranking->target.name,
              rc_figures_count(ranking->total.n_met).text, rc_figures_count(ranking->total.n).text, ranking->criterion->name,
              flown_odds(ranking).text);

@@ -2,6 +2,7 @@
 #ifndef RC_SAMPLING_H
 #define RC_SAMPLING_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "base/limits.h"
@@ -34,6 +35,9 @@ struct rc_plan_kind {
     /* Can the plan serve these quantities and that many flights? NULL = always.
      * ends RC_OK, or RC_BAD_INPUT: more quantities or flights than it has */
     rc_status (*check)(const struct rc_sampling *sampling, uint64_t n_flights, struct rc_error *err);
+    /* Is it one of the flights that are independent of each other, and so count for odds? NULL = all are (or, with replicates,
+     * all count) */
+    bool (*counts)(const struct rc_sampling *sampling, uint64_t flight);
     /* Fill values (n) for one flight. */
     void (*draw)(const struct rc_sampling *sampling, uint64_t seed, uint64_t flight, double *values);
 };

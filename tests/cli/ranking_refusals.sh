@@ -62,6 +62,22 @@ run rank f.h5
 expect_code 0
 expect_out '^inputs\[1\]\.value +never varied in these flights$'
 
+# The paired design: too few rows; no quantities that vary together.
+"$python" -c 'import json
+c = json.load(open("f.json"))
+c["run"].update(plan="paired", flights=76)
+json.dump(c, open("paired.json", "w"))
+c["inputs"][0]["value"] = c["inputs"][1]["value"]
+c["correlations"] = [{"first": "inputs[0].value", "second": "inputs[1].value", "rank": 0.5}]
+json.dump(c, open("tied.json", "w"))'
+"$program" fly paired.json -o paired.h5 --quiet
+run rank paired.h5
+expect_refusal 3 'paired\.h5: holds 76 flights, ranking takes 100'
+run fly paired.json -o stopped.h5 --stop-verdict
+expect_refusal 3 'the plan paired flies whole rows that depend on each other'
+run check tied.json
+expect_refusal 3 'tied\.json: /run/plan: the paired design changes one quantity at a time'
+
 # No number is uncertain.
 edit_fixed() { "$python" -c 'import json
 c = json.load(open("f.json"))

@@ -158,6 +158,8 @@ static void table_of_plans(int n_campaigns, int only_size)
             const int n_flights = sizes[row % N_SIZES];
             const double truth = true_odds[row / N_SIZES % N_ODDS];
             struct world world;
+            if (rc_plan_at(row / N_SIZES / N_ODDS)->counts) /* a design of experiments, not a sample */
+                continue;
             if ((only_size > 0 && n_flights != only_size) || !make_world(&world, (int)state, truth, n_flights))
                 continue;
             cover_fixed(&world, rc_plan_at(row / N_SIZES / N_ODDS), truth, n_flights, n_campaigns * repeats[row % N_SIZES]);
@@ -260,7 +262,8 @@ static void table_of_rules(int n_campaigns)
     static const double asked[] = {0.9, 0.97};
     for (size_t rule = 0; rule < sizeof rules / sizeof rules[0]; rule++)
         for (int row = 0; row < rc_plan_count() * 2; row++)
-            cover_rule(&rules[rule], rc_plan_at(row / 2), asked[row % 2], n_campaigns);
+            if (!rc_plan_at(row / 2)->counts)
+                cover_rule(&rules[rule], rc_plan_at(row / 2), asked[row % 2], n_campaigns);
 }
 
 int main(int n_arguments, char **argument)

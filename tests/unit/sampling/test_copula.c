@@ -70,6 +70,8 @@ static void test_copula__wanted_ranks_are_reached_under_every_plan(void **state)
     struct rc_copula *copula = copula_of(&sampling, pair, 2);
     sampling.copula = copula;
     for (int index = 0; index < rc_plan_count(); index++) {
+        if (rc_plan_at(index)->counts) /* such a plan refuses a copula */
+            continue;
         for (int flight = 0; flight < N_FLIGHTS; flight++) {
             double x[4];
             rc_plan_at(index)->draw(&sampling, 99, (uint64_t)flight, x);

@@ -17,7 +17,7 @@
 static void test_plan__registry_has_the_plans(void **state)
 {
     (void)state;
-    assert_int_equal(rc_plan_count(), 3);
+    assert_int_equal(rc_plan_count(), 4);
     for (int index = 0; index < rc_plan_count(); index++) {
         const struct rc_plan_kind *plan = rc_plan_at(index);
         assert_ptr_equal(rc_plan_find(plan->name), plan);
@@ -47,7 +47,7 @@ static void test_plan__a_flight_can_be_drawn_alone(void **state)
         plan->draw(&sampling, 8, 777, again);
         for (int x = 0; x < 6; x++) {
             assert_true(first[x] > 0.0 && first[x] < 1.0);
-            assert_true(first[x] != other[x] && first[x] != again[x]);
+            assert_true((plan->counts || first[x] != other[x]) && first[x] != again[x]);
         }
     }
 }
