@@ -353,6 +353,21 @@ static int compare_builds(struct entrant *lanes, struct entrant *cvode)
     return n_bad;
 }
 
+/* What the vehicle's further physics costs: campaigns with gusts, thrust line, mass beside the axis, induced roll, exit pressure and descent
+ * against the first campaign, which has none of them. */
+static void compare_terms(void)
+{
+    struct entrant *const all[3] = {enter_with("lanes", 1.0, RC_SOURCE_DIR "/campaigns/first.json"),
+                                    enter_with("lanes", 1.0, RC_SOURCE_DIR "/campaigns/readiness.json"),
+                                    enter_with("lanes", 1.0, RC_SOURCE_DIR "/campaigns/spun.json")};
+    take_turns(all, 3);
+    sheet_heading("All of the vehicle's physics");
+    say_ratio("cost_readiness", "time of a flight of readiness.json over one of first.json", all[0], all[1]);
+    say_ratio("cost_spun", "the same of spun.json, through resonance", all[0], all[2]);
+    for (int i = 0; i < 3; i++)
+        leave(all[i]);
+}
+
 /* One run into a store. out cpu processor time of all threads [s]; ends wall time [s] */
 static double run_store(const rc_campaign *campaign, int threads, double *cpu)
 {
@@ -491,6 +506,7 @@ int main(int argc, char **argv)
     settle_cvode(lanes, cvode);
     const int n_bad = compare_builds(lanes, cvode);
     compare_drives();
+    compare_terms();
     compare_runs(lanes);
     say_parts();
     leave(lanes);
