@@ -106,6 +106,11 @@ many() {
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
     python3 python3-numpy python3-scipy python3-h5py python3-jsonschema gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
 
+# The page of `report` is opened in a browser by a test labelled long, which fails without one.
+case $labels in
+*long*) need chromium poppler-utils fonts-dejavu-core || give_up "packages are missing" ;;
+esac
+
 # What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which
 # start hundreds of processes and wait for the disk. These belong to the release build.
 elsewhere='lint|scripts|faults|long'

@@ -83,8 +83,10 @@ void rc_page_facts_free(struct rc_page_facts *facts);
 rc_status rc_page_history_gather(struct rc_page_facts *facts, const struct rc_report_store *store,
                                  struct rc_error *err) RC_MUST_CHECK;
 
-/* Everything up to the first section: style, title. in title  plain text */
-void rc_page_begin(struct rc_page *page, const char *title);
+/* Everything up to the first section: style, title, verdicts, and of several stores which would be flown.
+ * in   title  plain text
+ * ends RC_IO, RC_NO_MEMORY */
+rc_status rc_page_begin(struct rc_page *page, const char *title, struct rc_error *err) RC_MUST_CHECK;
 
 /* Everything after the last one. */
 void rc_page_end(struct rc_page *page);
@@ -138,6 +140,9 @@ rc_status rc_page_bands_residual(struct rc_page *page, struct rc_error *err) RC_
 int rc_page_flights_has_smear(const struct rc_page *page);
 rc_status rc_page_flights_smear(struct rc_page *page, struct rc_error *err) RC_MUST_CHECK;
 rc_status rc_page_flights_single(struct rc_page *page, struct rc_error *err) RC_MUST_CHECK;
+
+/* What matters most of each store, by the ranking of report; where a store cannot be ranked the page says why. */
+rc_status rc_page_matters(struct rc_page *page, struct rc_error *err) RC_MUST_CHECK;
 
 /* Does one of the stores fly a vehicle, not a formula? */
 int rc_page_has_vehicle(const struct rc_page *page);

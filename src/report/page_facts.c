@@ -79,9 +79,19 @@ static rc_status read_piece(struct pass *pass, int64_t first, int64_t n, struct 
     return RC_OK;
 }
 
-/* Who misses what in one flight. ends 1 if it meets all */
-static int judge_flight(struct pass *pass, int64_t at)
+/* Does a flight count for odds? Under the paired design only those that are independent do. */
+static int counts(const struct pass *pass, int64_t flight)
 {
+    const struct rc_plan_kind *plan = rc_campaign_plan(pass->campaign);
+    return plan->counts == NULL || plan->counts(rc_campaign_sampling(pass->campaign), (uint64_t)flight);
+}
+
+/* Who misses what in one flight that counts. ends 1 if it meets all */
+static int judge_flight(struct pass *pass, int64_t flight, int64_t at)
+{
+    if (!counts(pass, flight)) {
+        return 0;
+    }
     const double end = pass->column[COLUMN_END][at];
     int meets_all = end == RC_END_APOGEE, misses[RC_MAX_CRITERIA] = {0};
     for (int row = 0; row < pass->n_criteria; row++) {
@@ -112,8 +122,10 @@ static void settle(struct pass *pass, int64_t flight, int meets_all)
     const int replicate = (int)(flight % pass->replicates.n);
     int is_due = 0;
 
-    pass->replicates.flights[replicate]++;
-    pass->replicates.passed[replicate] += meets_all;
+    if (counts(pass, flight)) {
+        pass->replicates.flights[replicate]++;
+        pass->replicates.passed[replicate] += meets_all;
+    }
     for (; facts->n_settled < RC_PAGE_SETTLED && settled_at(facts->n_settled, facts->answer.flights) <= flight + 1; is_due = 1) {
         facts->n_settled++;
     }
@@ -197,7 +209,7 @@ static rc_status read_all(struct pass *pass, struct rc_error *err)
             return status;
         }
         for (int64_t at = 0; at < n; at++) {
-            settle(pass, first + at, judge_flight(pass, at));
+            settle(pass, first + at, judge_flight(pass, first + at, at));
             count_usable(pass, at);
             keep_landing(pass, first + at, at);
             choose(pass, first + at, at);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "campaign/campaign.h"
+#include "compare.h"
 #include "json.h"
 #include "rollcast/rollcast.h"
 #include "wording.h"
@@ -93,7 +94,24 @@ static void write_origin(struct rc_page *page, int store)
     fputs("</code></p>\n", page->out);
 }
 
-void rc_page_begin(struct rc_page *page, const char *title)
+/* Which of several stores would be flown and why. */
+static rc_status write_choice(struct rc_page *page, struct rc_error *err)
+{
+    struct rc_compare *compare = NULL;
+    struct rc_text choice = {NULL, 0, 0, false};
+    rc_status status = rc_compare_gather(&compare, page->store, page->n_stores, err);
+    if (status == RC_OK) {
+        rc_compare_add_choice(&choice, compare);
+        fputs("<div class=\"verdict open\"><p>", page->out);
+        rc_page_text(page->out, choice.failed ? "" : choice.bytes);
+        fputs("</p></div>\n", page->out);
+    }
+    rc_text_free(&choice);
+    rc_compare_free(compare);
+    return status;
+}
+
+rc_status rc_page_begin(struct rc_page *page, const char *title, struct rc_error *err)
 {
     FILE *out = page->out;
     fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
@@ -107,12 +125,14 @@ void rc_page_begin(struct rc_page *page, const char *title)
     rc_page_text(out, title);
     fputs("</h1>\n</header>\n", out);
     fputs("<main>\n<div id=\"answer\">\n", out);
+    const rc_status status = page->n_stores > 1 ? write_choice(page, err) : RC_OK;
     for (int store = 0; store < page->n_stores; store++) {
         rc_page_verdict(page, store);
         write_origin(page, store);
     }
     fputs("</div>\n", out);
     write_contents(page);
+    return status;
 }
 
 void rc_page_end(struct rc_page *page)

@@ -34,9 +34,11 @@ static rc_status write_page(struct rc_page *page, struct rc_error *err)
     if (title.failed) {
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for the page's title");
     }
-    rc_page_begin(page, title.bytes);
+    rc_status status = rc_page_begin(page, title.bytes, err);
     rc_text_free(&title);
-    const rc_status status = write_sections(page, err);
+    if (status == RC_OK) {
+        status = write_sections(page, err);
+    }
     if (status == RC_OK) {
         rc_page_end(page);
     }

@@ -109,7 +109,7 @@ def check_figure(figure, name):
     ok(rows[0] == table[0], f"{name}: heads differ: {rows[0]} {table[0]}")
     every = -(-(len(rows) - 1) // 400)
     kept = rows[1:][::every]
-    ok(len(kept) == len(table) - 1 and len(kept) > 5, f"{name}: {len(kept)} rows of CSV, {len(table) - 1} of the table")
+    ok(len(kept) == len(table) - 1 and len(kept) > (0 if "matters" in name else 5), f"{name}: {len(kept)} rows of CSV, {len(table) - 1} of the table")
     same = all((a == "" and b == "") or (a and b and abs(float(a) - float(b)) <= 1e-5 * abs(float(a)))
                for left, right in zip(kept, table[1:]) for a, b in zip(left, right))
     ok(same, f"{name}: table and CSV differ")
@@ -125,6 +125,7 @@ def check_page(path, n_figures):
     ok(not re.search(r"<script|@import|url\(", text), f"{path}: script or foreign style")
     ok("Caution: these figures estimate" in text and "Model error" in text, f"{path}: no caution")
     found = figures(text)
+    n_figures += text.count('download="matters-') # there where the flights tell enough
     ok(len(found) == n_figures, f"{path}: {len(found)} figures, wanted {n_figures}")
     data = {}
     for number, figure in enumerate(found):
@@ -149,7 +150,7 @@ def check_answer(name, text, page, data, store=""):
     ok(f'<p class="word">{odds["verdict"]}</p>' in text, f"{name}: another verdict")
     last = data["settling.csv"][-1]
     settled = [int(last[0])] + [float(x) / 100 for x in last[1:4]]
-    exact = [odds["flights"], odds["all_together"]["odds"], *odds["all_together"]["interval"]]
+    exact = [odds["all_together"]["flights"], odds["all_together"]["odds"], *odds["all_together"]["interval"]]
     ok(all(abs(a - b) <= 1e-9 * abs(b) for a, b in zip(settled, exact)), f"{name}: the odds settle at {settled}, not {exact}")
     return odds
 
@@ -174,6 +175,14 @@ ok(run("report", "first.h5", "-o", "-").stdout == text, "a second page of one st
 ok("floor of the drive \u00b140 deg/s" in text and "target \u00b110 deg/s" in text, "floor and target are not marked")
 shares = {row[0]: float(row[1]) for row in data["usable-share.csv"][1:]}
 ok(shares["0"] == 100 and all(a >= b for a, b in zip(list(shares.values()), list(shares.values())[1:])), "usable shares do not fall")
+
+# What matters most is what `rank` says, in its order.
+ranked = [row for row in json.loads(run("rank", "first.h5", "--json").stdout)["quantities"] if not row["is_noise"]]
+rows = data["matters-a.csv"][1:]
+ok(0 < len(rows) <= 12 and all(abs(float(row[1]) - 100 * max(want["share"]["value"], 0)) < 1e-7 for row, want in zip(rows, ranked)),
+   "shares are not those of rank")
+ok(all(row[1].startswith(want["path"]) for row, want in zip(next(t for t in page.tables if t[0][0] == "row")[1:], ranked)),
+   "what matters is not named as rank does")
 
 # The bands are those of the store, the single flights those of replay, typical, best and worst those of the column.
 h5py = __import__("h5py")
@@ -202,6 +211,7 @@ ok(any("a<b>&'`$x" in cell for row in page.tables[0] for cell in row), "the crit
 ok(not os.path.exists("evil"), "a name was run")
 ok(run("report", "first.h5", "stepper.h5", "readiness.h5", "-o", "three.html").returncode == 0, "three: no page")
 text, page, data = check_page("three.html", 3 * 6 + 1 + 1 + 1)
+ok("would be flown" in text or "none would be flown" in text.lower(), "which of three would be flown is not told")
 ok(text.count('class="word"') == 3 and [len(row) for row in page.tables[0]][0] == 5, "three stores are not three columns")
 ok(any("C: Lapwing, flight readiness" in heading for heading in page.headings), "the third store has no name")
 ok(run("report", "readiness.h5", "-o", "readiness.html").returncode == 0, "readiness: no page")
@@ -219,6 +229,13 @@ ok(run("fly", "plate.json", "-o", "plate.h5", "-q").returncode == 0 and run("rep
 text, page, data = check_page("plate.html", 1)
 check_answer("plate.h5", text, page, data)
 ok("<code>width * height</code>" in text and not re.search("rail|fins|exact 90", text), "a formula's page speaks of a vehicle")
+plate = json.load(open("plate.json"))
+plate["run"]["plan"] = "paired" # two of four flights count
+json.dump(plate, open("paired.json", "w"))
+run("fly", "paired.json", "-o", "paired.h5", "-q")
+ok(run("report", "paired.h5", "-o", "paired.html").returncode == 0, "paired: no page")
+text, page, data = check_page("paired.html", 1)
+ok(check_answer("paired.h5", text, page, data)["all_together"]["flights"] == 256, "paired: not half of the flights count")
 run("fly", "c/stepper.json", "-o", "stop.h5", "--flights", "400", "--stop-verdict", "-q")
 ok(run("report", "stop.h5", "-o", "stop.html").returncode == 0, "stop: no page")
 text, page, data = check_page("stop.html", 8)
