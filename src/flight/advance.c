@@ -101,12 +101,12 @@ static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_la
     moment_at(block, since, h, 1.0, &impulse, &v->then);
     exact_middle(v, since, h, block->model->motor.end, impulse);
     stage_state(v, v->k[0], h, 0.5);
-    rc_derive_state(block, v->stage, &v->middle, v->k[1]);
+    rc_derive_slope(block, v->stage, &v->middle, v->k[1]);
     stage_state(v, v->k[1], h, 0.5);
-    rc_derive_state(block, v->stage, &v->middle, v->k[2]);
+    rc_derive_slope(block, v->stage, &v->middle, v->k[2]);
     see_sine(v, v->middle_sine);
     stage_state(v, v->k[2], h, 1.0);
-    rc_derive_state(block, v->stage, &v->then, v->k[3]);
+    rc_derive_slope(block, v->stage, &v->then, v->k[3]);
     stage_sum(v, h);
     v->now = v->then;
 }

@@ -295,8 +295,14 @@ RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double
     return 9.80665 * ratio * ratio;
 }
 
-RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
-                           const double *multiple, rc_lane *slope)
+/* What a loop over the equations of motion is made for. */
+struct made_for {
+    const double *multiple;   /* row of `chebyshev`                           */
+    int looks;                /* constant: what is looked at once a step, too */
+};
+
+RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
+                          rc_lane *slope, const struct made_for of)
 {
     RC_FOR_LANES(lane)
     {
@@ -346,7 +352,7 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
         const double induced =
-            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, multiple);
+            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, of.multiple);
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
             v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
@@ -368,6 +374,8 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
         slope[RC_STATE_PITCH_RATE][lane] = per_iy * (moment_y - axial_momentum * yaw);
         slope[RC_STATE_YAW_RATE][lane] = per_iy * (moment_z + axial_momentum * pitch);
 
+        if (!of.looks)
+            continue;
         v->seen.specific_force[lane] = fx;
         v->seen.lateral_force[lane] = is_free * sqrt(fy * fy + fz * fz);
         v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
@@ -377,11 +385,36 @@ RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const r
     }
 }
 
-void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope)
+RC_KERNEL static void move_and_look(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross,
+                                    const struct rc_moment_lanes *at, rc_lane *slope, const double *multiple)
 {
-    rc_lane cross[2];
+    move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 1 });
+}
+
+RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
+                           rc_lane *slope, const double *multiple)
+{
+    move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 0 });
+}
+
+/* Air and coefficients of a state. out cross  airspeed across the axis, on the non-rolling axes [m/s] */
+static void see(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *cross)
+{
     rc_derive_fetch_air(block, y[RC_STATE_UP]);
     see_air(&block->v, y, at, cross);
     rc_derive_fetch_coefficients(block, block->v.seen.mach);
-    move(&block->v, y, cross, at, chebyshev[block->model->layout->n_fins[0]], slope);
+}
+
+void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope)
+{
+    rc_lane cross[2];
+    see(block, y, at, cross);
+    move_and_look(&block->v, y, cross, at, slope, chebyshev[block->model->layout->n_fins[0]]);
+}
+
+void rc_derive_slope(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope)
+{
+    rc_lane cross[2];
+    see(block, y, at, cross);
+    move(&block->v, y, cross, at, slope, chebyshev[block->model->layout->n_fins[0]]);
 }

@@ -97,7 +97,7 @@ static int slope_at(realtype t, N_Vector y, N_Vector slope, void *user)
     moment_at(block, since, none, 0.0, &impulse, &at);
     at.is_burning[0] = run.is_burning;
     put_state(NV_DATA_S(y), state);
-    rc_derive_state(block, state, &at, rate);
+    rc_derive_slope(block, state, &at, rate);
     for (int i = 0; i < RC_N_STATE; i++)
         NV_Ith_S(slope, i) = rate[i][0];
     return 0;

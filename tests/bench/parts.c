@@ -77,6 +77,8 @@ void flier_adopt(struct rc_model *model)
 
 WATCH(FLIER_RIGHT_HAND_SIDE, rc_derive_state,
       (struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope), (block, y, at, slope))
+WATCH(FLIER_RIGHT_HAND_SIDE, rc_derive_slope,
+      (struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope), (block, y, at, slope))
 WATCH(FLIER_STEP, rc_advance_look, (struct rc_block *block), (block))
 WATCH(FLIER_STEP, rc_advance_step, (struct rc_block *block), (block))
 WATCH(FLIER_OBSERVE, rc_observe_peaks, (struct rc_block *block), (block))
