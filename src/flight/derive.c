@@ -309,11 +309,10 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         const double speed = v->seen.speed[lane], q = v->seen.q[lane];
         const double dm = v->seen.mach[lane] - v->mach_cell.knot[lane];
         const double qs = q * v->area[lane];
-        const double d = v->diameter[lane];
+        const double d = v->diameter[lane], is_free = v->is_free[lane];
         const double inverse_speed = 1.0 / rc_lane_max(speed, 1e-3);
         const double qs_per_speed = qs * inverse_speed; /* half density V S */
         const double cm = at->cm[lane];
-        const double is_free = v->is_free[lane];
         const double p = y[RC_STATE_ROLL_RATE][lane], pitch = y[RC_STATE_PITCH_RATE][lane], yaw = y[RC_STATE_YAW_RATE][lane];
         double sine, cosine;
         rc_lane_sincos(y[RC_STATE_ROLL][lane], &sine, &cosine);

@@ -42,9 +42,9 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         v->resonance_dwell[lane] += is_near * step;
         v->resonance_alpha[lane] = rc_lane_max(v->resonance_alpha[lane], is_near * sine);
         v->lateral_max[lane] = rc_lane_max(v->lateral_max[lane], v->seen.lateral_force[lane]);
-        /* On the rail nothing swings; a pace of 24 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
+        /* On the rail nothing swings; a pace of 60 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
          * up. */
-        v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 24.0;
+        v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 60.0;
     }
 }
 

@@ -10,7 +10,7 @@
 #include "numeric/lane_math.h"
 
 /* Pitch phase per step aimed at [rad], and the margin for flights that swing faster than every pilot. */
-static const double step_phase = 0.60;
+static const double step_phase = 0.80;
 static const double pilot_margin = 1.25;
 static const double longest_step = 0.060; /* [s] */
 static const double pilot_step = 0.010;   /* [s] */

@@ -37,7 +37,7 @@ struct rc_answer {
 };
 
 /* Greatest pitch phase per step up to which a flight is as exact as docs/theory.md states [rad]. */
-#define RC_ANSWER_EXACT_PHASE 0.6
+#define RC_ANSWER_EXACT_PHASE 0.8
 
 /* Read a store's columns one after the other and gather the answer.
  * out  answer    untouched on error

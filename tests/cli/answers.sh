@@ -57,12 +57,12 @@ cp s.h5 odd.h5
 "$python" - <<'END'
 import h5py
 with h5py.File("odd.h5", "r+") as store:
-    store["measures/step_phase_max"][10:13] = 0.7
+    store["measures/step_phase_max"][10:13] = 0.9
     store["end"][20:22] = 99
 END
 "$python" "$here/reseal.py" odd.h5
 run odds odd.h5
-expect_out '^3 flights turned more than 0\.6 rad'
+expect_out '^3 flights turned more than 0\.8 rad'
 expect_out '^ +2  '
 run odds odd.h5 --json
 cp out odd.json

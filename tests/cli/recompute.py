@@ -110,7 +110,7 @@ def main():
     hold_landing(odds["landing"], measures, campaign["run"].get("plan", "plain"))
     with np.errstate(invalid="ignore"):
         hold("unstable", odds["unstable_flights"], int((whole & (measures["static_margin_min_cal"] < 0)).sum()))
-    hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.6)).sum()))
+    hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.8)).sum()))
     if len(odds["measures"]) != len(measures):
         hold("measures", len(odds["measures"]), len(measures))
     print(f"{len(odds['criteria'])} criteria, {len(measures)} measures, {n_problems} figures differ")
