@@ -54,6 +54,18 @@ struct rc_stop_rule {
     int64_t most;      /* flights it was settled for: where it looks under a replicated plan follows from them */
 };
 
+/* How a run goes after the odds of failing one criterion, where those are rare. */
+enum rc_rare_method { RC_RARE_NONE = 0, RC_RARE_SUBSET, RC_RARE_IMPORTANCE };
+struct rc_rare_rule {
+    enum rc_rare_method method;
+    int criterion;     /* 0 .. rc_campaign_criteria_count() - 1; -1 not said      */
+    int per_level;     /* flights of a level                                      */
+    int repeats;       /* independent repeats                                     */
+};
+
+/* The one that the file gives. */
+struct rc_rare_rule rc_campaign_rare_rule(const rc_campaign *campaign);
+
 /* The rule that the file gives; its `most` is rc_campaign_flights. */
 struct rc_stop_rule rc_campaign_stop_rule(const rc_campaign *campaign);
 

@@ -4,7 +4,11 @@
 
 #include <stdint.h>
 
+#include "rollcast/analysis.h"
+#include "rollcast/campaign.h"
 #include "rollcast/status.h"
+
+enum { RC_RARE_MOST_REPEATS = 64, RC_RARE_LEVELS = 10 /* of a run: odds of 1e-10 */ };
 
 /* What is asked: how likely is a margin of at most zero, for independent standard normal scores? */
 struct rc_rare_problem {
@@ -27,6 +31,7 @@ struct rc_rare_options {
 struct rc_rare {
     double odds;              /* of failure: mean of the repeats                                          */
     double low, high;         /* interval at the confidence, from the spread of the repeats              */
+    double bound_low, bound_high; /* one-sided bounds, each at the confidence                            */
     double spread;            /* standard deviation of one repeat over the mean                           */
     int64_t flights;          /* flown in all                                                             */
     int is_supported;         /* 0: the run cannot support a claim, odds is NAN and `why` says why        */
@@ -40,5 +45,30 @@ struct rc_rare {
  * source Au and Beck 2001, Prob. Eng. Mech. 16:263; conditional draws Papaioannou et al. 2015, Prob. Eng. Mech. 41:89 */
 rc_status rc_rare_subset(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
                          struct rc_error *err) RC_MUST_CHECK;
+
+/* Importance sampling: each repeat shifts the mean of the scores towards failure by the cross-entropy method; then all draw from
+ * the mixture of the shifts, with weights. Good where failure lies in one direction or few, and scores are not too many.
+ * out  rare  untouched on error
+ * ends as rc_rare_subset; it also refuses where the weights hang on few flights
+ * cost n_repeats n_per_level (1 + levels) flights
+ * source Rubinstein and Kroese 2004, The Cross-Entropy Method; mixture weights Veach and Guibas 1995 (balance heuristic) */
+rc_status rc_importance_sample(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
+                               struct rc_error *err) RC_MUST_CHECK;
+
+/* The method of a rule. in options seed and confidence; the rest is the rule's */
+rc_status rc_rare_run(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_rule *rule,
+                      const struct rc_rare_options *options, struct rc_error *err) RC_MUST_CHECK;
+
+/* More flights than these a run of the rule never takes. */
+int64_t rc_rare_most_flights(const struct rc_rare_rule *rule);
+
+/* How far a flight is from missing a criterion: above 0 where it meets it, at or below where not; always finite.
+ * in end  how it ended; other than at apogee it misses by more than any other flight */
+double rc_rare_margin(const struct rc_criterion *criterion, double value, double end);
+
+/* A rule as the text that stores keep, and back. out text RC_STOP_TEXT bytes; empty without a method
+ * ends of reading: 0 where the text is none of these */
+void rc_rare_write(const struct rc_rare_rule *rule, char *text);
+int rc_rare_read(struct rc_rare_rule *rule, const char *text);
 
 #endif

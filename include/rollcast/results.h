@@ -23,8 +23,9 @@ int rc_results_is_finished(const rc_results *results);
 uint64_t rc_results_seed(const rc_results *results);
 uint64_t rc_results_fingerprint(const rc_results *results);
 
-/* The stop rule of its run as a text for rc_stop_read; empty where it could only end at its number of flights. Borrowed. */
-const char *rc_results_stop_rule(const rc_results *results);
+/* What could end its run early or how it went after rare outcomes: a text for rc_stop_read or rc_rare_read; empty where its
+ * flights are those of the plan and it could only end at their number. Borrowed. */
+const char *rc_results_run_rule(const rc_results *results);
 
 /* Read rows [first, first + n) of a column.
  * in   column  "measures/held_fraction", "quantities/fins[0].cant_deg" or "end"

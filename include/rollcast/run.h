@@ -17,7 +17,7 @@ struct rc_progress {
     int64_t asked;       /* flights asked for                                      */
     int64_t begun_with;  /* flights that were there when this run started          */
     double seconds;      /* since this run started                                 */
-    int64_t passed;      /* flights of this run that met all criteria              */
+    int64_t passed;      /* flights of this run that met all criteria; -1 where that says nothing */
     enum rc_stop_reason stopped; /* why its stop rule ended it, RC_STOP_NONE where it did not */
 };
 
@@ -26,6 +26,7 @@ struct rc_run_options {
     int has_seed;            /* use `seed` instead of the campaign's                                   */
     uint64_t seed;
     int n_threads;           /* 0 = all cores                                                          */
+    struct rc_rare_rule rare_rule;  /* method and criterion (-1 not said) replace the campaign's; no method: its own */
     struct rc_stop_rule stop_rule;  /* what is set in it replaces the campaign's; `most` is not used              */
     int resume;              /* go on with an existing store                                           */
     const volatile sig_atomic_t *stop;  /* not NULL: checked between blocks; non-zero ends the run     */
@@ -39,7 +40,8 @@ struct rc_run_options {
  * as it has.
  * in   path     the store
  * out  ended    how it stands at the end; may be NULL
- * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY */
+ * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY; RC_BAD_INPUT: a run
+ *      after rare failures that has no criterion or whose run supports no claim is not one: that is the answer's to say */
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
                      struct rc_progress *ended, struct rc_error *err) RC_MUST_CHECK;
 

@@ -1,14 +1,13 @@
 /* Subset simulation. What a flight is and where its scores go is left to the caller's margins. Each repeat is a run of its own;
  * the error comes from their spread, since the formula for a single run takes its levels as independent and is too sure. */
-#include "rollcast/rare.h"
-
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/base.h"
 #include "numeric/numeric.h"
-#include "student.h"
+#include "repeats.h"
 
 enum { CHAIN = 10 }; /* flights of a chain: a level holds one in ten of the one before */
 
@@ -133,52 +132,17 @@ static double repeat(struct work *work, int n_levels, const char **why)
     return NAN;
 }
 
-static rc_status check_options(const struct rc_rare_problem *problem, const struct rc_rare_options *options, struct rc_error *err)
-{
-    if (problem->n < 1)
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "nothing is uncertain, so nothing is rare: wanted at least one score");
-    if (options->n_per_level < 100 || options->n_per_level > 1000000 || options->n_per_level % CHAIN != 0)
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "got %d flights a level, wanted a multiple of 10 from 100 to 1000000",
-                             options->n_per_level);
-    if (options->n_repeats < 8 || options->n_repeats > 64)
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "got %d repeats, wanted 8 to 64", options->n_repeats);
-    if (options->n_levels < 1 || options->n_levels > 12)
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "got %d levels, wanted 1 to 12", options->n_levels);
-    return RC_OK;
-}
-
-/* Mean, interval and spread of the repeats' odds. */
-static void summarise(struct rc_rare *rare, const double *odds, int n, double confidence)
-{
-    double mean = 0.0;
-    double squares = 0.0;
-    for (int index = 0; index < n; index++) {
-        const double from_old = odds[index] - mean;
-        mean += from_old / (index + 1);
-        squares += from_old * (odds[index] - mean);
-    }
-    const double sd = sqrt(squares / (n - 1));
-    const double half_width = rc_student_quantile(0.5 * (1.0 - confidence), n - 1.0) * sd / sqrt(n);
-    rare->odds = mean;
-    rare->spread = sd / mean;
-    rare->low = fmax(mean - half_width, 0.0);
-    rare->high = fmin(mean + half_width, 1.0);
-}
-
-/* Above it the repeats do not agree on where failure lies, and their mean hangs on a few of them. */
-static const double greatest_spread = 1.5;
-
 rc_status rc_rare_subset(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
                          struct rc_error *err)
 {
-    rc_status status = check_options(problem, options, err);
+    rc_status status = rc_repeats_check(problem, options, err);
     if (status != RC_OK)
         return status;
     const size_t n_flights = (size_t)options->n_per_level;
     const size_t n_entries = n_flights * (size_t)problem->n;
     struct work work = {.problem = problem, .n_flights = options->n_per_level};
-    struct rc_rare found = {.odds = NAN, .low = 0.0, .high = 1.0, .spread = NAN, .is_supported = 1};
-    double odds[64];
+    struct rc_rare found = {.odds = NAN, .high = 1.0, .bound_high = 1.0, .spread = NAN, .is_supported = 1};
+    double odds[RC_RARE_MOST_REPEATS];
     work.scores = calloc(n_entries, sizeof *work.scores);
     work.next = calloc(n_entries, sizeof *work.next);
     work.margins = calloc(n_flights, sizeof *work.margins);
@@ -192,19 +156,12 @@ rc_status rc_rare_subset(struct rc_rare *rare, const struct rc_rare_problem *pro
         const char *why = "";
         work.pcg = rc_stream_open(options->seed, (uint64_t)index, rc_hash_bytes(RC_FNV_START, "rare", 4));
         odds[index] = repeat(&work, options->n_levels, &why);
-        found.is_supported = !isnan(odds[index]);
-        if (!found.is_supported)
-            (void)snprintf(found.why, sizeof found.why, "%s", why);
+        if (isnan(odds[index]))
+            rc_repeats_refuse(&found, "%s", why);
     }
     found.flights = work.flown;
     if (found.is_supported)
-        summarise(&found, odds, options->n_repeats, options->confidence);
-    if (found.is_supported && !(found.spread <= greatest_spread)) {
-        found.is_supported = 0;
-        (void)snprintf(found.why, sizeof found.why, "the repeats differ by %.0f %% of their mean: fly more per level",
-                       100.0 * found.spread);
-        found.odds = NAN;
-    }
+        rc_repeats_summarise(&found, odds, options);
     *rare = found;
 
 done:
@@ -214,4 +171,53 @@ done:
     free(work.proposed);
     free(work.order);
     return status;
+}
+
+double rc_rare_margin(const struct rc_criterion *criterion, double value, double end)
+{
+    const double margin = fmin(value - criterion->at_least, criterion->at_most - value);
+    if (!rc_odds_is_met(criterion, value, end))
+        return isfinite(margin) && margin < 0.0 ? margin : -DBL_MAX / 4.0; /* finite, and beyond every other */
+    return isfinite(margin) && margin > 0.0 ? margin : DBL_MIN;
+}
+
+void rc_rare_write(const struct rc_rare_rule *rule, char *text)
+{
+    static const char *const methods[] = {[RC_RARE_SUBSET] = "subset", [RC_RARE_IMPORTANCE] = "importance"};
+    text[0] = '\0';
+    if (rule->method != RC_RARE_NONE)
+        (void)snprintf(text, RC_STOP_TEXT, "rare by %s, criterion %d, %d flights a level, %d repeats", methods[rule->method],
+                       rule->criterion, rule->per_level, rule->repeats);
+}
+
+int rc_rare_read(struct rc_rare_rule *rule, const char *text)
+{
+    char method[16] = "";
+    *rule = (struct rc_rare_rule){.method = RC_RARE_NONE};
+    if (sscanf(text, "rare by %15[a-z], criterion %d, %d flights a level, %d repeats", method, &rule->criterion, &rule->per_level,
+               &rule->repeats) != 4)
+        return 0;
+    if (strcmp(method, "subset") == 0)
+        rule->method = RC_RARE_SUBSET;
+    else if (strcmp(method, "importance") == 0)
+        rule->method = RC_RARE_IMPORTANCE;
+    return rule->method != RC_RARE_NONE && rule->criterion >= 0;
+}
+
+rc_status rc_rare_run(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_rule *rule,
+                      const struct rc_rare_options *options, struct rc_error *err)
+{
+    struct rc_rare_options all = *options;
+    all.n_per_level = rule->per_level;
+    all.n_repeats = rule->repeats;
+    all.n_levels = RC_RARE_LEVELS;
+    return rule->method == RC_RARE_IMPORTANCE ? rc_importance_sample(rare, problem, &all, err)
+                                              : rc_rare_subset(rare, problem, &all, err);
+}
+
+int64_t rc_rare_most_flights(const struct rc_rare_rule *rule)
+{
+    /* a level of chains keeps a tenth of the one before; importance sampling flies each level anew, and once more at the end */
+    const int64_t levels = rule->method == RC_RARE_SUBSET ? 10 + 9 * RC_RARE_LEVELS : 10 * (RC_RARE_LEVELS + 1);
+    return (int64_t)rule->repeats * rule->per_level / 10 * levels;
 }

@@ -5,10 +5,10 @@
 #include <omp.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/utsname.h>
 #include <time.h>
 
 #include "rollcast/rollcast.h"
+#include "run_store.h"
 #include "watch.h"
 #include "worker.h"
 
@@ -156,18 +156,6 @@ static void fly_units(struct run *run)
     }
 }
 
-/* Build and host, one "key: value" a line. */
-static void add_host_facts(struct rc_text *facts)
-{
-    struct utsname host;
-#if defined(__VERSION__)
-    rc_text_add(facts, "compiler: %s\n", __VERSION__);
-#endif
-    rc_text_add(facts, "lanes: %d\n", rc_block_lanes());
-    if (uname(&host) >= 0)
-        rc_text_add(facts, "system: %s %s %s\n", host.sysname, host.release, host.machine);
-}
-
 /* Flights and seed: as the options say, else as the store to be resumed says, else as the campaign says. */
 static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
 {
@@ -184,7 +172,7 @@ static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
         *seed = rc_results_seed(results);
     if (options->n_flights <= 0)
         run->n_flights = rc_results_flights_asked(results);
-    (void)snprintf(run->stop_rule, sizeof run->stop_rule, "%s", rc_results_stop_rule(results));
+    (void)snprintf(run->stop_rule, sizeof run->stop_rule, "%s", rc_results_run_rule(results));
     rc_results_close(results);
     return RC_OK;
 }
@@ -213,38 +201,18 @@ static rc_status settle_rule(struct run *run, struct rc_error *err)
     return RC_OK;
 }
 
-static rc_status open_store(struct run *run, struct rc_error *err)
+/* Is it a run after rare failures? As the store to be resumed says, else as the options say, else as the campaign says. */
+static bool goes_after_failures(const struct run *run, struct rc_rare_rule *rule)
 {
-    const rc_campaign *campaign = run->plan.campaign;
-    const struct rc_layout *layout = rc_campaign_layout(campaign);
-    struct rc_store_signal signals[RC_N_SIGNALS];
-    struct rc_text facts = {0};
-    double *edges = malloc((RC_BAND_BINS + 1) * sizeof *edges);
-    rc_status status = RC_OK;
-    for (int signal = 0; signal < RC_N_SIGNALS; signal++) {
-        const struct rc_measure_row *row = rc_measures_signal_row(signal);
-        signals[signal] = (struct rc_store_signal){row->name, row->unit, row->meaning};
+    const struct rc_rare_rule *given = &run->options->rare_rule;
+    if (run->options->resume && given->method == RC_RARE_NONE)
+        return rc_rare_read(rule, run->stop_rule);
+    *rule = rc_campaign_rare_rule(run->plan.campaign);
+    if (given->method != RC_RARE_NONE) {
+        rule->method = given->method;
+        rule->criterion = given->criterion >= 0 ? given->criterion : rule->criterion;
     }
-    add_host_facts(&facts);
-    if (!edges || facts.failed) {
-        status = rc_error_fill(err, RC_NO_MEMORY, run->path, "no memory for the plan of a store");
-        goto done;
-    }
-    for (int bin = 0; bin <= RC_BAND_BINS; bin++)
-        edges[bin] = rc_measures_bin_edge(bin);
-    const struct rc_store_plan plan = {
-        .bundle = rc_campaign_bundle(campaign), .fingerprint = rc_campaign_fingerprint(campaign), .seed = run->plan.seed,
-        .n_flights = run->n_flights, .campaign_name = rc_campaign_name(campaign), .version = rc_version(),
-        .host_facts = facts.bytes, .stop_rule = run->stop_rule, .n_columns = run->columns.n, .column = run->columns.column,
-        .n_signals = layout->n_band_times > 0 ? RC_N_SIGNALS : 0,
-        .n_times = layout->n_band_times, .n_bins = RC_BAND_BINS, .signal = signals, .time_step = layout->band_interval,
-        .bin_edge = edges};
-    status = run->options->resume ? rc_store_resume(&run->store, run->path, &plan, err)
-                                  : rc_store_create(&run->store, run->path, &plan, err);
-done:
-    rc_text_free(&facts);
-    free(edges);
-    return status;
+    return rule->method != RC_RARE_NONE;
 }
 
 /* Threads, and flights of one unit: few flights are still shared by all threads. */
@@ -283,11 +251,20 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
                                        .n_cells = RC_N_SIGNALS * layout->n_band_times, .stop = options->stop};
     rc_status status = settle(&run, &run.plan.seed, err);
     if (status == RC_OK)
-        status = settle_rule(&run, err);
-    if (status == RC_OK)
         status = rc_columns_list(&run.columns, campaign, err);
+    struct rc_run_store wanted = {.campaign = campaign, .columns = &run.columns, .seed = run.plan.seed,
+                                  .resume = options->resume};
+    if (status == RC_OK && goes_after_failures(&run, &wanted.rare)) {
+        status = rc_run_rare(path, &wanted, options, ended, err);
+        goto done;
+    }
     if (status == RC_OK)
-        status = open_store(&run, err);
+        status = settle_rule(&run, err);
+    wanted.n_flights = run.n_flights;
+    wanted.run_rule = run.stop_rule;
+    wanted.has_bands = 1;
+    if (status == RC_OK)
+        status = rc_run_store_open(&run.store, path, &wanted, err);
     if (status != RC_OK)
         goto done;
     fly(&run);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "rollcast/rare.h"
 #include "rollcast/rollcast.h"
 #include "worker.h"
 
@@ -51,7 +52,22 @@ static void write_moment(void *user, const struct rc_moment *moment)
     (void)fputc('\n', history->csv);
 }
 
-/* Fly it with one live lane. out row  every number the store should hold */
+/* What its quantities are: drawn by the plan again, or, where a method chose them, as the store has them. out row  its head */
+static rc_status fill_quantities(const rc_results *results, int64_t flight, const struct rc_worker_plan *plan, double *row,
+                                 struct rc_error *err)
+{
+    struct rc_rare_rule rule;
+    rc_status status = RC_OK;
+    if (!rc_rare_read(&rule, rc_results_run_rule(results))) {
+        rc_campaign_plan(plan->campaign)->draw(rc_campaign_sampling(plan->campaign), plan->seed, (uint64_t)flight, row);
+        return RC_OK;
+    }
+    for (int index = 0; index < plan->columns->n_quantities && status == RC_OK; index++)
+        status = rc_results_column(results, plan->columns->column[index].name, flight, 1, &row[index], err);
+    return status;
+}
+
+/* Fly it with one live lane. in/out row  quantities in, every number the store should hold */
 static rc_status fly_one(const struct rc_worker_plan *plan, int64_t flight, struct history *history, double *row,
                          struct rc_error *err)
 {
@@ -59,7 +75,7 @@ static rc_status fly_one(const struct rc_worker_plan *plan, int64_t flight, stru
     const uint64_t number = (uint64_t)flight;
     const rc_status status = rc_worker_begin(&worker, plan, err);
     if (status == RC_OK) {
-        rc_worker_draw(plan, number, row, &worker.designs[0]);
+        rc_campaign_design(plan->campaign, row, &worker.designs[0]);
         worker.flights[0] = number;
         worker.records[0].bin = NULL;
         rc_worker_lanes(&worker, plan, 1, history->csv ? write_moment : NULL, history);
@@ -153,7 +169,9 @@ rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, do
         goto done;
     }
     const struct rc_worker_plan plan = {.campaign = campaign, .columns = &columns, .seed = rc_results_seed(results)};
-    status = fly_one(&plan, flight, &history, row, err);
+    status = fill_quantities(results, flight, &plan, row, err);
+    if (status == RC_OK)
+        status = fly_one(&plan, flight, &history, row, err);
     if (status == RC_OK)
         status = compare(results, flight, &columns, row, n_differing, err);
     if (status == RC_OK && csv && (fflush(csv) == EOF || ferror(csv)))

@@ -37,6 +37,17 @@ struct rc_stop_rule rc_campaign_stop_rule(const rc_campaign *campaign)
                                  .on_verdict = settings->stop_on_verdict, .most = settings->flights};
 }
 
+struct rc_rare_rule rc_campaign_rare_rule(const rc_campaign *campaign)
+{
+    const struct rc_settings *settings = &campaign->settings;
+    struct rc_rare_rule rule = {.method = (enum rc_rare_method)settings->rare_method, .criterion = -1,
+                                .per_level = (int)settings->rare_per_level, .repeats = (int)settings->rare_repeats};
+    for (int index = 0; index < settings->n_criteria; index++)
+        if (settings->n_criteria == 1 || strcmp(settings->criteria[index].name, settings->rare_criterion) == 0)
+            rule.criterion = index;
+    return rule;
+}
+
 int rc_campaign_criteria_count(const rc_campaign *campaign)
 {
     return campaign->settings.n_criteria;

@@ -62,6 +62,23 @@ static void check_name(const struct rc_reader *reader, const char *path, const s
     }
 }
 
+/* The criterion whose failures a run is to go after must be there; levels are whole tenths. */
+static void check_rare(const struct rc_reader *reader, const struct rc_settings *settings)
+{
+    const char *name = settings->rare_criterion;
+    bool is_known = name[0] == '\0';
+    for (int index = 0; index < settings->n_criteria && !is_known; index++)
+        is_known = strcmp(settings->criteria[index].name, name) == 0;
+    if (!is_known)
+        rc_read_report(reader, "run.rare.criterion", NULL, "no criterion has the name \"%.60s\"", name);
+    else if (settings->rare_method != 0 && name[0] == '\0' && settings->n_criteria > 1)
+        rc_read_report(reader, "run.rare.criterion", NULL, "is missing: wanted the name of the criterion whose failures are"
+                       " rare");
+    if (settings->rare_per_level % 10 != 0)
+        rc_read_report(reader, "run.rare.flights_per_level", NULL, "got %lld, wanted a multiple of 10",
+                       (long long)settings->rare_per_level);
+}
+
 void rc_criteria_make(struct rc_criterion *criterion, struct rc_criterion *together, const struct rc_reader *reader,
                       const struct rc_settings *settings)
 {
@@ -81,6 +98,7 @@ void rc_criteria_make(struct rc_criterion *criterion, struct rc_criterion *toget
         check_share(reader, path, "odds", from->odds);
         check_share(reader, path, "confidence", from->confidence);
     }
+    check_rare(reader, settings);
     *together = (struct rc_criterion){.measure = -1,
                                       .at_least = -INFINITY,
                                       .at_most = INFINITY,

@@ -49,6 +49,12 @@ static const char *no_yes_choice(int index)
     return word_of(words, 2, index);
 }
 
+static const char *rare_choice(int index)
+{
+    static const char *const words[] = {"none", "subset", "importance"}; /* enum rc_rare_method */
+    return word_of(words, 3, index);
+}
+
 static const char *turns_choice(int index)
 {
     static const char *const words[] = {[RC_TURNS_ACCUMULATED] = "accumulated", [RC_TURNS_NEAREST] = "nearest"};

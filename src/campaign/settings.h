@@ -45,6 +45,9 @@ struct rc_settings {
     char formula[RC_FORMULA_MAX_TEXT];           /* empty: a vehicle is flown */
     int64_t flights, seed;
     double stop_width, stop_seconds;             /* 0: not */
+    int rare_method;                             /* enum rc_rare_method */
+    char rare_criterion[RC_MAX_SETTING_TEXT];
+    int64_t rare_per_level, rare_repeats;
     int stop_on_verdict;                         /* 0 or 1 */
     int plan;                         /* index in the registry of plans */
     double band_interval, time_limit; /* [s] */

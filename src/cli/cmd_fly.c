@@ -20,6 +20,7 @@ struct flying {
     int has_seed;
     int64_t n_threads; /* 0 = all cores */
     struct rc_stop_rule stop_rule;
+    const char *rare_method, *rare_criterion; /* NULL = as the campaign says */
     int resume;
     int is_quiet;
 };
@@ -61,11 +62,43 @@ static void say_how_to_go_on(const struct flying *flying, int64_t n_done)
                 flights, seed, threads);
 }
 
+/* Method and criterion by their names. ends 0, or the exit code */
+static int read_rare_rule(struct rc_rare_rule *rule, const struct flying *flying, const rc_campaign *campaign)
+{
+    const char *method = flying->rare_method, *name = flying->rare_criterion;
+    *rule = (struct rc_rare_rule){.criterion = -1};
+    if (method != NULL && strcmp(method, "subset") == 0) {
+        rule->method = RC_RARE_SUBSET;
+    } else if (method != NULL && strcmp(method, "importance") == 0) {
+        rule->method = RC_RARE_IMPORTANCE;
+    } else if (method != NULL || name != NULL) {
+        rc_say_line(method != NULL ? "--rare wants subset or importance, got '%s' (see: rollcast fly --help)"
+                                   : "--criterion '%s' goes with --rare (see: rollcast fly --help)",
+                    method != NULL ? method : name);
+        return rc_status_exit_code(RC_USAGE);
+    }
+    for (int row = 0; name != NULL && row < rc_campaign_criteria_count(campaign); row++) {
+        if (strcmp(rc_campaign_criterion(campaign, row)->name, name) == 0) {
+            rule->criterion = row;
+        }
+    }
+    if (name != NULL && rule->criterion < 0) {
+        rc_say_line("%s: no criterion has the name '%s'", flying->campaign_path, name);
+        return rc_status_exit_code(RC_BAD_INPUT);
+    }
+    return 0;
+}
+
 static int fly(const struct flying *flying, const rc_campaign *campaign)
 {
     struct rc_progress_display display = {.is_terminal = isatty(2)};
     struct rc_progress ended = {0};
     struct rc_error err = {0};
+    struct rc_rare_rule rare_rule;
+    const int wrong = read_rare_rule(&rare_rule, flying, campaign);
+    if (wrong != 0) {
+        return wrong;
+    }
     const struct rc_run_options options = {
         .n_flights = flying->n_flights,
         .has_seed = flying->has_seed,
@@ -73,6 +106,7 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         .n_threads = (int)flying->n_threads,
         .resume = flying->resume,
         .stop_rule = flying->stop_rule,
+        .rare_rule = rare_rule,
         .stop = rc_interrupt_watch(),
         .progress = flying->is_quiet ? NULL : rc_progress_show,
         .user = &display,
@@ -124,6 +158,10 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
          .help = "end as soon as every interval is at most this wide, such as 0.02"},
         {.name = "stop-after", .kind = RC_OPTION_SECONDS, .value = "SECONDS", .target = &flying->stop_rule.seconds,
          .help = "end after this time; the store is then finished"},
+        {.name = "rare", .kind = RC_OPTION_TEXT, .value = "METHOD", .target = &flying->rare_method,
+         .help = "go after rare failures of one criterion: subset or importance"},
+        {.name = "criterion", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &flying->rare_criterion,
+         .help = "with --rare: which criterion, if the campaign has several"},
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress and no closing line",
          .target = &flying->is_quiet},
     };

@@ -38,7 +38,7 @@ static void line_text(char *text, size_t size, const struct rc_progress *progres
         duration_text(time, sizeof time, (double)(progress->asked - progress->done) / rate);
         snprintf(left, sizeof left, "%s to go", time);
     }
-    if (n_new > 0) {
+    if (n_new > 0 && progress->passed >= 0) {
         snprintf(odds, sizeof odds, ", odds so far %.1f %%", 100.0 * (double)progress->passed / (double)n_new);
     }
     const double share = progress->asked > 0 ? 100.0 * (double)progress->done / (double)progress->asked : 100.0;

@@ -163,9 +163,9 @@ static rc_status gather_columns(struct rc_answer *answer, const rc_results *resu
 static rc_status read_rule(struct rc_answer *answer, const rc_results *results, struct rc_error *err)
 {
     struct rc_stop_rule *rule = &answer->stop_rule;
-    if (!rc_stop_read(rule, rc_results_stop_rule(results))) {
-        return rc_error_fill(err, RC_OTHER_STORE, "", "has the stop rule '%s', which this version does not know; use the version "
-                             "that filled it", rc_results_stop_rule(results));
+    if (!rc_stop_read(rule, rc_results_run_rule(results))) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "its run had the rule '%s': its flights are no sample of the campaign's; ask "
+                             "`rollcast odds` of this store alone", rc_results_run_rule(results));
     }
     size_t n = (size_t)snprintf(answer->stop_text, RC_STOP_TEXT, "%s", rule->on_verdict ? "verdict reached, " : "");
     if (rule->width > 0.0) {

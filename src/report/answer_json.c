@@ -24,6 +24,7 @@ static void write_row(struct rc_json *json, const struct rc_answer *answer, int 
     rc_json_number(json, "bound_high", odds->bound_high);
     rc_json_number(json, "odds_asked", criterion->odds);
     rc_json_number(json, "confidence", criterion->confidence);
+    rc_json_integer(json, "least_flights", rc_demonstration_flights(criterion->odds, criterion->confidence, 0));
     rc_json_text(json, "verdict", rc_odds_verdict_text(odds->verdict));
     if (odds->more_flights < 0) {
         rc_json_text(json, "more_flights", NULL);

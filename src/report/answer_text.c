@@ -156,6 +156,27 @@ struct rc_figure rc_answer_measure(double value, double width)
     return width > 0.0 ? rc_figures_number(value, rc_figures_decimals(width), RC_ROUND_NEAREST) : rc_figures_plain(value);
 }
 
+/* What no outcome of so few flights could show: the first row that asks for more. */
+static void write_too_few(FILE *out, const struct rc_answer *answer)
+{
+    const int n_criteria = rc_campaign_criteria_count(answer->campaign);
+    char text[320];
+
+    for (int row = 0; row <= n_criteria; row++) {
+        const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
+        const int64_t least = rc_demonstration_flights(criterion->odds, criterion->confidence, 0);
+        if (rc_answer_odds(answer, row)->verdict != RC_VERDICT_NOT_YET_KNOWN || (least >= 0 && least <= answer->flights)) {
+            continue;
+        }
+        snprintf(text, sizeof text, "%s flights cannot show odds of %.12g %%, whatever they are like: that takes %s flights "
+                 "without a failure, or a run after rare failures: fly --rare subset.", rc_figures_count(answer->flights).text,
+                 100.0 * criterion->odds, least < 0 ? "more than 1e12" : rc_figures_count(least).text);
+        fputc('\n', out);
+        rc_figures_wrap(out, text, 0, 0);
+        return;
+    }
+}
+
 static void write_measure(FILE *out, const struct rc_measure_row *row, const struct rc_spread *spread)
 {
     const char *unit = rc_wording_unit(row->unit);
@@ -184,6 +205,7 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
         write_criterion(out, answer, row);
     }
 
+    write_too_few(out, answer);
     fprintf(out, "\n%-*s%*s        %s\n", MEASURE_COLUMNS, "Measure", FIGURE_COLUMNS, "median",
             "90 % range (5th to 95th percentile)");
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {

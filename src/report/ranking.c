@@ -2,6 +2,8 @@
  * come from, since that is what a builder can hold more tightly. Wording is left to ranking_text.c and ranking_json.c. */
 #include "ranking.h"
 
+#include "rollcast/rare.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -391,6 +393,11 @@ rc_status rc_ranking_gather(struct rc_ranking *ranking, const rc_results *result
     struct gathering work = {.rank = NULL};
     struct rc_ranking fresh = {.campaign = campaign, .seed = rc_results_seed(results), .flights = rc_results_flights(results),
                                .n_replicates = rc_campaign_plan(campaign)->n_replicates};
+    struct rc_rare_rule rare;
+    if (rc_rare_read(&rare, rc_results_run_rule(results))) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "its run had the rule '%s': its flights are no sample of the campaign's to "
+                             "rank by; fly one without a method", rc_results_run_rule(results));
+    }
     if (fresh.flights < 1) {
         return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
     }

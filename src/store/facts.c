@@ -142,12 +142,12 @@ static rc_status check_format(hid_t file, const char *path, struct rc_error *err
 }
 
 /* Stores that can only end at their number of flights, and those of older versions, have none. */
-static int read_stop_rule(struct rc_facts *facts, hid_t file)
+static int read_run_rule(struct rc_facts *facts, hid_t file)
 {
-    if (H5Aexists(file, "stop_rule") > 0)
-        return rc_hdf_text(&facts->stop_rule, file, "stop_rule");
-    facts->stop_rule = calloc(1, 1);
-    return facts->stop_rule ? 0 : -1;
+    if (H5Aexists(file, "run_rule") > 0)
+        return rc_hdf_text(&facts->run_rule, file, "run_rule");
+    facts->run_rule = calloc(1, 1);
+    return facts->run_rule ? 0 : -1;
 }
 
 static int read_facts(struct rc_facts *facts, hid_t file)
@@ -157,7 +157,7 @@ static int read_facts(struct rc_facts *facts, hid_t file)
         rc_hdf_int(&finished, file, "finished") < 0 || rc_hdf_word(&facts->fingerprint, file, "fingerprint") < 0 ||
         rc_hdf_word(&facts->seed, file, "seed") < 0 || rc_hdf_text(&facts->campaign, file, "campaign") < 0 ||
         rc_hdf_text(&facts->version, file, "version") < 0 || rc_hdf_text(&facts->created, file, "created") < 0 ||
-        rc_hdf_text(&facts->host, file, "host") < 0 || read_stop_rule(facts, file) < 0)
+        rc_hdf_text(&facts->host, file, "host") < 0 || read_run_rule(facts, file) < 0)
         return -1;
     facts->is_finished = finished != 0;
     if (facts->flights < 0 || facts->flights > RC_MAX_FLIGHTS || facts->asked < facts->flights)
@@ -202,7 +202,7 @@ void rc_facts_free(struct rc_facts *facts)
     free(facts->version);
     free(facts->created);
     free(facts->host);
-    free(facts->stop_rule);
+    free(facts->run_rule);
     *facts = (struct rc_facts){0};
 }
 

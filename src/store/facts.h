@@ -17,7 +17,7 @@ struct rc_facts {
     int64_t flights, asked;
     bool is_finished;
     uint64_t fingerprint, seed;
-    char *campaign, *version, *created, *host, *stop_rule;
+    char *campaign, *version, *created, *host, *run_rule;
     int n_columns, n_signals, n_times, n_bins;
     struct rc_facts_row *column;   /* (n_columns) */
     struct rc_facts_row *signal;   /* (n_signals) */

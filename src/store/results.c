@@ -139,9 +139,9 @@ int rc_results_is_finished(const rc_results *results)
            rc_results_flights_asked(results) == results->facts.asked;
 }
 
-const char *rc_results_stop_rule(const rc_results *results)
+const char *rc_results_run_rule(const rc_results *results)
 {
-    return results->facts.stop_rule;
+    return results->facts.run_rule;
 }
 
 uint64_t rc_results_seed(const rc_results *results)

@@ -35,7 +35,7 @@ struct rc_store_plan {
     const char *campaign_name;
     const char *version;                  /* of the program; rows of two versions are never mixed  */
     const char *host_facts;               /* build and host, one "key: value" per line             */
-    const char *stop_rule;                /* what may end it early; NULL or empty = nothing        */
+    const char *run_rule;                /* what ends it early or chooses its flights; NULL = none  */
     int n_columns;
     const struct rc_store_column *column; /* (n_columns) all doubles                               */
     int n_signals, n_times, n_bins;       /* of the percentile bands; n_times 0 = none             */

@@ -39,7 +39,7 @@ static int put_facts(const struct fold *fold, bool is_finished)
                    rc_hdf_put_text(file, "version", plan->version) < 0 ||
                    rc_hdf_put_text(file, "created", fold->store->created) < 0 ||
                    rc_hdf_put_text(file, "host", plan->host_facts) < 0 ||
-                   (plan->stop_rule[0] != '\0' && rc_hdf_put_text(file, "stop_rule", plan->stop_rule) < 0)
+                   (plan->run_rule[0] != '\0' && rc_hdf_put_text(file, "run_rule", plan->run_rule) < 0)
                ? -1
                : 0;
 }

@@ -80,7 +80,7 @@ rc_status rc_store_plan_copy(struct rc_store_plan *copy, const struct rc_store_p
                              (long long)RC_MAX_FLIGHTS);
     copy->campaign_name = text_copy(plan->campaign_name, &failed);
     copy->version = text_copy(plan->version, &failed);
-    copy->stop_rule = text_copy(plan->stop_rule, &failed);
+    copy->run_rule = text_copy(plan->run_rule, &failed);
     copy->host_facts = text_copy(plan->host_facts, &failed);
     copy_columns(copy, plan, &failed);
     copy_signals(copy, plan, &failed);
@@ -110,7 +110,7 @@ void rc_store_plan_free(struct rc_store_plan *copy)
     free((double *)copy->bin_edge);
     free((char *)copy->campaign_name);
     free((char *)copy->version);
-    free((char *)copy->stop_rule);
+    free((char *)copy->run_rule);
     free((char *)copy->host_facts);
     *copy = (struct rc_store_plan){0};
 }

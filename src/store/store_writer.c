@@ -157,10 +157,10 @@ static rc_status compare(const struct rc_store *store, const struct rc_facts *fa
             err, RC_OTHER_STORE, store->path,
             "was begun by version %s, this is %s: rows of two versions are not mixed; use that version or another store",
             facts->version, plan->version);
-    if (strcmp(facts->stop_rule, plan->stop_rule) != 0)
+    if (strcmp(facts->run_rule, plan->run_rule) != 0)
         return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "was begun with the stop rule '%s', this run has '%s': resume it without a rule of its own",
-                             facts->stop_rule, plan->stop_rule);
+                             "was begun with the rule '%s', this run has '%s': resume it without a rule or a method of its own",
+                             facts->run_rule, plan->run_rule);
     if (found.n_columns != wanted.n_columns || found.columns != wanted.columns || found.n_signals != wanted.n_signals ||
         found.n_times != wanted.n_times || (wanted.n_times > 0 && facts->n_bins != plan->n_bins))
         return rc_error_fill(

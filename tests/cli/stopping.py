@@ -69,7 +69,7 @@ with tempfile.TemporaryDirectory() as scratch:
         low, high = told["all_together"]["interval"]
         hold(f"odds {odds}: interval {low} to {high}", low <= 0.9 <= high)
         with h5py.File(store) as kept:
-            hold("the store does not tell its rule", kept.attrs["stop_rule"].startswith("width 0e-6, verdict 1"))
+            hold("the store does not tell its rule", kept.attrs["run_rule"].startswith("width 0e-6, verdict 1"))
             hold("the store is not finished", kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"])
         call("fly", file, "-o", store, "--resume", "--quiet")  # nothing left to do
         hold("a finished store grew", answer(store)["flights"] == told["flights"])
@@ -117,7 +117,7 @@ with tempfile.TemporaryDirectory() as scratch:
 
     # Another rule than the store's is refused, in one line; so are values that are no shares.
     ran = call("fly", first, "-o", resumed, "--resume", "--stop-width", "0.05", code=4)
-    hold(f"another rule: {ran.stderr}", ran.stderr.count("\n") == 1 and "stop rule" in ran.stderr)
+    hold(f"another rule: {ran.stderr}", ran.stderr.count("\n") == 1 and "was begun with the rule" in ran.stderr)
     for value in ("0", "1", "2", "-0.1", "nan", "x"):
         ran = call("fly", first, "-o", folder / "n.h5", f"--stop-width={value}", code=2)
         hold(f"--stop-width={value}: {ran.stderr}", "share above 0 and below 1" in ran.stderr)

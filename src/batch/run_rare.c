@@ -1,0 +1,236 @@
+/* A run after rare failures: analysis says which scores to fly, this file turns them into flights over threads and keeps them.
+ * Flight numbers go up in the order in which they are asked for, so that margins of stored flights are read and not flown. */
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <time.h>
+
+#include "numeric/numeric.h"
+#include "rollcast/rare.h"
+#include "rollcast/rollcast.h"
+#include "run_store.h"
+#include "worker.h"
+
+/* Flights between two looks at the stop flag and two appends. */
+enum { CHUNK = 1024 };
+
+struct rare_run {
+    const struct rc_run_options *options;
+    struct rc_worker_plan plan;
+    const struct rc_criterion *criterion;
+    struct rc_store *store;
+    const char *path;
+    struct rc_worker *worker; /* (n_threads) */
+    int n_threads;
+    int64_t most, next, n_stored; /* flights at most; the next one asked for; those that a resumed store holds */
+    double *stored;           /* (n_stored) their margins */
+    double *rows;             /* (CHUNK x columns)        */
+    struct timespec begun, shown;
+    rc_status status;
+    struct rc_error err;
+};
+
+static double seconds_since(const struct timespec *from)
+{
+    struct timespec now = *from;
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)(now.tv_sec - from->tv_sec) + 1e-9 * (double)(now.tv_nsec - from->tv_nsec);
+}
+
+static struct rc_progress progress_of(const struct rare_run *run)
+{
+    return (struct rc_progress){.done = rc_store_flights(run->store), .asked = run->most, .begun_with = run->n_stored,
+                                .seconds = seconds_since(&run->begun), .passed = -1};
+}
+
+/* Scores of one flight to its drawn values and its design. */
+static void put_scores(const struct rare_run *run, const double *scores, double *row, struct rc_design *design)
+{
+    const struct rc_sampling *sampling = rc_campaign_sampling(run->plan.campaign);
+    for (int index = 0; index < sampling->n; index++)
+        row[index] = rc_special_normal_cdf(scores[index]);
+    for (int index = 0; index < sampling->n; index++) /* a plan's uniform numbers are never 0 or 1 */
+        row[index] = fmin(fmax(row[index], 0x1p-60), 1.0 - 0x1p-53);
+    rc_plan_values(sampling, row);
+    rc_campaign_design(run->plan.campaign, row, design);
+}
+
+/* One block of a chunk on one thread's worker. in begin, n  flights of the chunk */
+static void fly_block(struct rare_run *run, struct rc_worker *worker, const double *scores, int begin, int n)
+{
+    const int n_scores = run->plan.columns->n_quantities, n_columns = run->plan.columns->n;
+    for (int lane = 0; lane < n; lane++) {
+        worker->flights[lane] = (uint64_t)(run->next + begin + lane);
+        worker->records[lane].bin = NULL;
+        put_scores(run, scores + (size_t)(begin + lane) * (size_t)n_scores,
+                   run->rows + (size_t)(begin + lane) * (size_t)n_columns, &worker->designs[lane]);
+    }
+    rc_worker_lanes(worker, &run->plan, n, NULL, NULL);
+    for (int lane = 0; lane < n; lane++)
+        (void)rc_columns_fill(run->plan.columns, run->plan.campaign, &worker->records[lane],
+                              run->rows + (size_t)(begin + lane) * (size_t)n_columns);
+}
+
+/* Fly and append a chunk. ends false once the run is over */
+static bool fly_chunk(struct rare_run *run, const double *scores, int n, double *margins)
+{
+    const struct rc_columns *columns = run->plan.columns;
+    const int n_lanes = rc_block_lanes();
+    const int n_blocks = (n + n_lanes - 1) / n_lanes;
+    if (run->plan.stop && *run->plan.stop) {
+        run->status = rc_error_fill(&run->err, RC_STOPPED, run->path, "stopped after %lld flights; resume to go on",
+                                    (long long)rc_store_flights(run->store));
+        return false;
+    }
+#pragma omp parallel for num_threads(run->n_threads) schedule(dynamic, 1)
+    for (int block = 0; block < n_blocks; block++) {
+        const int begin = block * n_lanes;
+        fly_block(run, &run->worker[omp_get_thread_num()], scores, begin, n - begin < n_lanes ? n - begin : n_lanes);
+    }
+    int value = columns->n_quantities;
+    while (columns->measure[value - columns->n_quantities] != run->criterion->measure)
+        value++;
+    for (int flight = 0; flight < n; flight++) {
+        const double *row = run->rows + (size_t)flight * (size_t)columns->n;
+        margins[flight] = rc_rare_margin(run->criterion, row[value], row[columns->n - 1]);
+    }
+    run->status = rc_store_append(run->store, n, run->rows, NULL, &run->err);
+    return run->status == RC_OK;
+}
+
+/* What the method asks for: the margins of n flights. After an error none is finite, which ends the method. */
+static void margins_of(void *user, const double *scores, int n_flights, double *margins)
+{
+    struct rare_run *run = user;
+    const int n_scores = run->plan.columns->n_quantities;
+    for (int done = 0; done < n_flights;) {
+        int n = 1;
+        if (run->status != RC_OK) {
+            margins[done] = NAN;
+        } else if (run->next < run->n_stored) {
+            margins[done] = run->stored[run->next++];
+        } else {
+            n = n_flights - done < CHUNK ? n_flights - done : CHUNK;
+            if (!fly_chunk(run, scores + (size_t)done * (size_t)n_scores, n, margins + done)) {
+                margins[done] = NAN;
+                n = 1;
+            } else {
+                run->next += n;
+            }
+        }
+        done += n;
+    }
+    if (run->options->progress && seconds_since(&run->shown) >= 0.2) {
+        const struct rc_progress progress = progress_of(run);
+        (void)clock_gettime(CLOCK_MONOTONIC, &run->shown);
+        run->options->progress(run->options->user, &progress);
+    }
+}
+
+/* Margins of the flights that a resumed store holds. */
+static rc_status read_stored(struct rare_run *run)
+{
+    rc_results *results = NULL;
+    double *ends = NULL;
+    char name[96];
+    run->n_stored = rc_store_flights(run->store);
+    if (run->n_stored < 1)
+        return RC_OK;
+    rc_status status = rc_results_open(&results, run->path, &run->err);
+    if (status != RC_OK)
+        return status;
+    run->stored = malloc((size_t)run->n_stored * sizeof *run->stored);
+    ends = malloc((size_t)run->n_stored * sizeof *ends);
+    if (!run->stored || !ends)
+        status = rc_error_fill(&run->err, RC_NO_MEMORY, run->path, "no memory for the margins of a store");
+    (void)snprintf(name, sizeof name, "measures/%s", rc_measures_row(run->criterion->measure)->name);
+    if (status == RC_OK)
+        status = rc_results_column(results, name, 0, run->n_stored, run->stored, &run->err);
+    if (status == RC_OK)
+        status = rc_results_column(results, "end", 0, run->n_stored, ends, &run->err);
+    for (int64_t flight = 0; flight < run->n_stored && status == RC_OK; flight++)
+        run->stored[flight] = rc_rare_margin(run->criterion, run->stored[flight], ends[flight]);
+    free(ends);
+    rc_results_close(results);
+    return status;
+}
+
+static rc_status begin(struct rare_run *run)
+{
+    run->n_threads = run->options->n_threads > 0 ? run->options->n_threads : omp_get_max_threads();
+    run->rows = malloc(CHUNK * (size_t)run->plan.columns->n * sizeof *run->rows);
+    run->worker = calloc((size_t)run->n_threads, sizeof *run->worker);
+    if (!run->rows || !run->worker)
+        return rc_error_fill(&run->err, RC_NO_MEMORY, run->path, "no memory for a run's flights");
+    rc_status status = read_stored(run);
+    for (int thread = 0; thread < run->n_threads && status == RC_OK; thread++)
+        status = rc_worker_begin(&run->worker[thread], &run->plan, &run->err);
+    (void)clock_gettime(CLOCK_MONOTONIC, &run->begun);
+    run->shown = run->begun;
+    return status;
+}
+
+static rc_status refuse_rule(const rc_campaign *campaign, const struct rc_rare_rule *rule, struct rc_error *err)
+{
+    if (rule->criterion < 0 || rule->criterion >= rc_campaign_criteria_count(campaign))
+        return rc_error_fill(err, RC_BAD_INPUT, NULL, "which criterion's failures are rare? The campaign has %d; name one",
+                             rc_campaign_criteria_count(campaign));
+    if (rc_campaign_uncertain_count(campaign) < 1)
+        return rc_error_fill(err, RC_BAD_INPUT, NULL, "nothing is uncertain, so nothing is rare: give a number a distribution");
+    return RC_OK;
+}
+
+/* Run the method; whether it supports a claim is the answer's to say, from the stored flights. */
+static void run_method(struct rare_run *run, const struct rc_rare_rule *rule)
+{
+    const struct rc_rare_problem problem = {.n = run->plan.columns->n_quantities, .user = run, .margins = margins_of};
+    const struct rc_rare_options options = {.seed = run->plan.seed, .confidence = run->criterion->confidence};
+    struct rc_rare rare;
+    const rc_status status = rc_rare_run(&rare, &problem, rule, &options, &run->err);
+    if (run->status == RC_OK)
+        run->status = status;
+    if (run->status == RC_OK)
+        rc_store_settle(run->store);
+}
+
+rc_status rc_run_rare(const char *path, const struct rc_run_store *wanted, const struct rc_run_options *options,
+                      struct rc_progress *ended, struct rc_error *err)
+{
+    const rc_campaign *campaign = wanted->campaign;
+    const struct rc_rare_rule *rule = &wanted->rare;
+    char rule_text[RC_STOP_TEXT];
+    struct rc_run_store full = *wanted;
+    struct rare_run run = {.options = options, .path = path};
+    struct rc_error close_err = {.status = RC_OK};
+    rc_status status = refuse_rule(campaign, rule, err);
+    if (status != RC_OK)
+        return status;
+    rc_rare_write(rule, rule_text);
+    full.run_rule = rule_text;
+    full.n_flights = run.most = rc_rare_most_flights(rule);
+    run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = wanted->columns, .seed = wanted->seed,
+                                       .stop = options->stop};
+    run.criterion = rc_campaign_criterion(campaign, rule->criterion);
+    status = rc_run_store_open(&run.store, path, &full, err);
+    if (status != RC_OK)
+        return status;
+    run.status = begin(&run);
+    if (run.status == RC_OK)
+        run_method(&run, rule);
+    if (err)
+        *err = run.err;
+    if (ended)
+        *ended = progress_of(&run);
+    const rc_status closed = rc_store_close(run.store, &close_err);
+    if (closed != RC_OK && (run.status == RC_OK || run.status == RC_STOPPED)) {
+        run.status = closed;
+        if (err)
+            *err = close_err;
+    }
+    for (int thread = 0; run.worker && thread < run.n_threads; thread++)
+        rc_worker_free(&run.worker[thread]);
+    free(run.worker);
+    free(run.rows);
+    free(run.stored);
+    return run.status;
+}

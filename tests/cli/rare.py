@@ -1,0 +1,177 @@
+"""Runs after rare failures, `fly --rare`: odds of known limit states down to 1e-6, refusals where a run supports no claim, the same
+store for any number of threads and after an interruption, and a safety criterion of the demonstration against plain flights.
+Usage: rare.py PROGRAM ROOT [demo]: with `demo` the part that flies the demonstration campaign"""
+import json
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import h5py
+from scipy import stats
+
+PROGRAM, ROOT = sys.argv[1:3]
+failures = []
+
+
+def call(*words, code=0):
+    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
+    if ran.returncode != code:
+        failures.append(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}, wanted {code}: {ran.stderr}")
+    return ran
+
+
+def hold(what, is_true):
+    if not is_true:
+        failures.append(what)
+
+
+def same(*stores):
+    ran = subprocess.run([sys.executable, "-B", f"{ROOT}/tests/support/compare_stores.py", *map(str, stores)], capture_output=True,
+                         text=True)
+    hold(f"stores differ: {ran.stderr}", ran.returncode == 0)
+
+
+def answer(store):
+    return json.loads(call("odds", store, "--json").stdout)
+
+
+def campaign(folder, formula, values, run=None, odds=0.999):
+    file = folder / "c.json"
+    file.write_text(json.dumps({
+        "name": "limit state", "run": {"seed": 11, "plan": "plain", **(run or {})}, "formula": formula,
+        "inputs": [{"name": f"x{i + 1}", "value": value} for i, value in enumerate(values)],
+        "criteria": [{"name": "safe", "measure": "result", "at_least": 0, "odds": odds, "confidence": 0.95}],
+        "all_together": {"odds": odds, "confidence": 0.95}}))
+    return file
+
+
+NORMAL = {"distribution": "normal", "mean": 0, "sd": 1}
+UNIT = {"distribution": "uniform", "low": 1e-12, "high": 1}
+N01 = stats.norm()
+SUM4 = "(x1 + x2 + x3 + x4) / 2"
+LOGS = "log(x1) + log(x2) + log(x3) + log(x4) + log(x5)"
+# Formula, inputs, exact odds of a result at most 0, methods that must find them. The plane and the circle are elementary; five
+# exponentials add up to a gamma distribution.
+LIMITS = [
+    (f"4.753424308822899 - {SUM4}", 4 * [NORMAL], 1e-6, ("subset", "importance")),
+    (f"3 - {SUM4}", 4 * [NORMAL], N01.sf(3.0), ("subset", "importance")),
+    ("27.631021 - x1^2 - x2^2", 2 * [NORMAL], stats.chi2(2).sf(27.631021), ("subset",)),  # 1e-6, in all directions
+    ("min(3.7 - x1, 3.7 + x1)", 1 * [NORMAL], 2 * N01.sf(3.7), ("subset",)),              # two regions
+    (f"22 + {LOGS}", 5 * [UNIT], stats.gamma(5).sf(22), ("subset",)),                      # 4e-6
+]
+
+
+def limit_states(folder):
+    for formula, values, odds, methods in LIMITS:
+        file = campaign(folder, formula, values, {"rare": {"flights_per_level": 500}})
+        for method in ("subset", "importance"):
+            store = folder / "limit.h5"
+            store.unlink(missing_ok=True)
+            call("fly", file, "-o", store, "--rare", method, "--quiet")
+            told = answer(store)
+            hold(f"{formula} by {method}: {told['why_not']}", told["is_supported"] or method not in methods)
+            if not told["is_supported"]:
+                hold(f"{formula} by {method}: a claim without support", told["odds_of_failing"] is None and told["why_not"]
+                     and told["verdict"] == "NOT YET KNOWN")
+                continue
+            error = told["spread"] * told["odds_of_failing"] / told["repeats"] ** 0.5
+            hold(f"{formula} by {method}: {told['odds_of_failing']}, exactly {odds}", abs(told["odds_of_failing"] - odds) < 4 * error)
+            hold(f"{formula} by {method}: {told['interval']}", told["interval"][1] < 2 * odds and told["interval"][0] > odds / 2)
+
+
+def manners(folder):
+    # The rule in the campaign, any number of threads, a finished store that tells its rule, replay from the stored quantities.
+    file = campaign(folder, f"3 - {SUM4}", 4 * [NORMAL], {"rare": {"method": "subset", "flights_per_level": 200, "repeats": 8}}, odds=0.99999)
+    stores = [folder / f"t{threads}.h5" for threads in (1, 2, 3)]
+    for threads, store in enumerate(stores, 1):
+        call("fly", file, "-o", store, "--threads", threads, "--quiet")
+    same(*stores)
+    with h5py.File(stores[0]) as kept:
+        hold("the store does not tell its method", kept.attrs["run_rule"] == "rare by subset, criterion 0, 200 flights a level, 8 repeats")
+        hold("the store is not finished", kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"] > 1600)
+        last = int(kept.attrs["flights"]) - 1
+    call("replay", stores[0], "--flight", last, "-o", folder / "r.csv")
+    call("fly", file, "-o", stores[0], "--resume", "--quiet")
+    same(*stores)
+    text = call("odds", stores[0]).stdout
+    hold(f"the text says {text}", text.startswith("NO-GO: safe fails in 0.00") and "subset simulation, 8 repeats" in text)
+    call("odds", stores[0], "--strict", code=1)
+    for words in (("rank", stores[0]), ("odds", stores[0], stores[1])):
+        ran = call(*words, code=3)
+        hold(f"{words[0]} takes it for a sample: {ran.stderr}", "no sample" in ran.stderr)
+
+    # A criterion that only counts has no way down to failure; one that cannot fail is not reached.
+    for formula, word in (("floor(x1 + 4.5)", "varies"), ("1 + exp(x1)", "not reached")):
+        store = folder / f"{word[:3]}.h5"
+        call("fly", campaign(folder, formula, 1 * [NORMAL]), "-o", store, "--rare", "subset", "--quiet")
+        told = answer(store)
+        hold(f"{formula}: {told['why_not']}", not told["is_supported"] and word in told["why_not"] and told["odds_of_failing"] is None)
+
+    # Plain flights cannot show odds of 1 - 1e-6: said with the number that could, and the way out.
+    file = campaign(folder, f"4.753424308822899 - {SUM4}", 4 * [NORMAL], odds=0.999999)
+    call("fly", file, "-o", folder / "plain.h5", "--quiet")
+    text = " ".join(call("odds", folder / "plain.h5").stdout.split())
+    hold(f"10,000 flights: {text}", "10,000 flights cannot show odds of 99.9999 %" in text and "2,995,731 flights" in text
+         and "--rare subset" in text)
+    hold("least_flights", answer(folder / "plain.h5")["criteria"][0]["least_flights"] == 2995731)
+
+    # Mistakes, one line each.
+    for words, code, said in ((("--rare", "magic"), 2, "subset or importance"), (("--criterion", "safe"), 2, "goes with --rare"),
+                              (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'")):
+        ran = call("fly", file, "-o", folder / "no.h5", *words, code=code)
+        hold(f"{words}: {ran.stderr}", said in ran.stderr and ran.stderr.count("\n") == 1)
+    ran = call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset", "flights_per_level": 205}}), code=3)
+    hold(f"205 a level: {ran.stderr}", "/run/rare/flights_per_level" in ran.stderr and "multiple of 10" in ran.stderr)
+    ran = call("fly", campaign(folder, "x1", [1.0]), "-o", folder / "no.h5", "--rare", "subset", code=3)
+    hold(f"nothing uncertain: {ran.stderr}", "nothing is uncertain" in ran.stderr)
+
+
+def demo(folder):
+    """Static margin of the readiness campaign: both methods against plain flights, and an interruption on the way."""
+    plain = folder / "plain.h5"
+    file = f"{ROOT}/campaigns/readiness.json"
+    call("fly", file, "-o", plain, "--flights", "3000", "--quiet")
+    low, high = next(row for row in answer(plain)["criteria"] if row["name"] == "static margin")["interval"]
+    content = json.loads(Path(file).read_text())
+    content["run"]["rare"] = {"criterion": "static margin", "flights_per_level": 200, "repeats": 8}
+    for key in ("thrust_csv",):
+        content["motor"][key] = Path(content["motor"][key]).name
+    for table in Path(f"{ROOT}/campaigns").glob("*.csv"):
+        (folder / table.name).write_bytes(table.read_bytes())
+    small = folder / "small.json"
+    small.write_text(json.dumps(content))
+    for method in ("subset", "importance"):
+        store = folder / f"{method}.h5"
+        call("fly", small, "-o", store, "--rare", method, "--quiet")
+        told = answer(store)
+        hold(f"{method}: {told['interval']}, plain flights {1 - high} to {1 - low}",
+             told["is_supported"] and told["interval"][0] <= 1 - low and told["interval"][1] >= 1 - high)
+    resumed = folder / "resumed.h5"
+    process = subprocess.Popen([PROGRAM, "fly", str(small), "-o", str(resumed), "--rare", "subset", "--quiet", "--threads", "1"],
+                               stderr=subprocess.PIPE, text=True)
+    journal = Path(str(resumed) + ".journal")
+    while process.poll() is None and not (journal.exists() and journal.stat().st_size > 150_000):
+        time.sleep(0.005)
+    process.send_signal(signal.SIGINT)
+    said = process.communicate()[1]
+    hold(f"interrupted: exit code {process.returncode}: {said}", process.returncode == 5)
+    told = answer(resumed)
+    hold(f"interrupted: {told['why_not']}", not told["is_supported"] and "unfinished" in told["why_not"])
+    call("fly", small, "-o", resumed, "--resume", "--quiet")
+    same(folder / "subset.h5", resumed)
+    call("replay", resumed, "--flight", answer(resumed)["flights"] - 1, "-o", folder / "r.csv")
+
+
+with tempfile.TemporaryDirectory() as scratch:
+    if sys.argv[3:] == ["demo"]:
+        demo(Path(scratch))
+    else:
+        limit_states(Path(scratch))
+        manners(Path(scratch))
+
+for failure in failures:
+    print("FAILED:", failure)
+sys.exit(1 if failures else 0)
