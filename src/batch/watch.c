@@ -6,7 +6,8 @@
 void rc_watch_begin(struct rc_watch *watch, const rc_campaign *campaign, const struct rc_stop_rule *rule)
 {
     const int n_replicates = rc_campaign_plan(campaign)->n_replicates;
-    *watch = (struct rc_watch){.rule = *rule, .n_rows = rc_campaign_criteria_count(campaign) + 1,
+    *watch = (struct rc_watch){.plan = rc_campaign_plan(campaign), .sampling = rc_campaign_sampling(campaign), .rule = *rule,
+                               .n_rows = rc_campaign_criteria_count(campaign) + 1,
                                .n_replicates = n_replicates > 0 ? n_replicates : 1};
     for (int row = 0; row < watch->n_rows; row++) {
         watch->criterion[row] =
@@ -27,6 +28,8 @@ static void look(struct rc_watch *watch)
 
 static void count(struct rc_watch *watch, int row, int64_t flight, double passed)
 {
+    if (watch->plan->counts && !watch->plan->counts(watch->sampling, (uint64_t)flight))
+        return;
     watch->counts[row].flights[flight % watch->n_replicates]++;
     watch->counts[row].passed[flight % watch->n_replicates] += passed == 1.0;
 }

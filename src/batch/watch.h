@@ -11,6 +11,8 @@ struct rc_watch {
     int n_rows, n_replicates;                            /* of the answer: criteria and all together; 1 for a plain plan */
     struct rc_criterion criterion[RC_MAX_CRITERIA + 1];  /* (n_rows) all together is the last                            */
     struct rc_replicates counts[RC_MAX_CRITERIA + 1];    /* (n_rows)                                                     */
+    const struct rc_plan_kind *plan;                     /* which flights count                                          */
+    const struct rc_sampling *sampling;
     int64_t flights, next_look;                          /* -1: it looks no more                                         */
     enum rc_stop_reason reason;                          /* once it is over                                              */
 };
