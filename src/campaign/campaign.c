@@ -10,6 +10,7 @@
 #include "criteria.h"
 #include "inputs.h"
 #include "platform/platform.h"
+#include "review.h"
 #include "setup.h"
 #include "walk.h"
 
@@ -140,13 +141,7 @@ static rc_status warn_of_base(const struct rc_campaign *campaign, const struct r
         return status;
     rc_block_fly(block, &campaign->values.base, sample_seed, &flight, 1, &record, NULL, NULL);
     rc_block_free(block);
-    const double margin = record.measure[RC_MEASURE_static_margin_min_cal];
-    if (record.end == RC_END_NO_LIFTOFF)
-        rc_read_warn(reader, "motor", "the thrust never exceeds the weight of %.4g kg: the middle design does not lift off; "
-                     "check the thrust table and the masses", campaign->values.base.vehicle.mass_loaded);
-    else if (margin < 0) /* not where it is NAN */
-        rc_read_warn(reader, "vehicle", "the middle design is statically unstable: its least static margin is %.2f calibres; "
-                     "check fins, masses and stations", margin);
+    rc_review_flight(reader, &campaign->values, &record);
     return RC_OK;
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "platform/platform.h"
+#include "review.h"
 #include "shape.h"
 
 enum { TICK_MOST = 2000 /* common ticks of gyro and controller [Hz] */ };
@@ -195,35 +196,12 @@ static void check_rates(const struct rc_reader *reader, const struct rc_settings
                        ceil(settings->time_limit / (RC_MAX_BAND_TIMES - 1) * 1000) / 1000);
 }
 
-static void warn_values(const struct rc_reader *reader, const struct rc_values *values)
-{
-    for (int index = 0; index < values->n; index++) {
-        const struct rc_entry *entry = &values->entry[index];
-        if (entry->uncertain < 0 || !rc_quantities_is_per_fin(entry->row))
-            continue;
-        const double sd = rc_distribution_sd(&values->uncertain[entry->uncertain].distribution);
-        if (sd > 2)
-            rc_read_warn(reader, entry->path,
-                         "standard deviation %.3g deg: fins are as a rule set to a few tenths of a degree; check the unit", sd);
-    }
-    const struct rc_design *base = &values->base;
-    if (base->gyro.range * to_deg < 360)
-        rc_read_warn(reader, "gyro.range_dps",
-                     "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",
-                     base->gyro.range * to_deg);
-    if (base->drive.wake_command > 0 && !(base->drive.sleep_after > 0))
-        rc_read_warn(reader, "drive.wake_command_dps", "has no effect: with sleep_after_s 0 the drive never sleeps");
-    if (values->sampling.n == 0)
-        rc_read_warn(
-            reader, "",
-            "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
-}
-
 void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
     check_base(reader, settings, values);
     check_drive(reader, settings, values);
     check_sensors(reader, settings);
     check_rates(reader, settings, values);
-    warn_values(reader, values);
+    if (reader->issues->n_errors == 0)
+        rc_review_values(reader, values);
 }

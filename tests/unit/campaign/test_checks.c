@@ -1,4 +1,4 @@
-/* Entries that are good alone and not together, and the warnings. */
+/* Entries that are good alone and not together. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <string.h>
@@ -202,40 +202,6 @@ static void test_checks__drawn_flights_keep_the_relations(void **state)
                     "/vehicle/mass/burnt_kg", "of 256 flights|at most loaded_kg|narrow the distributions");
 }
 
-static void expect_warning(const char *find, const char *replacement, const char *place, const char *words)
-{
-    struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    const rc_status status = fixture_read(&campaign, find, replacement, &issues);
-    assert_true(fixture_has_issue(&issues, place, words));
-    assert_int_equal(status, RC_OK);
-    assert_int_equal(issues.n_errors, 0);
-    assert_int_equal(issues.item[0].status, RC_OK);
-    rc_campaign_free(campaign);
-}
-
-static void test_checks__suspicious_values_are_warned_of(void **state)
-{
-    (void)state;
-    expect_warning("\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 3}", "/fins/0/misalignment_deg/0",
-                   "standard deviation 3 deg|check the unit");
-    expect_warning("\"range_dps\": 2000", "\"range_dps\": 300", "/gyro/range_dps", "300 deg/s is less than one turn a second");
-    /* 0.05 x 2500 N at most against 16 kg x 9.8 m/s2 = 157 N. */
-    expect_warning("\"impulse_factor\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.015}", "\"impulse_factor\": 0.05",
-                   "/motor", "thrust never exceeds the weight of 16 kg");
-    expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
-}
-
-static void test_checks__good_campaign_has_no_warning(void **state)
-{
-    (void)state;
-    struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(fixture_read(&campaign, "Test", "Test", &issues), RC_OK);
-    assert_int_equal(issues.n_warnings, 0);
-    rc_campaign_free(campaign);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -255,8 +221,6 @@ int main(void)
         cmocka_unit_test(test_checks__bands_are_limited),
         cmocka_unit_test(test_checks__load_friction_needs_a_diameter),
         cmocka_unit_test(test_checks__drawn_flights_keep_the_relations),
-        cmocka_unit_test(test_checks__suspicious_values_are_warned_of),
-        cmocka_unit_test(test_checks__good_campaign_has_no_warning),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,120 @@
+/* Warnings of `check`: legal but suspicious. Errors are left to checks.c and to the tables' ranges.
+ * What is usual is common practice, no source: it only decides whether to ask back. */
+#include "review.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double to_deg = 57.29577951308232;
+
+/* Standard deviation that is usual for an entry, in its unit, or as a share of its middle. */
+struct usual {
+    const char *path;
+    double spread;
+    bool is_share;
+};
+
+static const struct usual usual[] = {
+    {"fins[].misalignment_deg[]", 0.2, false}, {"fins[].cant_deg", 0.1, false},
+    {"vehicle.mass.loaded_kg", 0.01, true},    {"vehicle.mass.burnt_kg", 0.01, true},
+    {"vehicle.mass.loaded_cm_m", 0.01, true},  {"vehicle.mass.burnt_cm_m", 0.01, true},
+    {"motor.impulse_factor", 0.03, false},     {"motor.burn_time_factor", 0.04, false},
+    {"aero.axial_factor", 0.06, false},        {"aero.normal_factor", 0.06, false},
+    {"aero.roll_forcing_factor", 0.1, false},  {"aero.roll_damping_factor", 0.15, false},
+    {"rail.elevation_deg", 1, false},          {"gyro.bias_dps", 1, false},
+    {"gyro.scale_error", 0.01, false},
+};
+
+enum { FAR = 10 /* times the usual spread */ };
+
+static const struct usual *usual_of(const char *pattern)
+{
+    for (size_t index = 0; index < sizeof usual / sizeof usual[0]; index++) {
+        if (strcmp(usual[index].path, pattern) == 0)
+            return &usual[index];
+    }
+    return NULL;
+}
+
+static void review_spread(const struct rc_reader *reader, const struct rc_entry *entry, double middle, double sd)
+{
+    const struct usual *of = usual_of(entry->row->path);
+    const double expected = !of ? INFINITY : of->is_share ? of->spread * fabs(middle) : of->spread;
+    const char *unit = strcmp(entry->row->unit, "1") == 0 ? "" : entry->row->unit;
+    if (sd > FAR * expected)
+        rc_read_warn(reader, entry->given,
+                     "standard deviation %.3g%s%s, more than ten times the usual %.2g; check the unit and the distribution", sd,
+                     *unit != '\0' ? " " : "", unit, expected);
+}
+
+/* Misalignments of a few thousandths: nobody sets a fin so well, but in radians it is a usual one. */
+static void review_radians(const struct rc_reader *reader, const struct rc_entry *entry, double size)
+{
+    if (size > 0 && size < 0.006 && rc_quantities_is_per_fin(entry->row))
+        rc_read_warn(reader, entry->given,
+                     "%.3g deg is finer than fins can be set, which is to some hundredths of a degree at best; if this is in "
+                     "radians, write %.3g",
+                     size, size * to_deg);
+}
+
+static void review_entry(const struct rc_reader *reader, const struct rc_values *values, const struct rc_entry *entry)
+{
+    if (entry->uncertain < 0) {
+        review_radians(reader, entry, fabs(entry->value));
+        return;
+    }
+    const struct rc_distribution *distribution = &values->uncertain[entry->uncertain].distribution;
+    const double sd = rc_distribution_sd(distribution);
+    const double middle = rc_distribution_value(distribution, 0.5);
+    review_spread(reader, entry, middle, sd);
+    review_radians(reader, entry, fmax(fabs(middle), sd));
+}
+
+void rc_review_values(const struct rc_reader *reader, const struct rc_values *values)
+{
+    const struct rc_design *base = &values->base;
+    for (int index = 0; index < values->n; index++) {
+        if (index == 0 || strcmp(values->entry[index].given, values->entry[index - 1].given) != 0) /* one for all fins: once */
+            review_entry(reader, values, &values->entry[index]);
+    }
+    if (base->gyro.range * to_deg < 360)
+        rc_read_warn(reader, "gyro.range_dps",
+                     "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",
+                     base->gyro.range * to_deg);
+    if (base->drive.wake_command > 0 && !(base->drive.sleep_after > 0))
+        rc_read_warn(reader, "drive.wake_command_dps", "has no effect: with sleep_after_s 0 the drive never sleeps");
+    if (base->site.rail_elevation * to_deg < 60)
+        rc_read_warn(reader, "rail.elevation_deg", "%.4g deg above the horizon is flat: 90 is upright; is it meant from upright?",
+                     base->site.rail_elevation * to_deg);
+    if (values->sampling.n == 0)
+        rc_read_warn(
+            reader, "",
+            "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
+}
+
+void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record)
+{
+    const struct rc_design *base = &values->base;
+    const double margin = record->measure[RC_MEASURE_static_margin_min_cal];
+    const double roll = record->measure[RC_MEASURE_roll_peak_dps];
+    if (record->end == RC_END_NO_LIFTOFF) {
+        rc_read_warn(reader, "motor",
+                     "the thrust never exceeds the weight of %.4g kg: the middle design does not lift off; "
+                     "check the thrust table and the masses",
+                     base->vehicle.mass_loaded);
+        return;
+    }
+    if (margin < 0) /* not where it is NAN */
+        rc_read_warn(reader, "vehicle",
+                     "the middle design is statically unstable: its least static margin is %.2f calibres; "
+                     "check fins, masses and stations",
+                     margin);
+    if (record->measure[RC_MEASURE_gyro_saturated_s] > 0)
+        rc_read_warn(reader, "gyro.range_dps",
+                     "the middle design rolls at up to %.4g deg/s, and its gyro reads its limit of %.4g deg/s for %.2g s", roll,
+                     base->gyro.range * to_deg, record->measure[RC_MEASURE_gyro_saturated_s]);
+    if (roll > base->drive.top * to_deg)
+        rc_read_warn(reader, "drive.top_dps",
+                     "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it (%.4g deg/s)", roll,
+                     base->drive.top * to_deg);
+}

@@ -1,0 +1,18 @@
+/* The reviewer: what is legal but suspicious. */
+#ifndef RC_REVIEW_H
+#define RC_REVIEW_H
+
+#include "flight/flight.h"
+#include "read.h"
+#include "values.h"
+
+/* Warn of entries that are good alone and together and yet look like a slip: spreads far beyond the usual, angles that may be in
+ * radians, entries without effect. Only to be called when there are no errors. */
+void rc_review_values(const struct rc_reader *reader, const struct rc_values *values);
+
+/* Warn of what one flight of the middle design shows: it does not lift off, is unstable, rolls faster than its gyro reads or than
+ * its drive turns.
+ * in   record  that flight's */
+void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
+
+#endif

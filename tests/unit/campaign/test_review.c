@@ -1,0 +1,99 @@
+/* What is legal but suspicious: each warning, where it stands and what it says, and that good campaigns have none. What is usual is
+ * common practice, no source. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "fixture.h"
+
+static void expect_warning(const char *find, const char *replacement, const char *place, const char *words)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    const rc_status status = fixture_read(&campaign, find, replacement, &issues);
+    assert_true(fixture_has_issue(&issues, place, words));
+    assert_int_equal(status, RC_OK);
+    assert_int_equal(issues.n_errors, 0);
+    assert_int_equal(issues.item[0].status, RC_OK);
+    rc_campaign_free(campaign);
+}
+
+static void test_review__suspicious_values_are_warned_of(void **state)
+{
+    (void)state;
+    expect_warning("\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 3}", "/fins/0/misalignment_deg",
+                   "standard deviation 3 deg|ten times the usual 0.2");
+    expect_warning("\"loaded_cm_m\": 1.45", "\"loaded_cm_m\": {\"distribution\": \"normal\", \"mean\": 1.45, \"sd\": 0.15}",
+                   "/vehicle/mass/loaded_cm_m", "standard deviation 0.15 m|ten times the usual 0.014");
+    expect_warning("\"normal\", \"mean\": 1, \"sd\": 0.015}", "\"uniform\", \"low\": 0.4, \"high\": 1.6}", "/motor/impulse_factor",
+                   "standard deviation 0.346,|ten times the usual 0.03");
+    expect_warning("\"elevation_deg\": 86", "\"elevation_deg\": 12", "/rail/elevation_deg",
+                   "12 deg above the horizon|90 is upright");
+    expect_warning("\"range_dps\": 2000", "\"range_dps\": 300", "/gyro/range_dps", "300 deg/s is less than one turn a second");
+    /* 0.05 x 2500 N at most against 16 kg x 9.8 m/s2 = 157 N. */
+    expect_warning("\"impulse_factor\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.015}", "\"impulse_factor\": 0.05",
+                   "/motor", "thrust never exceeds the weight of 16 kg");
+    expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
+}
+
+/* Half of a tenth of a degree, 0.1 deg, is 0.0017 rad. */
+static void test_review__radians_are_asked_about(void **state)
+{
+    (void)state;
+    expect_warning("\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 0.0017}", "/fins/0/misalignment_deg",
+                   "0.0017 deg is finer|in radians, write 0.0974");
+    expect_warning("{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.1}}]", "[0, 0.002, 0, 0]}]",
+                   "/fins/0/misalignment_deg/1", "0.002 deg is finer");
+}
+
+/* Fins canted by a degree spin the vehicle faster than gyro and drive can follow. */
+static void test_review__a_fast_roll_is_told(void **state)
+{
+    (void)state;
+    expect_warning("\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}", "\"cant_deg\": 1",
+                   "/gyro/range_dps", "the middle design rolls at up to|reads its limit of 2000 deg/s for");
+    expect_warning("\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}", "\"cant_deg\": 1", "/drive/top_dps",
+                   "faster than the drive can turn against it (2500 deg/s)");
+}
+
+/* Just inside: ten times the usual spread, six thousandths of a degree. */
+static void test_review__borders_are_quiet(void **state)
+{
+    (void)state;
+    static const char *const quiet[][2] = {{"\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 2}"},
+                                           {"\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 0.006}"},
+                                           {"\"normal\", \"mean\": 1, \"sd\": 0.015}", "\"uniform\", \"low\": 0.49, \"high\": 1.51}"}};
+    for (size_t at = 0; at < sizeof quiet / sizeof quiet[0]; at++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        const rc_status status = fixture_read(&campaign, quiet[at][0], quiet[at][1], &issues);
+        assert_false(fixture_has_issue(&issues, "/fins/0/misalignment_deg", "deg") ||
+                     fixture_has_issue(&issues, "/motor/impulse_factor", "usual"));
+        assert_int_equal(status, RC_OK);
+        rc_campaign_free(campaign);
+    }
+}
+
+static void test_review__good_campaign_has_no_warning(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "Test", "Test", &issues), RC_OK);
+    assert_int_equal(issues.n_warnings, 0);
+    rc_campaign_free(campaign);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_review__suspicious_values_are_warned_of),
+        cmocka_unit_test(test_review__radians_are_asked_about),
+        cmocka_unit_test(test_review__a_fast_roll_is_told),
+        cmocka_unit_test(test_review__borders_are_quiet),
+        cmocka_unit_test(test_review__good_campaign_has_no_warning),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
