@@ -51,6 +51,13 @@ edit 'c["criteria"][0]["measure"] = "held_fracton"'
 refused '/criteria/0/measure: .*held_fraction'
 edit 'c["motor"]["thrust_csv"] = "nowhere.csv"'
 refused 'nowhere\.csv'
+# Geometry that cannot be.
+edit 'c["fins"][0]["thickness_m"] = -0.003'
+refused '/fins/0/thickness_m: got -0\.003'
+edit 'c["fins"][0]["root_radius_m"] = 0.2'
+refused '/fins/0/root_radius_m: got 0\.2.*off the tube'
+edit 'c["vehicle"]["mass"]["burnt_cm_m"] = 9'
+refused '/vehicle/mass/burnt_cm_m: got 9.*inside the vehicle'
 
 # Several mistakes are all said at once, a line each.
 edit 'c["rail"]["length_m"] = -3; c["pad"]["wait_s"] = "soon"; c["name"] = 7'

@@ -101,7 +101,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
     const double at_once = starts_at_once(p, lane, is_opposite);
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    const double later = of.waiting & (tick->n > 1) ? (left < dt ? 1.0 : 0.0) : 0.0;
+    const double later = (of.waiting & (tick->n > 1)) ? (left < dt ? 1.0 : 0.0) : 0.0;
     double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
     const double fails = of.failing ? failed_start(p, lane, dt, sense * sense, of.locks_out, &starts) : 0.0;
     const double wait = of.waiting ? rc_lane_pick(starts, rc_lane_max(left, 0.0) / dt, 0.0) : 0.0;
@@ -179,7 +179,8 @@ RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt, dou
         const double mode = p->mode[lane], left = p->reversal_delay[lane] - p->since_stop[lane];
         const double is_off = mode == RC_DRIVE_RUNNING ? 0.0 : 1.0;
         const double slides = mode == RC_DRIVE_STANDING ? 0.0 : is_off;
-        const double waits = ((left > 0.0) & (left < dt)) | (p->start_delay[lane] > p->starting[lane]) ? is_off * in_spans : 0.0;
+        const double may = is_off * in_spans;
+        const double waits = (((left > 0.0) & (left < dt)) | (p->start_delay[lane] > p->starting[lane])) ? may : 0.0;
         n += rc_lane_either(slides, waits);
     }
     return n;
