@@ -1,6 +1,7 @@
 /* One stored flight again, from what the store keeps: the same draw, a block with one live lane, every stored number
  * compared bit by bit, the history as CSV. */
 #include <errno.h>
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -28,7 +29,7 @@ static int write_header(FILE *csv, const rc_campaign *campaign)
         return fputs("result\n", csv);
     int n = fputs(header, csv);
     for (int camera = 0; camera < rc_campaign_layout(campaign)->n_cameras && n != EOF; camera++)
-        n = fprintf(csv, ",smear_%d_px", camera) < 0 ? EOF : n;
+        n = fprintf(csv, ",smear_%d_px,frames_%d,usable_%d", camera, camera, camera) < 0 ? EOF : n;
     return n == EOF ? EOF : fputc('\n', csv);
 }
 
@@ -48,7 +49,8 @@ static void write_moment(void *user, const struct rc_moment *moment)
     for (size_t index = 0; index < n; index++)
         (void)fprintf(history->csv, "%s%.10g", index > 0 ? "," : "", column[index]); /* ferror() tells at the end */
     for (int camera = 0; camera < moment->n_cameras; camera++)
-        (void)fprintf(history->csv, ",%.10g", moment->smear[camera]);
+        (void)fprintf(history->csv, ",%.10g,%" PRId64 ",%d", moment->smear[camera], moment->frames[camera],
+                      moment->is_usable[camera]);
     (void)fputc('\n', history->csv);
 }
 

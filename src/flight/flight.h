@@ -66,6 +66,8 @@ struct rc_moment {
     double drive_state;      /* the drive's own state number [1]               */
     int n_cameras;
     double smear[RC_MAX_CAMERAS]; /* of a frame taken now, per camera [px]     */
+    int64_t frames[RC_MAX_CAMERAS]; /* taken so far, this tick's included      */
+    int is_usable[RC_MAX_CAMERAS]; /* verdict of a frame taken now             */
 };
 
 /* Called with each moment, in time order. */

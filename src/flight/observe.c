@@ -203,7 +203,11 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     moment->command = block->p.command[0];
     moment->gyro = block->p.reading[0];
     moment->drive_state = block->p.mode[0];
-    moment->n_cameras = block->model->clock.n_cameras;
-    for (int camera = 0; camera < moment->n_cameras; camera++)
-        moment->smear[camera] = rc_platform_smear(&block->p, &block->model->clock, camera, 0);
+    const struct rc_platform_clock *const clock = &block->model->clock;
+    moment->n_cameras = clock->n_cameras;
+    for (int camera = 0; camera < moment->n_cameras; camera++) {
+        moment->smear[camera] = rc_platform_smear(&block->p, clock, camera, 0);
+        moment->frames[camera] = (block->tick + tick) * clock->frame_rate[camera] / clock->tick_rate;
+        moment->is_usable[camera] = rc_platform_is_usable(&block->p, clock, camera, 0);
+    }
 }

@@ -211,6 +211,12 @@ double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_plat
     return panned + fabs(roll) * p->twist[camera][lane] + (on_vehicle ? 0.0 : swayed);
 }
 
+int rc_platform_is_usable(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane)
+{
+    const double roll = p->residual[lane] - (clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? p->rate[lane] : 0.0);
+    return rc_platform_smear(p, clock, camera, lane) <= p->smear_limit[camera][lane] && fabs(roll) <= p->rate_limit[camera][lane];
+}
+
 /* Set one lane of a struct of lanes to zero. in n_lanes numbers of the struct */
 static void clear_lane(void *lanes, size_t n_lanes, int lane)
 {

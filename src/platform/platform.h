@@ -183,6 +183,9 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
  * ends [px] */
 double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
 
+/* Is a frame usable that a camera takes with the rates at hand? The tallies decide the same but for rounding at the limits. */
+int rc_platform_is_usable(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
+
 /* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
  * in  dt  the length of what is run at once: a span of the clock, else one tick [s]
  * in  ix  roll inertia of the vehicle with the platform carried along [kg m2]; is_free 1, or 0 where a rail holds the vehicle */
