@@ -18,7 +18,7 @@ enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_WIND_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_
 static const double mach_top = 6.0;
 
 /* Ticks are at least this frequent, so that the bearing's free motion and the camera's frames are followed closely. */
-static const double least_tick_rate = 400.0;
+static const double least_tick_rate = 240.0;
 
 /* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it. [s] */
 static const double longest_span = 0.010;

@@ -230,6 +230,7 @@ struct rc_course {
     double ramp_share;             /* [1]                                                               */
     double target;                 /* [rad/s]                                                           */
     double wait;                   /* share of the tick before the ramp, counted elsewhere [1]            */
+    int is_straight;               /* constant: the ramp is all of the tick                               */
 };
 RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
 {
@@ -244,7 +245,8 @@ RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_
     const double roll_ramping = rc_lane_max(rc_lane_abs(roll_at_start), rc_lane_abs(roll_at_ramp_end));
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(roll_ramping, rc_lane_abs(roll_at_end)));
     rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_at_ramp_end + c.ramped, c.target, c.ramp_share * dt);
-    rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, ((1.0 - c.wait) - c.ramp_share) * dt);
+    if (!c.is_straight)
+        rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, ((1.0 - c.wait) - c.ramp_share) * dt);
     /* The vehicle's roll damping wears away what it has given way, as it does with any roll rate. */
     p->rate_before[lane] = c.end + (p->rate_before[lane] - c.end) * p->keep[lane];
 }

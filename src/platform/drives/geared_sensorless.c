@@ -134,7 +134,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
 
     /* The ramp, and what is held after it. */
     struct rc_course course = { roll_start, roll_end, start, rc_lane_pick(runs, ramp_end, slid), led + slid, ramp_share,
-                                p->target[lane], wait };
+                                p->target[lane], wait, 0 };
     const double rest = (1.0 - wait) - ramp_share;
     double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
     if (of.play) {
@@ -143,7 +143,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0 };
+        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0 };
     }
     note_course(p, lane, &course);
     p->rate[lane] = course.end;

@@ -67,7 +67,7 @@ RC_INLINE void servo_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double starts = is_awake * (before == 0.0 ? sense * sense : 0.0);
     const double turns_round = is_awake * (sense * p->direction[lane] < 0.0 ? 1.0 : 0.0);
     const struct rc_course course = { rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), before, end,
-                                      end, 1.0, p->target[lane], 0.0 };
+                                      end, 1.0, p->target[lane], 0.0, 1 };
     p->direction[lane] = rc_lane_pick(sense * sense, sense, p->direction[lane]);
     p->rate[lane] = end;
     p->turned[lane] += 0.5 * dt * (before + end);
