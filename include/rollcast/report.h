@@ -35,6 +35,33 @@ enum { RC_REPORT_MAX_STORES = 8 };
 rc_status rc_report_compare(FILE *out, enum rc_report_form form, const struct rc_report_store *store, int n_stores,
                             enum rc_verdict *verdict, struct rc_error *err) RC_MUST_CHECK;
 
+/* What is asked about the size of a demonstration; 0 = not given. */
+struct rc_report_size {
+    double odds, confidence;
+    int64_t flights, failures;
+};
+
+/* How many flights show odds (given those), how many of given flights may fail (given both), what odds given flights with
+ * failures show (given flights): text, or JSON of schema rollcast-size/1. Exact binomial.
+ * ends RC_USAGE (more failures than flights) */
+rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_report_size *asked,
+                         struct rc_error *err) RC_MUST_CHECK;
+
+/* Which measure's quantiles are asked. */
+struct rc_report_quantiles {
+    const rc_results *results;
+    const rc_campaign *campaign;    /* the one the store keeps        */
+    const char *measure;
+    double confidence;              /* of each interval and limit     */
+};
+
+/* Quantiles of one measure with order-statistic intervals, and tolerance limits for 90, 95 and 99 % of flights: text, or JSON of
+ * schema rollcast-quantiles/1.
+ * ends RC_BAD_INPUT (no such measure, or flights that are not independent of each other), RC_IO (no value), RC_NO_MEMORY
+ * cost reads the measure and sorts it */
+rc_status rc_report_quantiles(FILE *out, enum rc_report_form form, const struct rc_report_quantiles *asked,
+                              struct rc_error *err) RC_MUST_CHECK;
+
 /* What is to be ranked. */
 struct rc_rank_request {
     const rc_results *results;

@@ -26,6 +26,8 @@ static void print_answer(const char *text, size_t n_text, enum rc_verdict verdic
 /* What was asked for: stores and form. */
 struct asking {
     int is_json, is_strict;
+    const char *measure;   /* NULL: the whole answer */
+    double confidence;
     int n_stores;
     const char *path[RC_REPORT_MAX_STORES];
     rc_results *results[RC_REPORT_MAX_STORES];
@@ -37,6 +39,10 @@ static rc_status report(FILE *out, const struct asking *asking, enum rc_verdict 
 {
     const enum rc_report_form form = asking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT;
     struct rc_report_store store[RC_REPORT_MAX_STORES];
+    if (asking->measure != NULL) {
+        const struct rc_report_quantiles asked = {asking->results[0], asking->campaign[0], asking->measure, asking->confidence};
+        return rc_report_quantiles(out, form, &asked, err);
+    }
     if (asking->n_stores == 1) {
         return rc_report_odds(out, form, asking->results[0], asking->campaign[0], verdict, err);
     }
@@ -68,7 +74,7 @@ static int answer(const struct asking *asking)
         rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
         code = rc_status_exit_code(RC_NO_MEMORY);
     } else {
-        print_answer(text, n_text, verdict, asking->is_json || asking->n_stores > 1);
+        print_answer(text, n_text, verdict, asking->is_json || asking->n_stores > 1 || asking->measure != NULL);
         code = asking->is_strict && verdict != RC_VERDICT_GO ? 1 : 0;
     }
     free(text);
@@ -90,9 +96,15 @@ static int open_store(struct asking *asking, int at)
 
 int rc_cmd_odds(int argc, char **argv)
 {
-    struct asking asking = {0};
+    struct asking asking = {.confidence = 0.95};
+    int has_confidence = 0;
     const struct rc_option options[] = {
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &asking.is_json},
+        {.name = "measure", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &asking.measure,
+         .help = "quantiles and tolerance limits of this measure instead"},
+        {.name = "confidence", .kind = RC_OPTION_SHARE, .value = "SHARE", .target = &asking.confidence,
+         .is_given = &has_confidence,
+         .help = "with --measure: of its intervals and limits; else 0.95"},
         {.name = "strict", .kind = RC_OPTION_FLAG, .help = "exit with 1 unless every verdict is GO", .target = &asking.is_strict},
     };
     const struct rc_command command = {"odds",
@@ -105,6 +117,12 @@ int rc_cmd_odds(int argc, char **argv)
     const enum rc_options_end end = rc_options_read(&command, argc, argv, asking.path);
     if (end != RC_OPTIONS_READ) {
         return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
+    }
+
+    if ((asking.measure != NULL && (asking.path[1] != NULL || asking.is_strict)) || (asking.measure == NULL && has_confidence)) {
+        rc_say_line(asking.measure != NULL ? "--measure goes with one store and without --strict (see: rollcast odds --help)"
+                                           : "--confidence goes with --measure (see: rollcast odds --help)");
+        return rc_status_exit_code(RC_USAGE);
     }
 
     int code = 0;

@@ -22,4 +22,7 @@ int rc_cmd_report(int argc, char **argv);
 /* Fly one stored flight again and write its history. */
 int rc_cmd_replay(int argc, char **argv);
 
+/* Say sizes of demonstrations; takes no file. */
+int rc_cmd_size(int argc, char **argv);
+
 #endif

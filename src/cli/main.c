@@ -22,6 +22,7 @@ static const struct verb verbs[] = {
     {"odds", rc_cmd_odds, "answer from a store: the odds of every criterion, GO or NO-GO"},
     {"rank", rc_cmd_rank, "which uncertainty matters most, and what tightening each would buy"},
     {"report", rc_cmd_report, "write stores as one HTML page with figures"},
+    {"size", rc_cmd_size, "how many flights a demonstration takes, and what flights show"},
     {"replay", rc_cmd_replay, "fly one stored flight again and write its history as CSV"},
 };
 enum { N_VERBS = sizeof verbs / sizeof verbs[0] };

@@ -22,8 +22,9 @@ struct reading {
 
 static void print_help(const struct rc_command *command)
 {
-    printf("Usage: rollcast %s %s%s [OPTION]...\n%s\n\nOptions:\n", command->name, command->operand,
-           command->most_operands > 1 ? "..." : "", command->summary);
+    printf("Usage: rollcast %s %s%s[OPTION]...\n%s\n\nOptions:\n", command->name,
+           command->operand != NULL ? command->operand : "",
+           command->operand == NULL ? "" : command->most_operands > 1 ? "... " : " ", command->summary);
     for (int row = 0; row <= command->n_options; row++) {
         static const struct rc_option help = {.name = "help", .letter = 'h', .help = "print this help"};
         const struct rc_option *option = row < command->n_options ? &command->option[row] : &help;
@@ -213,6 +214,13 @@ static enum rc_options_end judge_operands(const struct rc_command *command, cons
                                           const char *last)
 {
     const int n_most = command->most_operands;
+    if (n_most == 0) {
+        if (n_operands == 0) {
+            return RC_OPTIONS_READ;
+        }
+        rc_say_line("%s takes options only, got '%s' (see: rollcast %s --help)", command->name, last, command->name);
+        return RC_OPTIONS_WRONG;
+    }
     if (n_operands > n_most) {
         if (n_most > 1) {
             rc_say_line("%s wants at most %d of %s, got %d: '%s' is too many (see: rollcast %s --help)", command->name, n_most,

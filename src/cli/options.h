@@ -30,8 +30,8 @@ struct rc_option {
 struct rc_command {
     const char *name;
     const char *summary;            /* one or more sentences for the help page */
-    const char *operand;            /* "CAMPAIGN"                              */
-    int most_operands;              /* 1: exactly one is wanted; else 1 .. that many */
+    const char *operand;            /* "CAMPAIGN"; NULL where none is taken    */
+    int most_operands;              /* 1: exactly one is wanted; 0: none; else 1 .. that many */
     int n_options;
     const struct rc_option *option; /* (n_options)                             */
 };

@@ -1,0 +1,105 @@
+/* Sizes of demonstrations in words: flights that show odds, failures that they may have, odds that flights with failures show. */
+#include <inttypes.h>
+
+#include "base/base.h"
+#include "figures.h"
+#include "json.h"
+#include "rollcast/report.h"
+
+/* Rows of the table of flights against failures, beyond the failures asked. */
+enum { MORE_ROWS = 4 };
+
+/* "N flights", or that there is no such number. */
+static struct rc_figure flights_text(int64_t flights)
+{
+    struct rc_figure figure = rc_figures_count(flights);
+    if (flights < 0) {
+        snprintf(figure.text, sizeof figure.text, "more than 1e12");
+    }
+    return figure;
+}
+
+static void write_flights(FILE *out, const struct rc_report_size *asked)
+{
+    fprintf(out, "Flights that show odds of %.12g %% with %.12g %% confidence\n\n  at most failures       flights\n",
+            100.0 * asked->odds, 100.0 * asked->confidence);
+    for (int64_t failures = asked->failures; failures <= asked->failures + MORE_ROWS; failures++) {
+        fprintf(out, "  %16s %13s\n", rc_figures_count(failures).text,
+                flights_text(rc_demonstration_flights(asked->odds, asked->confidence, failures)).text);
+    }
+}
+
+static void write_allowed(FILE *out, const struct rc_report_size *asked)
+{
+    const int64_t allowed = rc_demonstration_failures(asked->odds, asked->confidence, asked->flights);
+    char text[400];
+    if (allowed < 0) {
+        snprintf(text, sizeof text,
+                 "%s flights are too few to show odds of %.12g %% with %.12g %% confidence, even without a failure: "
+                 "that takes %s.",
+                 rc_figures_count(asked->flights).text, 100.0 * asked->odds, 100.0 * asked->confidence,
+                 flights_text(rc_demonstration_flights(asked->odds, asked->confidence, 0)).text);
+    } else {
+        snprintf(text, sizeof text, "%s flights show odds of %.12g %% with %.12g %% confidence if at most %s of them fail.",
+                 rc_figures_count(asked->flights).text, 100.0 * asked->odds, 100.0 * asked->confidence,
+                 rc_figures_count(allowed).text);
+    }
+    rc_figures_wrap(out, text, 0, 0);
+}
+
+static void write_shown(FILE *out, const struct rc_report_size *asked)
+{
+    const double shown = rc_demonstration_odds(asked->flights, asked->failures, asked->confidence);
+    fprintf(out, "%s flights with %s failures show odds of at least %s %% with %.12g %% confidence.\n",
+            rc_figures_count(asked->flights).text, rc_figures_count(asked->failures).text,
+            rc_figures_number(100.0 * shown, 4, RC_ROUND_DOWN).text, 100.0 * asked->confidence);
+}
+
+/* A whole number, null where there is none. */
+static void write_integer(struct rc_json *json, const char *key, int64_t value)
+{
+    if (value < 0) {
+        rc_json_text(json, key, NULL);
+    } else {
+        rc_json_integer(json, key, value);
+    }
+}
+
+static void write_json(FILE *out, const struct rc_report_size *asked)
+{
+    struct rc_json json = {.out = out};
+    rc_json_open(&json, NULL, '{');
+    rc_json_text(&json, "schema", "rollcast-size/1");
+    rc_json_number(&json, "confidence", asked->confidence);
+    rc_json_integer(&json, "failures", asked->failures);
+    if (asked->odds > 0.0) {
+        rc_json_number(&json, "odds", asked->odds);
+        write_integer(&json, "flights_needed", rc_demonstration_flights(asked->odds, asked->confidence, asked->failures));
+    }
+    if (asked->flights > 0) {
+        rc_json_integer(&json, "flights", asked->flights);
+        rc_json_number(&json, "odds_shown", rc_demonstration_odds(asked->flights, asked->failures, asked->confidence));
+    }
+    if (asked->odds > 0.0 && asked->flights > 0) {
+        write_integer(&json, "failures_allowed", rc_demonstration_failures(asked->odds, asked->confidence, asked->flights));
+    }
+    rc_json_close(&json, '}');
+}
+
+rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_report_size *asked, struct rc_error *err)
+{
+    if (asked->flights > 0 && asked->failures > asked->flights) {
+        return rc_error_fill(err, RC_USAGE, "", "%" PRId64 " flights cannot have %" PRId64 " failures", asked->flights,
+                             asked->failures);
+    }
+    if (form == RC_REPORT_JSON) {
+        write_json(out, asked);
+    } else if (asked->odds > 0.0 && asked->flights > 0) {
+        write_allowed(out, asked);
+    } else if (asked->odds > 0.0) {
+        write_flights(out, asked);
+    } else {
+        write_shown(out, asked);
+    }
+    return RC_OK;
+}
