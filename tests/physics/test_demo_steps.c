@@ -86,10 +86,10 @@ static struct spread between(const struct flights *a, const struct flights *b, i
     return spread;
 }
 
-/* The bounds asked for are apogee 0.1 m, roll peak 0.05 % (below 40 deg/s 0.02 deg/s) and held fraction 0.001; the others are what a look
- * per step gives. The drive decides by thresholds at its ticks: a flight now and then meets one a tick earlier or later and goes another
+/* The bounds asked for are apogee 0.1 m (held to 0.03 m here), roll peak 0.05 % (below 40 deg/s 0.02 deg/s) and held fraction 0.001; the
+ * others are what a look per step gives. The drive decides by thresholds at its ticks: a flight now and then meets one a tick earlier or later and goes another
  * way from there on, whatever the steps (with the drive standing roll peaks agree to 1e-5). So what follows from the vehicle must hold in
- * every flight, roll peak and held fraction in 97 of 100. */
+ * every flight, roll peak and held fraction in 95 of 100, and roll peak in none by more than 1 %. */
 static void steps_are_close(const char *name, int n_flights)
 {
     static const struct {
@@ -97,7 +97,7 @@ static void steps_are_close(const char *name, int n_flights)
         double bound, least;
         int is_drives;
     } rows[] = {
-        {RC_MEASURE_apogee_m, 0.1, 0.0, 0},
+        {RC_MEASURE_apogee_m, 0.03, 0.0, 0},
         {RC_MEASURE_alpha_max_deg, 0.02, 0.0, 0},
         {RC_MEASURE_static_margin_min_cal, 0.02, 0.0, 0},
         {RC_MEASURE_lateral_load_max_mps2, 0.4, 0.0, 0},
@@ -123,7 +123,8 @@ static void steps_are_close(const char *name, int n_flights)
         const struct spread s = between(usual, fine, rows[i].measure, rows[i].bound, rows[i].least);
         print_message("%-22s off by %.2e at most, %d of %d beyond %g\n", rc_measures_row(rows[i].measure)->name, s.greatest, s.n_beyond,
                       n_flights, rows[i].bound);
-        assert_true(s.n_beyond <= (rows[i].is_drives ? 1 + n_flights * 3 / 100 : 0));
+        assert_true(rows[i].measure != RC_MEASURE_roll_peak_dps || s.greatest < 0.01);
+        assert_true(s.n_beyond <= (rows[i].is_drives ? 1 + n_flights / 20 : 0));
     }
     rc_campaign_free(campaign);
     free(usual);

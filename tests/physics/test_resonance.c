@@ -298,6 +298,8 @@ static void test_resonance__a_flights_coning_follows_linear_theory(void **state)
         fins->cant = cants[which] * RC_DEGREE;
         fins->misalignment[0] = 0.02 * RC_DEGREE;
         fins->misalignment[2] = -0.02 * RC_DEGREE;
+        fins->misalignment[1] = 0.02 * RC_DEGREE;
+        fins->misalignment[3] = -0.02 * RC_DEGREE;
         vehicle.design.vehicle.cm_loaded = vehicle.design.vehicle.cm_burnt = 1.72;
         vehicle.design.wind.speed = 0.0;
         vehicle.design.site.rail_elevation = 89.9999 * RC_DEGREE;
