@@ -106,9 +106,9 @@ many() {
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
     python3 python3-numpy python3-scipy python3-h5py python3-jsonschema gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
 
-# The page of `report` is opened in a browser by a test labelled long, which fails without one.
+# Tests labelled long open the page of `report` in a browser and read a store with Octave; they fail without.
 case $labels in
-*long*) need chromium poppler-utils fonts-dejavu-core || give_up "packages are missing" ;;
+*long*) need chromium octave poppler-utils fonts-dejavu-core || give_up "packages are missing" ;;
 esac
 
 # What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which
