@@ -76,11 +76,48 @@ static void normalise(double *y)
         y[i] *= scale;
 }
 
+/* As one would write it first: body axes that roll with the vehicle, every table looked up in every right-hand side, a fresh start
+ * whenever the platform has had its say. */
+static bool is_as_written(void)
+{
+    return run.solver == FLIER_AS_WRITTEN;
+}
+
+/* Turn attitude and transverse rates between body axes and those that do not roll. in roll [rad], negated for the way back */
+static void turn_axes(double *y, double roll)
+{
+    const double c = cos(roll), s = sin(roll), half_c = cos(0.5 * roll), half_s = sin(0.5 * roll);
+    const double q = y[RC_STATE_PITCH_RATE], r = y[RC_STATE_YAW_RATE];
+    const double w = y[RC_STATE_QW], x = y[RC_STATE_QX], yy = y[RC_STATE_QY], z = y[RC_STATE_QZ];
+    y[RC_STATE_PITCH_RATE] = c * q - s * r;
+    y[RC_STATE_YAW_RATE] = s * q + c * r;
+    y[RC_STATE_QW] = w * half_c + x * half_s;
+    y[RC_STATE_QX] = x * half_c - w * half_s;
+    y[RC_STATE_QY] = yy * half_c - z * half_s;
+    y[RC_STATE_QZ] = z * half_c + yy * half_s;
+}
+
+/* The slope of a state on body axes from its slope on those that do not roll. in y  on body axes, rate its roll rate */
+static void turn_slope(const double *y, double roll, double rate, double *slope)
+{
+    const double c = cos(roll), s = sin(roll), q = y[RC_STATE_PITCH_RATE], r = y[RC_STATE_YAW_RATE];
+    const double w = y[RC_STATE_QW], x = y[RC_STATE_QX], yy = y[RC_STATE_QY], z = y[RC_STATE_QZ];
+    const double dq = slope[RC_STATE_PITCH_RATE], dr = slope[RC_STATE_YAW_RATE];
+    slope[RC_STATE_PITCH_RATE] = c * dq + s * dr + rate * r;
+    slope[RC_STATE_YAW_RATE] = c * dr - s * dq - rate * q;
+    slope[RC_STATE_QW] = -0.5 * (x * rate + yy * q + z * r);
+    slope[RC_STATE_QX] = 0.5 * (w * rate + yy * r - z * q);
+    slope[RC_STATE_QY] = 0.5 * (w * q - x * r + z * rate);
+    slope[RC_STATE_QZ] = 0.5 * (w * r + x * q - yy * rate);
+}
+
 /* From what CVODE integrates to the vehicle's state. */
 static void put_state(const double *y, rc_lane *state)
 {
     double full[RC_N_STATE];
     memcpy(full, y, sizeof full);
+    if (is_as_written())
+        turn_axes(full, full[RC_STATE_ROLL]);
     full[RC_STATE_ROLL_RATE] += run.platform_part;
     normalise(full);
     for (int i = 0; i < RC_N_STATE; i++)
@@ -97,9 +134,13 @@ static int slope_at(realtype t, N_Vector y, N_Vector slope, void *user)
     moment_at(block, since, none, 0.0, &impulse, &at);
     at.is_burning[0] = run.is_burning;
     put_state(NV_DATA_S(y), state);
+    if (is_as_written())
+        block->v.air_cell.high[0] = block->v.mach_cell.high[0] = -INFINITY;
     rc_derive_slope(block, state, &at, rate);
     for (int i = 0; i < RC_N_STATE; i++)
         NV_Ith_S(slope, i) = rate[i][0];
+    if (is_as_written())
+        turn_slope(NV_DATA_S(y), NV_Ith_S(y, RC_STATE_ROLL), state[RC_STATE_ROLL_RATE][0], NV_DATA_S(slope));
     return 0;
 }
 
@@ -150,7 +191,7 @@ static void make_solver(struct rc_block *block)
     for (int i = 0; i < RC_N_STATE; i++)
         NV_Ith_S(run.scale, i) = usual_size[i] * run.tolerance;
     need(CVodeSVtolerances(run.cvode, run.tolerance, run.scale) == CV_SUCCESS, "tolerances");
-    if (run.solver == FLIER_ADAMS_FIXED_POINT)
+    if (run.solver == FLIER_ADAMS_FIXED_POINT || is_as_written())
         need(CVodeSetNonlinearSolver(run.cvode, run.fixed_point) == CV_SUCCESS, "fixed point");
     else
         need(CVodeSetLinearSolver(run.cvode, run.dense, run.matrix) == CV_SUCCESS, "Newton");
@@ -162,7 +203,7 @@ static void count_work(void)
 {
     long n_steps = 0, n_slopes = 0, n_jacobian = 0;
     need(CVodeGetNumSteps(run.cvode, &n_steps) == CV_SUCCESS && CVodeGetNumRhsEvals(run.cvode, &n_slopes) == CV_SUCCESS, "counts");
-    if (run.solver != FLIER_ADAMS_FIXED_POINT)
+    if (run.solver == FLIER_ADAMS_NEWTON || run.solver == FLIER_BDF_NEWTON)
         need(CVodeGetNumLinRhsEvals(run.cvode, &n_jacobian) == CV_SUCCESS, "counts");
     run.n_steps += (double)n_steps;
     run.n_slopes += (double)(n_slopes + n_jacobian);
@@ -172,13 +213,18 @@ static void count_work(void)
  * the platform's pull comes, which it then sees late by a part of its own step. Slow, for the reference only. */
 static const double restart_tolerance = 1e-10;
 
+static bool starts_afresh(void)
+{
+    return run.tolerance <= restart_tolerance || is_as_written();
+}
+
 /* Start afresh from run.y; with an eye on the rail's end while on the rail, and no step across burn-out. */
 static void restart(struct rc_block *block, double t)
 {
     count_work();
     need(CVodeReInit(run.cvode, t, run.y) == CV_SUCCESS, "restart");
     need(CVodeRootInit(run.cvode, block->v.is_free[0] > 0.5 ? 0 : 1, way_left) == CV_SUCCESS, "event");
-    double stop = run.tolerance <= restart_tolerance ? block->time + block->step : INFINITY;
+    double stop = starts_afresh() ? block->time + block->step : INFINITY;
     if (t < run.burn_out)
         stop = fmin(stop, run.burn_out);
     if (t < stop && isfinite(stop))
@@ -255,7 +301,7 @@ void rc_advance_step(struct rc_block *block)
     block->p.fading[0] = v->seen.roll_fading[0];
     run.platform_part += v->y[RC_STATE_ROLL_RATE][0] - run.left_rate;
     memcpy(v->start, v->y, sizeof v->start);
-    if (run.tolerance <= restart_tolerance)
+    if (starts_afresh())
         restart(block, block->time);
     const bool has_left = integrate(block, end);
     need(CVodeGetDky(run.cvode, end, 1, run.slope) == CV_SUCCESS, "slope");

@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "accuracy.h"
+#include "machine.h"
 #include "rollcast/rollcast.h"
 #include "rollcast/run.h"
 #include "sheet.h"
@@ -275,7 +276,7 @@ static double find_tolerance(struct entrant *cvode, enum flier_solver solver, co
 }
 
 /* Choose CVODE's method and tolerance: the fastest that is as exact as our own steps, or within the bound where ours are better. */
-static void settle_cvode(struct entrant *lanes, struct entrant *cvode)
+static void settle_cvode(struct entrant *lanes, struct entrant *cvode, struct entrant *written)
 {
     static const char *const name[FLIER_N_SOLVERS] = {"Adams, fixed point", "Adams, Newton", "BDF, Newton"};
     static double reference[ACCURACY_FLIGHTS * FLIER_COLUMNS];
@@ -308,6 +309,10 @@ static void settle_cvode(struct entrant *lanes, struct entrant *cvode)
     sheet_number("cvode_tolerance", "CVODE: relative tolerance", best_tolerance, "");
     say_accuracy("cvode", "CVODE", &best_reached);
     cvode->solve_with(best, best_tolerance);
+    make_room(written, ACCURACY_FLIGHTS);
+    const double tolerance = find_tolerance(written, FLIER_AS_WRITTEN, reference, asked, &best_reached, &best_rate);
+    sheet_number("written_tolerance", "CVODE as one would write it first: relative tolerance", tolerance, "");
+    written->solve_with(FLIER_AS_WRITTEN, tolerance > 0.0 ? tolerance : 1e-9);
 }
 
 static void say_ratio(const char *key, const char *text, const struct entrant *fast, const struct entrant *slow)
@@ -321,18 +326,18 @@ static void say_ratio(const char *key, const char *text, const struct entrant *f
 }
 
 /* Flights without a store. ends how many builds' bits differ */
-static int compare_builds(struct entrant *lanes, struct entrant *cvode)
+static int compare_builds(struct entrant *lanes, struct entrant *cvode, struct entrant *written)
 {
-    struct entrant *all[MAX_BUILDS] = {lanes, cvode, enter("single", 1.0), enter("single_v3", 1.0)};
+    struct entrant *all[MAX_BUILDS] = {lanes, cvode, enter("single", 1.0), enter("single_v3", 1.0), written};
     char more[64] = BENCH_LANES, name[32], key[64], line[96];
-    int n = 4, n_bad = 0;
+    int n = 5, n_bad = 0;
     for (char *width = strtok(more, ";, "); width != NULL && n < MAX_BUILDS; width = strtok(NULL, ";, ")) {
         (void)snprintf(name, sizeof name, "lanes_%.20s", width);
         all[n++] = enter(name, 1.0);
     }
     sheet_heading("The same bits from every build of our own source");
     for (int i = 2; i < n; i++)
-        n_bad += check_bits(lanes, all[i]);
+        n_bad += i != 4 ? check_bits(lanes, all[i]) : 0;
     take_turns(all, n);
     sheet_heading("Flights per second and core: drawn, flown, all measures and bands, no store");
     say_rate(lanes, "the library");
@@ -342,14 +347,17 @@ static int compare_builds(struct entrant *lanes, struct entrant *cvode)
     const struct entrant *const single = all[2]->median > all[3]->median ? all[2] : all[3];
     say_ratio("ratio_single", "the library against one lane (the faster)", lanes, single);
     say_ratio("ratio_cvode", "the library against CVODE at equal accuracy", lanes, cvode);
+    say_rate(written, "CVODE as one would write it first, x86-64-v3");
+    say_ratio("ratio_written", "the library against that", lanes, written);
     say_ratio("ratio_single_cvode", "one lane against CVODE: the steps' own share", single, cvode);
-    for (int i = 4; i < n; i++) {
+    for (int i = 5; i < n; i++) {
         (void)snprintf(line, sizeof line, "%d lanes against the library's %d", all[i]->build->lanes, lanes->build->lanes);
         (void)snprintf(key, sizeof key, "ratio_%s", all[i]->name);
         say_ratio(key, line, all[i], lanes);
     }
     for (int i = 2; i < n; i++)
-        leave(all[i]);
+        if (i != 4)
+            leave(all[i]);
     return n_bad;
 }
 
@@ -450,6 +458,55 @@ static void compare_drives(void)
         leave(drive[i]);
 }
 
+/* The bare problem: the library with its platform at 500 Hz, and the flight alone in NumPy, all flights at once. */
+static void compare_bare(void)
+{
+    static const char campaign[] = RC_SOURCE_DIR "/tests/bench/bare.json";
+    enum { NUMPY_FLIGHTS = 4000, BARE_FLIGHTS = 2048 };
+    struct entrant *const bare = enter_with("lanes", 1.0, campaign);
+    double apogee = 0.0, error = 0.0, mean = 0.0;
+    take_turns(&bare, 1);
+    make_room(bare, BARE_FLIGHTS);
+    (void)fly(bare);
+    for (int flight = 0; flight < BARE_FLIGHTS; flight++)
+        mean += bare->rows[flight * FLIER_COLUMNS + RC_MEASURE_apogee_m] / BARE_FLIGHTS;
+    sheet_heading("The bare problem (tests/bench/bare.json)");
+    sheet_number("bare_best", "the library, platform at 500 Hz, best", bare->best, "flights/s");
+    sheet_number("bare_median", "the library, platform at 500 Hz, median", bare->median, "flights/s");
+    const double numpy = machine_numpy(campaign, NUMPY_FLIGHTS, &apogee, &error);
+    sheet_number("numpy", "NumPy batch, without a platform", numpy, "flights/s");
+    sheet_number("numpy_apogee", "  its mean apogee", apogee, "m");
+    sheet_number("numpy_apogee_off", "  off ours by, in standard errors of both", (apogee - mean) / (error * sqrt(3.0)), "");
+    sheet_number("ratio_numpy", "the library with platform against NumPy without", numpy > 0.0 ? bare->median / numpy : NAN, "times");
+    leave(bare);
+}
+
+/* The right-hand side against the core's peak. in seconds_each  of one right-hand side and lane */
+static void say_limits(double seconds_each)
+{
+    const double apart = machine_peak(0), fused = machine_peak(1);
+    const double operations = machine_operations(BENCH_BUILDS "/libflier_lanes.so");
+    sheet_heading("The right-hand side against the core (AVX2)");
+    sheet_number("peak_apart", "peak, multiplies and adds apart", 1e-9 * apart, "GFlop/s");
+    sheet_number("peak_fused", "peak, fused", 1e-9 * fused, "GFlop/s");
+    sheet_number("operations", "arithmetic of one right-hand side and lane", operations, "");
+    sheet_number("rate_slope", "rate reached there", 1e-9 * operations / seconds_each, "GFlop/s");
+    sheet_number("share_apart", "share of the peak apart", 100.0 * operations / seconds_each / apart, "%");
+    sheet_number("share_fused", "share of the fused peak", 100.0 * operations / seconds_each / fused, "%");
+}
+
+/* Memory and bytes of a run, short and ten times as long. */
+static void say_memory(void)
+{
+    enum { FEW = 4096, MANY = 10 * FEW };
+    double bytes = NAN;
+    sheet_heading("Memory and store of one thread");
+    sheet_number("memory_few", "greatest memory, 4,096 flights", machine_memory(options.campaign, FEW, &bytes), "MB");
+    sheet_number("bytes_few", "store, 4,096 flights", bytes, "bytes a flight");
+    sheet_number("memory_many", "greatest memory, 40,960 flights", machine_memory(options.campaign, MANY, &bytes), "MB");
+    sheet_number("bytes_many", "store, 40,960 flights", bytes, "bytes a flight");
+}
+
 static void say_parts(void)
 {
     static const struct {
@@ -468,7 +525,7 @@ static void say_parts(void)
     make_room(timed, PART_FLIGHTS);
     (void)fly(timed);
     timed->parts(ticks);
-    (void)fly(timed);
+    const double taken = fly(timed);
     timed->parts(ticks);
     sheet_heading("Where the time goes (a build with a clock at each border)");
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
@@ -477,6 +534,16 @@ static void say_parts(void)
         sheet_number(row[i].key, row[i].text, share, "%");
     }
     sheet_number("part_rest", "the rest: events, coupling, records", rest, "%");
+    const double n_slopes = ticks[FLIER_N_SLOPES] / PART_FLIGHTS * timed->build->lanes;
+    sheet_number("slopes", "right-hand sides a flight", n_slopes, "");
+    for (size_t i = 2; i < sizeof row / sizeof row[0]; i++) {
+        char key[64], line[96];
+        (void)snprintf(key, sizeof key, "%s_ticks", row[i].key);
+        (void)snprintf(line, sizeof line, "clock ticks a step and lane: %s", row[i].text);
+        sheet_number(key, line, ticks[row[i].part] / PART_FLIGHTS / (0.25 * n_slopes), "");
+    }
+    const double share = ticks[FLIER_RIGHT_HAND_SIDE] / ticks[FLIER_ALL];
+    say_limits(taken * share / PART_FLIGHTS / n_slopes);
     leave(timed);
 }
 
@@ -503,13 +570,17 @@ int main(int argc, char **argv)
     say_machine();
     struct entrant *const lanes = enter("lanes", 1.0);
     struct entrant *const cvode = enter("cvode", 1.0);
-    settle_cvode(lanes, cvode);
-    const int n_bad = compare_builds(lanes, cvode);
+    struct entrant *const written = enter("written", 1.0);
+    settle_cvode(lanes, cvode, written);
+    const int n_bad = compare_builds(lanes, cvode, written);
     compare_drives();
     compare_terms();
     compare_runs(lanes);
+    compare_bare();
     say_parts();
+    say_memory();
     leave(lanes);
     leave(cvode);
+    leave(written);
     return sheet_write(options.json) != 0 || n_bad > 0;
 }

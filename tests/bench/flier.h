@@ -12,11 +12,13 @@ enum { FLIER_COLUMNS = RC_N_MEASURES + 1 };
 
 /* Parts of a flight's time, as a build with `parts` counts them. */
 enum flier_part {
-    FLIER_DRAW, FLIER_SET_UP, FLIER_RIGHT_HAND_SIDE, FLIER_STEP, FLIER_PLATFORM, FLIER_OBSERVE, FLIER_ALL, FLIER_N_PARTS
+    FLIER_DRAW, FLIER_SET_UP, FLIER_RIGHT_HAND_SIDE, FLIER_STEP, FLIER_PLATFORM, FLIER_OBSERVE, FLIER_ALL,
+    FLIER_N_SLOPES, /* no time: how many right-hand sides of a block there were */ FLIER_N_PARTS
 };
 
 /* How CVODE goes about it. */
-enum flier_solver { FLIER_ADAMS_FIXED_POINT, FLIER_ADAMS_NEWTON, FLIER_BDF_NEWTON, FLIER_N_SOLVERS };
+enum flier_solver { FLIER_ADAMS_FIXED_POINT, FLIER_ADAMS_NEWTON, FLIER_BDF_NEWTON, FLIER_N_SOLVERS,
+                    FLIER_AS_WRITTEN = FLIER_N_SOLVERS /* Adams, as one would write it first: see advance_cvode.c */ };
 
 struct flier;
 

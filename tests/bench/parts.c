@@ -37,6 +37,7 @@ void flier_enter(enum flier_part part)
 void flier_leave(enum flier_part part)
 {
     spent[part] += now() - begun[part];
+    spent[FLIER_N_SLOPES] += part == FLIER_RIGHT_HAND_SIDE;
 }
 
 void flier_parts(double *ticks)
