@@ -3,7 +3,10 @@
  * moves the platform, and it picks up again when the generator is slow enough against it. */
 #include <stddef.h>
 
+#include <string.h>
+
 #include "platform/bearing.h"
+#include "platform/spans.h"
 
 /* Pull-out torque at the platform from the winding: the phasor model of a hybrid stepper on a voltage source, capped by the
  * current limit. source P. Acarnley, Stepping Motors: A Guide to Theory and Practice, chapter on pull-out torque [memory]
@@ -56,14 +59,34 @@ struct ramp {
     double share;   /* of the tick that it takes [1] */
     double slope;   /* while it lasts [rad/s2]       */
 };
-RC_INLINE struct ramp take_ramp(const struct rc_platform_lanes *p, int lane, double wanted, double per_dt)
+RC_INLINE struct ramp take_ramp(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
 {
+    const double command = p->command[lane];
+    const double is_wanted = ((rc_lane_abs(command) > p->deadband[lane]) & (p->mode[lane] != RC_DRIVE_ASLEEP)) ? 1.0 : 0.0;
+    const double wanted = is_wanted * rc_lane_clamp(command, p->top[lane]);
     const double pace = p->stepper.pace[lane];
-    const double gap = wanted - pace, step = p->slew_step[lane];
+    const double gap = wanted - pace, step = p->slew_step[lane] * tick->n;
     const double is_there = rc_lane_abs(gap) <= step ? 1.0 : 0.0;
     const double sense = gap > 0.0 ? 1.0 : (gap < 0.0 ? -1.0 : 0.0);
     return (struct ramp){ rc_lane_pick(is_there, wanted, pace + rc_lane_clamp(gap, step)),
-                          rc_lane_pick(is_there, rc_lane_abs(gap) / step, 1.0), sense * step * per_dt };
+                          rc_lane_pick(is_there, rc_lane_abs(gap) / step, 1.0), sense * step * tick->per_dt };
+}
+
+/* Torque that the tick asks of the motor [N m]. */
+struct load {
+    double steady;     /* at the ramp's end           */
+    double greatest;   /* of that and on the ramp     */
+};
+RC_INLINE struct load take_load(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct ramp ramp)
+{
+    const double pace = p->stepper.pace[lane];
+    const double push = -p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
+    const double steady = holding_load(p, lane, ramp.end, push);
+    const double way = pace + ramp.end, sense = way < 0.0 ? -1.0 : (way > 0.0 ? 1.0 : 0.0);
+    const double friction = rc_bearing_friction(p, lane) * rc_lane_pick(rc_lane_abs(pace) > 0.0 ? 1.0 : 0.0, 1.0,
+                                                                        p->starting_ratio[lane]);
+    const double ramping = ramp.slope / p->per_own_inertia[lane] + p->viscous[lane] * ramp.end + sense * friction - push;
+    return (struct load){ steady, rc_lane_max(steady, ramp.share > 0.0 ? rc_lane_abs(ramping) : 0.0) };
 }
 
 /* Whole cycles of four full steps in a slipped angle, as full steps. */
@@ -107,6 +130,7 @@ RC_INLINE struct slipped slip_tick(struct rc_platform_lanes *p, int lane, const 
 struct made_for {
     int slipping;    /* some lane slips or has no power */
     int play;
+    int calm;        /* no lane can lose its steps in this tick */
 };
 
 /* Mode and counts after a tick. in slips in the next one; paces = generator's rates at the tick's ends [rad/s] */
@@ -124,6 +148,16 @@ RC_INLINE void change_mode(struct rc_platform_lanes *p, int lane, double slips, 
     p->mode[lane] = rc_lane_pick(was_dead, RC_DRIVE_ASLEEP, moving);
 }
 
+/* Note how the tick went, for what is looked at inside it. */
+RC_INLINE void note_course(struct rc_platform_lanes *p, int lane, const struct rc_course *c)
+{
+    p->ran_start[lane] = c->start;
+    p->ran_ramped[lane] = c->ramped;
+    p->ran_wait[lane] = 0.0;
+    p->ran_share[lane] = c->ramp_share;
+    p->ran_before[lane] = p->rate_before[lane];
+}
+
 /* One tick of one lane. ends 1 if it slips or has no power in the next one, else 0 */
 RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick,
                               const struct rc_pull_out_points *table, const struct made_for of)
@@ -132,24 +166,16 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     const double dt = tick->dt, pace = s->pace[lane], before = p->rate[lane];
     const double is_dead = p->mode[lane] == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
     const double was_slipping = p->mode[lane] == RC_DRIVE_SLIPPING ? 1.0 : 0.0;
-    const double size = rc_lane_abs(p->command[lane]);
-    const double is_wanted = (1.0 - is_dead) * (size > p->deadband[lane] ? 1.0 : 0.0);
-    const struct ramp ramp = take_ramp(p, lane, is_wanted * rc_lane_clamp(p->command[lane], p->top[lane]), tick->per_dt);
+    const struct ramp ramp = take_ramp(p, lane, tick);
 
-    const double push = -p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
-    const double available = pull_out(p, lane, table, ramp.end);
-    const double steady = holding_load(p, lane, ramp.end, push);
-    const double way = pace + ramp.end, sense = way < 0.0 ? -1.0 : (way > 0.0 ? 1.0 : 0.0);
-    const double friction = rc_bearing_friction(p, lane) * rc_lane_pick(rc_lane_abs(pace) > 0.0 ? 1.0 : 0.0, 1.0,
-                                                                        p->starting_ratio[lane]);
-    const double ramping = ramp.slope / p->per_own_inertia[lane] + p->viscous[lane] * ramp.end + sense * friction - push;
-    const double load = rc_lane_max(steady, ramp.share > 0.0 ? rc_lane_abs(ramping) : 0.0);
-    const double is_synchronous = (1.0 - was_slipping) * (1.0 - is_dead);
-    const double loses = is_synchronous * (load > available ? 1.0 : 0.0);
+    const struct load load = of.calm ? (struct load){ 0.0, 0.0 } : take_load(p, lane, tick, ramp);
+    const double available = of.calm ? 0.0 : pull_out(p, lane, table, ramp.end);
+    const double is_synchronous = of.calm ? 1.0 : (1.0 - was_slipping) * (1.0 - is_dead);
+    const double loses = of.calm ? 0.0 : is_synchronous * (load.greatest > available ? 1.0 : 0.0);
 
     struct slipped slipped = { 0.0, 0.0, 0.0 };
     if (of.slipping)
-        slipped = slip_tick(p, lane, tick, ramp, available, steady);
+        slipped = slip_tick(p, lane, tick, ramp, available, load.steady);
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double target = p->target[lane] - p->ripple[lane];
     double end = ramp.end, turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
@@ -163,6 +189,7 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     /* Where single steps swing it by more than the target, it is never held. */
     const struct rc_course course = { roll_start, roll_end, before, end, end, rc_lane_pick(is_straight, 1.0, ramp.share),
                                       target > 0.0 ? target : -1e9, 0.0, 0 };
+    note_course(p, lane, &course);
     p->rate[lane] = end;
     p->turned[lane] += rc_lane_pick(is_synchronous, turned, slipped.turned);
     s->pace[lane] = ramp.end;
@@ -178,29 +205,43 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     return rc_lane_either(slips, is_dead);
 }
 
-/* How single steps swing the platform about its mean motion: it hangs on each step by a spring of the holding torque. Slower than
- * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its
- * peak-to-peak; the damping caps both.
- * out  p->ripple, p->ripple_sway */
-RC_INLINE void find_ripple(struct rc_platform_lanes *p)
+/* The swing of the platform on its steps: what stays the same during a stretch. */
+struct swing {
+    rc_lane natural, per_natural; /* of the spring that holding torque and inertia make [rad/s], one over it */
+    rc_lane cap;                  /* greatest ripple that the damping leaves [rad/s]                         */
+};
+RC_INLINE void find_swing(const struct rc_platform_lanes *p, struct swing *swing)
 {
     const struct rc_stepper_lanes *const s = &p->stepper;
     RC_FOR_LANES(lane)
     {
         const double electrical = s->steps_per_angle[lane] * (0.5 * RC_PI);
-        const double natural = __builtin_sqrt(electrical * s->holding[lane] * p->per_own_inertia[lane]); /* [rad/s] */
-        const double pace = rc_lane_abs(s->pace[lane]), step = s->microstep[lane];
-        const double phase = natural * step / rc_lane_max(pace, 1e-9); /* turned from step to step [rad] */
+        const double natural = __builtin_sqrt(electrical * s->holding[lane] * p->per_own_inertia[lane]);
+        swing->natural[lane] = natural;
+        swing->per_natural[lane] = 1.0 / natural;
+        swing->cap[lane] = s->microstep[lane] * natural / rc_lane_min(rc_lane_max(2.0 * RC_PI * s->damping[lane], 1e-3), 1.0);
+    }
+}
+
+/* How single steps swing the platform about its mean motion: it hangs on each step by a spring of the holding torque. Slower than
+ * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its
+ * peak-to-peak; the damping caps both.
+ * out  p->ripple, p->ripple_sway */
+RC_INLINE void find_ripple(struct rc_platform_lanes *p, const struct swing *swing)
+{
+    const struct rc_stepper_lanes *const s = &p->stepper;
+    RC_FOR_LANES(lane)
+    {
+        const double pace = rc_lane_abs(s->pace[lane]), ring = s->microstep[lane] * swing->natural[lane];
+        const double phase = ring / rc_lane_max(pace, 1e-9); /* turned from step to step [rad] */
         double sine, cosine;
         rc_lane_sincos(0.25 * rc_lane_min(phase, 2.0 * RC_PI), &sine, &cosine);
-        const double ring = step * natural;
         const double steady = 0.25 * ring * sine / rc_lane_max(cosine, 1e-6);
-        const double cap = ring / rc_lane_min(rc_lane_max(2.0 * RC_PI * s->damping[lane], 1e-3), 1.0);
-        const double turning = rc_lane_min(phase < 2.0 * RC_PI ? steady : ring, cap);
+        const double turning = rc_lane_min(phase < 2.0 * RC_PI ? steady : ring, swing->cap[lane]);
         const double is_led = ((p->mode[lane] == RC_DRIVE_RUNNING) & (pace > 0.0)) ? 1.0 : 0.0;
         const double ripple = rc_lane_pick(is_led, turning, 0.0);
         p->ripple[lane] = ripple;
-        p->ripple_sway[lane] = 2.0 * ripple / natural;
+        p->ripple_sway[lane] = 2.0 * ripple * swing->per_natural[lane];
         p->tally.ripple_peak[lane] = rc_lane_max(p->tally.ripple_peak[lane], ripple);
     }
 }
@@ -216,34 +257,111 @@ RC_INLINE double stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick
     return n_slipping;
 }
 
+/* Which lanes may not be taken over a whole span: they slip, have no power, or their load comes within a tenth of pull-out
+ * somewhere on the ramp. ends how many */
+RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct rc_tick *tick,
+                               double *is_strained)
+{
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const struct rc_stepper_lanes *const s = &p->stepper;
+        const struct ramp ramp = take_ramp(p, lane, tick);
+        const double pace = s->pace[lane], start = rc_lane_abs(pace), end = rc_lane_abs(ramp.end);
+        /* The torque falls with the rate; a resonance band anywhere between the two rates counts. */
+        const double fast = rc_lane_max(start, end), slow = rc_lane_min(start, end) * s->steps_per_angle[lane];
+        const double passes = pace * ramp.end < 0.0 ? 0.0 : slow;
+        const double in_band = ((fast * s->steps_per_angle[lane] >= s->resonance_low[lane]) &
+                                (passes <= s->resonance_high[lane])) ? 1.0 : 0.0;
+        const double given = s->torque_factor[lane] * winding_torque(s, lane, fast);
+        const double available = given * rc_lane_pick(in_band, rc_lane_min(s->resonance_share[lane], 1.0), 1.0);
+        /* Through a standstill friction turns round. */
+        const double both_ways = 2.0 * rc_bearing_friction(p, lane) * p->starting_ratio[lane];
+        const double turning = pace * ramp.end <= 0.0 ? both_ways : 0.0;
+        const double load = take_load(p, lane, tick, ramp).greatest + turning;
+        const double in_step = ((p->mode[lane] != RC_DRIVE_SLIPPING) & (p->mode[lane] != RC_DRIVE_ASLEEP)) ? 1.0 : 0.0;
+        const double strained = load < 0.9 * available ? 1.0 - in_step : 1.0;
+        is_strained[lane] = strained;
+        n += strained;
+    }
+    return n;
+}
+
+/* A span in which some lanes lose or catch their steps: those are taken tick by tick, the others at once, as if alone. */
+RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *span,
+                                   const double *is_strained)
+{
+    const struct rc_pull_out_points winding = { .n = 0 };
+    struct rc_platform_lanes kept, at_once;
+    memcpy(&kept, p, sizeof kept);
+    (void)stepper_lanes(p, span, &winding, (struct made_for){ 0, 0, 1 });
+    memcpy(&at_once, p, sizeof at_once);
+    memcpy(p, &kept, sizeof kept);
+    rc_platform_relength(p, clock->dt);
+    const double theta_step = (span->theta_end - span->theta) / span->n;
+    for (int i = 0; i < span->n; i++) {
+        const struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .first = span->first + i, .n = 1,
+                                      .theta = span->theta + i * theta_step, .theta_end = span->theta + (i + 1) * theta_step };
+        (void)stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
+    }
+    rc_platform_relength(p, span->dt);
+    /* For what is looked at inside: straight from end to end. */
+    memcpy(p->ran_start, kept.rate, sizeof kept.rate);
+    memcpy(p->ran_ramped, p->rate, sizeof p->rate);
+    memcpy(p->ran_before, kept.rate_before, sizeof kept.rate_before);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        p->ran_share[lane] = 1.0;
+        p->ran_wait[lane] = 0.0;
+    }
+    for (size_t field = 0; field < sizeof *p / sizeof(rc_lane_bits); field++)
+        for (int lane = 0; lane < RC_LANES; lane++)
+            if (!(is_strained[lane] > 0.5))
+                memcpy((char *)p + field * sizeof(rc_lane) + (size_t)lane * sizeof(double),
+                       (const char *)&at_once + field * sizeof(rc_lane) + (size_t)lane * sizeof(double), sizeof(double));
+}
+
 RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                   const struct rc_platform_stretch *stretch)
 {
-    const double theta_step = 1.0 / stretch->n_of_step;
     const struct rc_pull_out_points winding = { .n = 0 };
-    struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate };
+    const int in_spans = clock->span > 1;
+    int length = in_spans ? clock->span : 1;
     double n_slipping = 1.0; /* not known yet */
-    for (int i = 0; i < stretch->n_ticks; i++) {
-        const int64_t number = stretch->first + i;
-        tick.theta = (stretch->offset + i) * theta_step;
-        tick.theta_end = (stretch->offset + i + 1) * theta_step;
-        rc_stages_sense(p, clock, number, tick.theta);
-        if (clock->has_battery && number % clock->control_every == 0) {
+    struct swing swing;
+    find_swing(p, &swing);
+    for (int done = 0; done < stretch->n_ticks;) {
+        const struct rc_tick tick = rc_spans_next(clock, stretch, done);
+        if (tick.n != length)
+            rc_platform_relength(p, tick.dt);
+        length = tick.n;
+        if (in_spans)
+            rc_spans_sense(p, clock, &tick);
+        else
+            rc_stages_sense(p, clock, tick.first, tick.theta);
+        if (clock->has_battery && tick.first % clock->control_every == 0) {
             rc_stages_drain(p, clock, 0);
             n_slipping = 1.0; /* not known any more */
         }
-        rc_stages_control(p, clock, number);
-        if (number % clock->control_every == 0)
-            find_ripple(p);
+        rc_stages_control(p, clock, tick.first);
+        if (tick.first % clock->control_every == 0)
+            find_ripple(p, &swing);
+        rc_lane is_strained;
         if (clock->has_play || clock->pull_out.n > 0)
-            n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play });
+            n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play, 0 });
+        else if (in_spans && find_strained(p, &tick, is_strained) > 0.0)
+            run_strained(p, clock, &tick, is_strained);
+        else if (in_spans)
+            (void)stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 1 });
         else if (n_slipping > 0.0)
-            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0 });
+            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
         else
-            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0 });
-        rc_stages_frames(p, clock, number);
+            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 0 });
+        if (in_spans)
+            rc_spans_listen(p, clock, &tick);
+        rc_spans_frames(p, clock, &tick);
         if (stretch->watch != NULL)
-            stretch->watch(stretch->user, stretch->offset + i + 1);
+            rc_spans_watch(p, stretch, &tick);
+        done += tick.n;
     }
 }
 
@@ -299,6 +417,7 @@ const struct rc_drive_kind rc_stepper_kind = {
     .name = "stepper",
     .summary = "stepper: holds every step it is told, up to its pull-out torque; beyond, it loses steps and lets go",
     .begin = stepper_begin,
+    .spans = true,
     .run = stepper_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

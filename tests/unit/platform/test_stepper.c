@@ -339,6 +339,42 @@ static void test_stepper__is_independent_of_slipping_block_mates(void **state)
     assert_true(alone.p.turned[alone.lane] == mixed.p.turned[mixed.lane]);
 }
 
+/* Eight ticks at once: what strained mates do leaves no trace, and the lane that loses and catches its steps does it as tick by tick,
+ * to rounding. */
+static void test_stepper__spans_leave_single_lanes_to_themselves(void **state)
+{
+    (void)state;
+    struct rig rig[3]; /* in spans, in spans with strained mates, tick by tick with the mates */
+    for (int i = 0; i < 3; i++) {
+        make_stepper(&rig[i]);
+        rig[i].clock.span = i < 2 ? 8 : 1;
+        rig[i].parts.viscous = 1e-4;
+        rig[i].tick = 8;
+        rig_begin(&rig[i]);
+        rc_platform_relength(&rig[i].p, (i < 2 ? 8.0 : 1.0) * rig[i].clock.dt);
+        for (int lane = 0; lane < RC_LANES; lane++)
+            if (i > 0 && lane != rig[i].lane)
+                rig[i].p.friction[lane] = 0.012 + 0.0005 * lane;
+        for (int span = 0; span < 150; span++) {
+            rig_command(&rig[i], 6.0 * sin(0.11 * span));
+            rig_run_ramp(&rig[i], 0.6 * sin(0.3 * span), 0.6 * sin(0.3 * (span + 1)), 8);
+        }
+    }
+    const int lane = rig[0].lane;
+    assert_true(rig[0].p.tally.slips[lane] == 0.0);
+    assert_true(rig[0].p.turned[lane] == rig[1].p.turned[lane] && rig[0].p.tally.held[lane] == rig[1].p.tally.held[lane]);
+    assert_true(rig[0].p.tally.square[lane] == rig[1].p.tally.square[lane]);
+    int n_slipped = 0;
+    for (int other = 0; other < RC_LANES; other++) {
+        const struct rc_tally *const spans = &rig[1].p.tally, *const ticks = &rig[2].p.tally;
+        n_slipped += ticks->slips[other] > 0.0;
+        assert_true(spans->slips[other] == ticks->slips[other] && spans->lost[other] == ticks->lost[other]);
+        assert_near(spans->slipping[other], ticks->slipping[other], 1e-9);
+        assert_near(rig[1].p.turned[other], rig[2].p.turned[other], 1e-9);
+    }
+    assert_true(RC_LANES == 1 || n_slipped > 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -352,6 +388,7 @@ int main(void)
         cmocka_unit_test(test_stepper__picks_up_below_the_pendulums_separatrix),
         cmocka_unit_test(test_stepper__unpowered_the_detent_torque_holds),
         cmocka_unit_test(test_stepper__is_independent_of_slipping_block_mates),
+        cmocka_unit_test(test_stepper__spans_leave_single_lanes_to_themselves),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
