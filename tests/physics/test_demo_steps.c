@@ -168,7 +168,7 @@ static void test_demo_steps__asleep_is_converged_over_its_range(void **state)
 
 int main(int argc, char **argv)
 {
-    struct effort effort = {.n_flights = argc > 1 ? atoi(argv[1]) : 64};
+    struct effort effort = {.n_flights = argc > 1 ? atoi(argv[1]) : 32};
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_prestate(test_demo_steps__first_is_converged_over_its_range, &effort),
         cmocka_unit_test_prestate(test_demo_steps__readiness_is_converged_over_its_range, &effort),
