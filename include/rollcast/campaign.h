@@ -15,6 +15,24 @@ typedef struct rc_campaign rc_campaign;
  * ends RC_NO_FILE, RC_BAD_INPUT (issues say what), RC_NO_MEMORY */
 rc_status rc_campaign_load(rc_campaign **campaign, const char *path, struct rc_issues *issues) RC_MUST_CHECK;
 
+/* One number of a campaign file to be replaced. */
+struct rc_change {
+    const char *path;   /* of a number in the file: "drive.deadband_dps", or "drive.deadband_dps.mean" inside a distribution */
+    double value;       /* in the file's unit                                                                              */
+};
+
+/* A campaign with some of its numbers replaced; all else, tables and seed too, stays.
+ * out  campaign  caller frees with rc_campaign_free; untouched on error
+ * out  issues    as for rc_campaign_load; a path that leads to no number, a value that the campaign does not take
+ * ends RC_BAD_INPUT, RC_NO_MEMORY */
+rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, const struct rc_change *change, int n_changes,
+                           struct rc_issues *issues) RC_MUST_CHECK;
+
+/* The number that stands at a path of the file.
+ * out  issues  why there is none
+ * ends RC_BAD_INPUT, RC_NO_MEMORY */
+rc_status rc_campaign_number(double *value, const rc_campaign *base, const char *path, struct rc_issues *issues) RC_MUST_CHECK;
+
 /* Release a campaign. NULL is fine. */
 void rc_campaign_free(rc_campaign *campaign);
 

@@ -7,6 +7,7 @@
 #include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
 #include "rollcast/results.h"
+#include "rollcast/run.h"
 #include "rollcast/status.h"
 
 enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_report_aero only; text elsewhere */ };
@@ -95,6 +96,31 @@ struct rc_report_drawing {
  * cost reads columns in pieces; flies three flights of each store again */
 rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_drawing *drawing,
                          struct rc_error *err) RC_MUST_CHECK;
+
+/* Designs to be compared on the same flights. */
+struct rc_trade_request {
+    int n_campaigns;                        /* 1, or 2 to be compared with each other                                          */
+    const rc_campaign *campaign[2];
+    const char *name[2];                    /* as the user named them                                                          */
+    int n_vary;                             /* with one campaign: values varied, 1 or 2; 0 = a search                          */
+    const char *vary[2];                    /* "PATH=FROM:TO:N"                                                                */
+    const char *relax;                      /* a search: "PATH=FROM:TO", the demanding end first                               */
+    double need;                            /* odds wanted                                                                     */
+    const char *of;                         /* criterion; NULL = all together                                                  */
+    const char *folder;                     /* where the stores go, one for each setting; made where it is not there           */
+    const struct rc_run_options *options;   /* flights of each setting (0 = as the campaign says), seed, threads, resume, stop */
+};
+
+/* Fly designs on the same flights, every setting into a store of its own, and compare them: the odds of each with a band that
+ * holds all at once, the best, which others cannot be told from it, exact paired tests; or search for the least demanding
+  * value that
+ * still meets the odds. Flights need the plan plain and no stop rule.
+ * ends RC_BAD_INPUT (no such criterion, no such number, an empty range, another plan), and those of rc_run_fly: RC_EXISTS (a
+  * store is
+ *      there and resume is not set), RC_STOPPED (resumable)
+ * cost flights of all settings; a byte for each flight of each setting */
+rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request,
+                          struct rc_error *err) RC_MUST_CHECK;
 
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,

@@ -19,6 +19,9 @@ int rc_cmd_rank(int argc, char **argv);
 /* Write stores as a page. */
 int rc_cmd_report(int argc, char **argv);
 
+/* Compare designs on the same flights. */
+int rc_cmd_trade(int argc, char **argv);
+
 /* Fly one stored flight again and write its history. */
 int rc_cmd_replay(int argc, char **argv);
 

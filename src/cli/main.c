@@ -23,6 +23,7 @@ static const struct verb verbs[] = {
     {"rank", rc_cmd_rank, "which uncertainty matters most, and what tightening each would buy"},
     {"report", rc_cmd_report, "write stores as one HTML page with figures"},
     {"size", rc_cmd_size, "how many flights a demonstration takes, and what flights show"},
+    {"trade", rc_cmd_trade, "compare designs on the same flights; how far may a number be relaxed?"},
     {"replay", rc_cmd_replay, "fly one stored flight again and write its history as CSV"},
 };
 enum { N_VERBS = sizeof verbs / sizeof verbs[0] };

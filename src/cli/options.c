@@ -97,6 +97,20 @@ static enum rc_options_end take_decimal(const struct rc_option *option, const ch
     return RC_OPTIONS_READ;
 }
 
+/* One of several texts. */
+static enum rc_options_end take_text(const struct rc_option *option, const char *value)
+{
+    const char **text = option->target;
+    for (int64_t place = 0; place < option->greatest; place++) {
+        if (text[place] == NULL) {
+            text[place] = value;
+            return RC_OPTIONS_READ;
+        }
+    }
+    rc_say_line("--%s may be given %" PRId64 " times", option->name, option->greatest);
+    return RC_OPTIONS_WRONG;
+}
+
 static enum rc_options_end take(const struct rc_option *option, const char *value)
 {
     if (option->is_given != NULL) {
@@ -112,6 +126,8 @@ static enum rc_options_end take(const struct rc_option *option, const char *valu
         }
         *(const char **)option->target = value;
         return RC_OPTIONS_READ;
+    case RC_OPTION_TEXTS:
+        return take_text(option, value);
     case RC_OPTION_SECONDS:
     case RC_OPTION_SHARE:
         return take_decimal(option, value);

@@ -11,7 +11,8 @@ enum rc_option_kind {
     RC_OPTION_UNSIGNED, /* uint64_t: digits only, all 64 bits      */
     RC_OPTION_SECONDS,  /* double: finite, not negative            */
     RC_OPTION_SHARE,    /* double: above 0, below 1                */
-    RC_OPTION_TEXT      /* const char *: borrowed from argv        */
+    RC_OPTION_TEXT,     /* const char *: borrowed from argv        */
+    RC_OPTION_TEXTS     /* const char *[greatest]: may be given that often; the first free place is filled */
 };
 
 /* One option. */
@@ -22,7 +23,7 @@ struct rc_option {
     const char *value;        /* what the value is called, NULL = a flag */
     const char *help;         /* one line                                */
     void *target;             /* where it goes, typed as the kind says   */
-    int64_t least, greatest;  /* of a COUNT                              */
+    int64_t least, greatest;  /* of a COUNT, or of TEXTS                 */
     int *is_given;            /* set to 1 when given; may be NULL        */
 };
 

@@ -1,0 +1,140 @@
+/* A campaign with some of its numbers replaced: the text is changed and read anew, so that everything that holds for a file holds
+ * for it, and a store of it explains itself. */
+#include <locale.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "campaign_handle.h"
+#include "read.h"
+
+/* What a path leads to, in words, for a message. */
+static void refuse_place(struct rc_issues *issues, const cJSON *node, const char *path)
+{
+    char got[RC_READ_GOT];
+    if (!node) {
+        rc_issues_add(issues, path, "is not in the campaign file; give it there as a number first, so that it can be varied");
+        return;
+    }
+    rc_read_describe(node, got);
+    if (cJSON_GetObjectItemCaseSensitive(node, "distribution")) {
+        const cJSON *first = node->child;
+        while (first && !cJSON_IsNumber(first))
+            first = first->next;
+        rc_issues_add(issues, path, "is a distribution, not a number; vary one of its parameters, such as %s.%s", path,
+                      first ? first->string : "mean");
+    } else {
+        rc_issues_add(issues, path, "is %s, not a number; name a number of the campaign file", got);
+    }
+}
+
+/* The node at a path that a user typed; NULL too where its brackets are not whole. */
+static const cJSON *node_at(const struct rc_reader *reader, const char *path)
+{
+    for (const char *c = path; (c = strchr(c, '[')) != NULL; c++) {
+        const size_t n_digits = strspn(c + 1, "0123456789");
+        if (n_digits < 1 || n_digits > 4 || c[1 + n_digits] != ']')
+            return NULL;
+    }
+    return rc_read_node(reader, path);
+}
+
+/* Parse a campaign's text, numbers with points whatever the program's locale. */
+static rc_status parse(struct rc_reader *reader, const rc_campaign *base, struct rc_issues *issues)
+{
+    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    if (c_locale == (locale_t)0)
+        return RC_NO_MEMORY;
+    const locale_t before = uselocale(c_locale);
+    const rc_status status = rc_read_parse(reader, &base->bundle.file[0], issues);
+    (void)uselocale(before);
+    freelocale(c_locale);
+    return status;
+}
+
+/* The tree as text, in the same way. ends NULL without memory; else to be freed with cJSON_free */
+static char *print(const struct rc_reader *reader)
+{
+    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    if (c_locale == (locale_t)0)
+        return NULL;
+    const locale_t before = uselocale(c_locale);
+    char *text = cJSON_Print(reader->root);
+    (void)uselocale(before);
+    freelocale(c_locale);
+    return text;
+}
+
+/* Put the numbers into the tree. ends how many could not be */
+static int put_numbers(const struct rc_reader *reader, const struct rc_change *change, int n_changes)
+{
+    int n_refused = 0;
+    for (int index = 0; index < n_changes; index++) {
+        /* the tree is this function's own: it was parsed to be changed */
+        cJSON *node = (cJSON *)node_at(reader, change[index].path);
+        if (!cJSON_IsNumber(node)) {
+            refuse_place(reader->issues, node, change[index].path);
+            n_refused++;
+        } else {
+            (void)cJSON_SetNumberHelper(node, change[index].value);
+        }
+    }
+    return n_refused;
+}
+
+/* The changed text as file 0 of a bundle, and the campaign's tables beside it. */
+static rc_status bundle_of(struct rc_bundle *bundle, const rc_campaign *base, const char *text, struct rc_error *err)
+{
+    rc_status status = rc_bundle_add(bundle, base->bundle.file[0].name, text, strlen(text), err);
+    for (int index = 1; status == RC_OK && index < base->bundle.n_files; index++) {
+        const struct rc_bundle_file *file = &base->bundle.file[index];
+        status = rc_bundle_add(bundle, file->name, file->bytes, file->n_bytes, err);
+    }
+    return status;
+}
+
+rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, const struct rc_change *change, int n_changes,
+                           struct rc_issues *issues)
+{
+    struct rc_reader reader = {.root = NULL};
+    struct rc_bundle *bundle = calloc(1, sizeof *bundle);
+    struct rc_error err = {.status = RC_OK};
+    char *text = NULL;
+    *issues = (struct rc_issues){0};
+    rc_status status = bundle ? parse(&reader, base, issues) : RC_NO_MEMORY;
+    if (status != RC_OK)
+        goto done;
+    if (put_numbers(&reader, change, n_changes) > 0) {
+        status = RC_BAD_INPUT;
+        goto done;
+    }
+    text = print(&reader);
+    status = text ? bundle_of(bundle, base, text, &err) : RC_NO_MEMORY;
+    if (status == RC_OK)
+        status = rc_campaign_from_bundle(campaign, bundle, issues);
+done:
+    if (reader.root)
+        rc_read_free(&reader);
+    cJSON_free(text);
+    if (bundle)
+        rc_bundle_free(bundle);
+    free(bundle);
+    return status;
+}
+
+rc_status rc_campaign_number(double *value, const rc_campaign *base, const char *path, struct rc_issues *issues)
+{
+    struct rc_reader reader = {.root = NULL};
+    *issues = (struct rc_issues){0};
+    rc_status status = parse(&reader, base, issues);
+    if (status != RC_OK)
+        return status;
+    const cJSON *node = node_at(&reader, path);
+    if (cJSON_IsNumber(node)) {
+        *value = node->valuedouble;
+    } else {
+        refuse_place(issues, node, path);
+        status = RC_BAD_INPUT;
+    }
+    rc_read_free(&reader);
+    return status;
+}
