@@ -141,8 +141,10 @@ static rc_status read_stored(struct rare_run *run)
         return status;
     run->stored = malloc((size_t)run->n_stored * sizeof *run->stored);
     ends = malloc((size_t)run->n_stored * sizeof *ends);
-    if (!run->stored || !ends)
+    if (!run->stored || !ends) {
         status = rc_error_fill(&run->err, RC_NO_MEMORY, run->path, "no memory for the margins of a store");
+        goto done;
+    }
     (void)snprintf(name, sizeof name, "measures/%s", rc_measures_row(run->criterion->measure)->name);
     if (status == RC_OK)
         status = rc_results_column(results, name, 0, run->n_stored, run->stored, &run->err);
@@ -150,6 +152,7 @@ static rc_status read_stored(struct rare_run *run)
         status = rc_results_column(results, "end", 0, run->n_stored, ends, &run->err);
     for (int64_t flight = 0; flight < run->n_stored && status == RC_OK; flight++)
         run->stored[flight] = rc_rare_margin(run->criterion, run->stored[flight], ends[flight]);
+done:
     free(ends);
     rc_results_close(results);
     return status;

@@ -45,8 +45,10 @@ rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, s
     if (status != RC_OK)
         return status;
     passed = malloc(WINDOW * sizeof *passed);
-    if (!passed)
+    if (!passed) {
         status = rc_error_fill(err, RC_NO_MEMORY, path, "no memory to count the flights of a store");
+        goto done;
+    }
     const int first_column = rc_results_column_count(results) - 1 - watch->n_rows; /* before the end's */
     for (int row = 0; row < watch->n_rows; row++) {
         const char *name = rc_results_column_view(results, first_column + row).name;
@@ -61,6 +63,7 @@ rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, s
     watch->next_look = rc_stop_next_look(&watch->rule, watch->n_replicates, n);
     if (status == RC_OK)
         look(watch);
+done:
     free(passed);
     rc_results_close(results);
     return status;

@@ -329,7 +329,7 @@ static bool takes_two(enum operation operation)
 
 double rc_formula_value(const struct rc_formula *formula, const double *inputs)
 {
-    double held[RC_FORMULA_MAX_HELD + 1];
+    double held[RC_FORMULA_MAX_HELD + 1] = {0.0};
     int n = 0;
     for (int index = 0; index < formula->n_steps; index++) {
         const struct step *step = &formula->step[index];

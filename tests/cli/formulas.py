@@ -144,6 +144,31 @@ with tempfile.TemporaryDirectory() as scratch:
             if not low <= 1 - odds <= high:
                 failures.append(f"{name}, {plan}: 99.9 % interval {low} to {high} misses {1 - odds}")
 
+# What cannot be drawn from, each refused in one line with its place and what would do.
+REFUSED = [
+    ("three that cannot go together", 3 * [normal(0, 1)], [(0, 1, 0.9), (1, 2, 0.9), (0, 2, -0.9)], "/correlations/", "between inputs[1].value and inputs[2].value cannot be together"),
+    ("a truncation that leaves nothing", [{"distribution": "truncated_normal", "mean": 0, "sd": 1, "low": 2, "high": 1}], [],
+     "/inputs/0/value", "low"),
+    ("a truncation beyond the tails", [{"distribution": "truncated_normal", "mean": 0, "sd": 1, "low": 60, "high": 61}], [],
+     "/inputs/0/value", ""),
+    ("weights that do not add up", [{"distribution": "discrete", "values": [1, 2], "weights": [0.5, 0.4]}], [],
+     "/inputs/0/value/weights", "sum to 0.9"),
+    ("a column with text", [{"distribution": "empirical", "csv": "words.csv", "column": "a", "smoothing": 0}], [], "words.csv:3", "calm"),
+]
+with tempfile.TemporaryDirectory() as scratch:
+    file = Path(scratch) / "c.json"
+    (Path(scratch) / "words.csv").write_text("a\n1\ncalm\n")
+    for what, inputs, pairs, place, words in REFUSED:
+        campaign = {"name": what, "formula": "x1", "inputs": [{"name": f"x{i + 1}", "value": value} for i, value in enumerate(inputs)],
+                    "criteria": [{"name": "c", "measure": "result", "at_least": 0, "odds": 0.5, "confidence": 0.9}],
+                    "all_together": {"odds": 0.5, "confidence": 0.9}}
+        if pairs:
+            campaign["correlations"] = [{"first": f"inputs[{a}].value", "second": f"inputs[{b}].value", "rank": rank} for a, b, rank in pairs]
+        file.write_text(json.dumps(campaign))
+        ran = subprocess.run([PROGRAM, "check", str(file)], capture_output=True, text=True)
+        if ran.returncode != 3 or place not in ran.stderr or words not in ran.stderr or ran.stderr.count("\n") != 1:
+            failures.append(f"{what}: exit code {ran.returncode}: {ran.stderr}")
+
 for failure in failures:
     print("FAILED:", failure)
 sys.exit(1 if failures else 0)

@@ -2,7 +2,7 @@
  * hold the truth, and how often does a stop rule pass a design that just misses? Prints the tables of docs/coverage.md and fails
  * where an interval holds less than 94 %, or a rule passes more than 6 %.
  *
- * usage: coverage [CAMPAIGNS [rules|FLIGHTS]]: with `rules` only the stop rules, with FLIGHTS only the plans and only
+ * usage: coverage [CAMPAIGNS [all|rules|FLIGHTS [PLAN]]]: with `rules` only the stop rules, with FLIGHTS only the plans and only
  * campaigns of that many flights
  *
  * A flight's quantities are correlated normals, a lognormal, a uniform and a Weibull, each through its distribution; a flight
@@ -125,6 +125,8 @@ static void cover_fixed(const struct world *world, const struct rc_plan_kind *pl
     for (int campaign = 0; campaign < n_campaigns; campaign++) {
         struct rc_replicates replicates = {.n = RC_REPLICATES};
         for (int flight = 0; flight < n_flights; flight++) {
+            if (plan->counts && !plan->counts(&world->sampling, (uint64_t)flight))
+                continue;
             replicates.flights[flight % RC_REPLICATES]++;
             replicates.passed[flight % RC_REPLICATES] += flies_well(world, plan, (uint64_t)campaign, (uint64_t)flight);
         }
@@ -146,7 +148,12 @@ static void cover_fixed(const struct world *world, const struct rc_plan_kind *pl
     (void)fflush(stdout);
 }
 
-static void table_of_plans(int n_campaigns, int only_size)
+static int is_wanted(const struct rc_plan_kind *plan, const char *only_plan)
+{
+    return only_plan[0] == '\0' || strcmp(plan->name, only_plan) == 0;
+}
+
+static void table_of_plans(int n_campaigns, int only_size, const char *only_plan)
 {
     for (size_t state = 0; state < sizeof limit_states / sizeof limit_states[0]; state++) {
         (void)printf("\nLimit state: %s\n\n"
@@ -158,11 +165,11 @@ static void table_of_plans(int n_campaigns, int only_size)
             const int n_flights = sizes[row % N_SIZES];
             const double truth = true_odds[row / N_SIZES % N_ODDS];
             struct world world;
-            if (rc_plan_at(row / N_SIZES / N_ODDS)->counts) /* a design of experiments, not a sample */
+            const struct rc_plan_kind *plan = rc_plan_at(row / N_SIZES / N_ODDS);
+            if ((only_size > 0 && n_flights != only_size) || !is_wanted(plan, only_plan) ||
+                !make_world(&world, (int)state, truth, n_flights))
                 continue;
-            if ((only_size > 0 && n_flights != only_size) || !make_world(&world, (int)state, truth, n_flights))
-                continue;
-            cover_fixed(&world, rc_plan_at(row / N_SIZES / N_ODDS), truth, n_flights, n_campaigns * repeats[row % N_SIZES]);
+            cover_fixed(&world, plan, truth, n_flights, n_campaigns * repeats[row % N_SIZES]);
             rc_copula_free(world.copula);
         }
     }
@@ -209,8 +216,11 @@ static struct ended fly_under(const struct rule *rule, const struct world *world
     int64_t next = rc_stop_next_look(&rule->rule, plan->n_replicates, 1);
     while (ended.flights < n_most) {
         const int replicate = (int)(ended.flights % ended.counts.n);
-        ended.counts.flights[replicate]++;
-        ended.counts.passed[replicate] += flies_well(world, plan, seed, (uint64_t)ended.flights++);
+        if (!plan->counts || plan->counts(&world->sampling, (uint64_t)ended.flights)) {
+            ended.counts.flights[replicate]++;
+            ended.counts.passed[replicate] += flies_well(world, plan, seed, (uint64_t)ended.flights);
+        }
+        ended.flights++;
         if (ended.flights != next)
             continue;
         look(&ended, rule, criterion);
@@ -253,7 +263,7 @@ static void cover_rule(const struct rule *rule, const struct rc_plan_kind *plan,
     (void)fflush(stdout);
 }
 
-static void table_of_rules(int n_campaigns)
+static void table_of_rules(int n_campaigns, const char *only_plan)
 {
     (void)printf("\nStop rules, true odds = odds asked for; %d campaigns a row, up to %d flights\n\n"
                  "| rule | plan | odds | all intervals hold | false GO | false NO-GO | mean flights | bias of the estimate |\n"
@@ -262,7 +272,7 @@ static void table_of_rules(int n_campaigns)
     static const double asked[] = {0.9, 0.97};
     for (size_t rule = 0; rule < sizeof rules / sizeof rules[0]; rule++)
         for (int row = 0; row < rc_plan_count() * 2; row++)
-            if (!rc_plan_at(row / 2)->counts)
+            if (is_wanted(rc_plan_at(row / 2), only_plan))
                 cover_rule(&rules[rule], rc_plan_at(row / 2), asked[row % 2], n_campaigns);
 }
 
@@ -270,14 +280,15 @@ int main(int n_arguments, char **argument)
 {
     const int n_campaigns = n_arguments > 1 ? atoi(argument[1]) : 1000;
     const char *part = n_arguments > 2 ? argument[2] : "";
+    const char *plan = n_arguments > 3 ? argument[3] : "";
     if (n_campaigns < 1000) {
-        (void)fprintf(stderr, "usage: coverage [CAMPAIGNS [rules|FLIGHTS]], at least 1000 campaigns\n");
+        (void)fprintf(stderr, "usage: coverage [CAMPAIGNS [all|rules|FLIGHTS [PLAN]]], at least 1000 campaigns\n");
         return 2;
     }
     if (strcmp(part, "rules") != 0)
-        table_of_plans(n_campaigns, atoi(part));
+        table_of_plans(n_campaigns, atoi(part), plan);
     if (atoi(part) == 0)
-        table_of_rules(n_campaigns);
+        table_of_rules(n_campaigns, plan);
     (void)printf("\n%d failed\n", n_failed);
     return n_failed > 0;
 }
