@@ -287,14 +287,15 @@ RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct r
     return n;
 }
 
-/* A span in which some lanes lose or catch their steps: those are taken tick by tick, the others at once, as if alone. */
-RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *span,
-                                   const double *is_strained)
+/* A span in which some lanes lose or catch their steps: those are taken tick by tick, the others at once, as if alone.
+ * ends above 0 if any lane slips or has no power */
+RC_KERNEL static double run_strained(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                     const struct rc_tick *span, const double *is_strained)
 {
     const struct rc_pull_out_points winding = { .n = 0 };
     struct rc_platform_lanes kept, at_once;
     memcpy(&kept, p, sizeof kept);
-    (void)stepper_lanes(p, span, &winding, (struct made_for){ 0, 0, 1 });
+    double n_slipping = stepper_lanes(p, span, &winding, (struct made_for){ 0, 0, 1 });
     memcpy(&at_once, p, sizeof at_once);
     memcpy(p, &kept, sizeof kept);
     rc_platform_relength(p, clock->dt);
@@ -302,7 +303,7 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
     for (int i = 0; i < span->n; i++) {
         const struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .first = span->first + i, .n = 1,
                                       .theta = span->theta + i * theta_step, .theta_end = span->theta + (i + 1) * theta_step };
-        (void)stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
+        n_slipping += stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
     }
     rc_platform_relength(p, span->dt);
     /* For what is looked at inside: straight from end to end. */
@@ -318,6 +319,7 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
             if (!(is_strained[lane] > 0.5))
                 memcpy((char *)p + field * sizeof(rc_lane) + (size_t)lane * sizeof(double),
                        (const char *)&at_once + field * sizeof(rc_lane) + (size_t)lane * sizeof(double), sizeof(double));
+    return n_slipping;
 }
 
 RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
@@ -349,9 +351,9 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (clock->has_play || clock->pull_out.n > 0)
             n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play, 0 });
         else if (in_spans && find_strained(p, &tick, is_strained) > 0.0)
-            run_strained(p, clock, &tick, is_strained);
+            n_slipping = run_strained(p, clock, &tick, is_strained);
         else if (in_spans)
-            (void)stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 1 });
+            n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 1 });
         else if (n_slipping > 0.0)
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
         else
