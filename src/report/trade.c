@@ -105,10 +105,10 @@ rc_status rc_trade_fly(const struct rc_trade_request *request, const rc_campaign
     char path[512];
     int64_t n_there = 0;
     rc_status status = RC_OK;
-    if (rc_campaign_plan(campaign) != rc_plan_find("plain") || rule.on_verdict || rule.width > 0.0 || rule.seconds > 0.0) {
+    if (rc_campaign_plan(campaign) != rc_plan_find("plain") || rc_stop_is_set(&rule) ||
+        rc_campaign_rare_rule(campaign).method != RC_RARE_NONE) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "a comparison counts pairs of independent flights: it takes the plan "
-                                                    "plain and no "
-                             "stop rule; change run.plan or take out run.stop");
+                             "plain and no stop rule; change run.plan or take out run.stop and run.rare");
     }
     if (snprintf(path, sizeof path, "%s/%s.h5", request->folder, name) >= (int)sizeof path) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "the name of the folder is too long");

@@ -272,7 +272,9 @@ static void table_of_rules(int n_campaigns, const char *only_plan)
     static const double asked[] = {0.9, 0.97};
     for (size_t rule = 0; rule < sizeof rules / sizeof rules[0]; rule++)
         for (int row = 0; row < rc_plan_count() * 2; row++)
-            if (is_wanted(rc_plan_at(row / 2), only_plan))
+            /* a paired run ends by number or time only */
+            if (is_wanted(rc_plan_at(row / 2), only_plan) &&
+                (!rc_plan_at(row / 2)->counts || rc_stop_look_count(&rules[rule].rule) == 0))
                 cover_rule(&rules[rule], rc_plan_at(row / 2), asked[row % 2], n_campaigns);
 }
 
