@@ -10,7 +10,7 @@
 #include "rollcast/run.h"
 #include "rollcast/status.h"
 
-enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_report_aero only; text elsewhere */ };
+enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_report_aero, rc_report_odds; text elsewhere */ };
 
 /* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.
  * in   out      where to write; the caller checks for write errors

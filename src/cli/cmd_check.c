@@ -1,5 +1,6 @@
 /* `rollcast check`: what a campaign means, or every mistake in it. */
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "commands.h"
 #include "options.h"
@@ -32,6 +33,8 @@ int rc_cmd_check(int argc, char **argv)
     const enum rc_report_form form = is_json ? RC_REPORT_JSON : is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
 
     rc_campaign *campaign = NULL;
+    char *text = NULL;
+    size_t n_text = 0;
     struct rc_issues issues = {0};
     struct rc_error err = {0};
 
@@ -40,12 +43,24 @@ int rc_cmd_check(int argc, char **argv)
     if (status != RC_OK) {
         goto done;
     }
-    status = is_aero ? rc_report_aero(stdout, form, campaign, &err) : rc_report_campaign(stdout, form, campaign, &err);
-    if (status != RC_OK && status != RC_IO) { /* a failed write is said once, when standard output is closed */
-        code = rc_say_error(&err, path);
+    FILE *out = open_memstream(&text, &n_text);
+    if (out == NULL) {
+        rc_say_line("%s: %s", path, rc_status_text(RC_NO_MEMORY));
+        code = rc_status_exit_code(RC_NO_MEMORY);
+        goto done;
+    }
+    status = is_aero ? rc_report_aero(out, form, campaign, &err) : rc_report_campaign(out, form, campaign, &err);
+    const int is_short_of_memory = fclose(out) != 0;
+    if (status != RC_OK || is_short_of_memory) {
+        code = status != RC_OK ? rc_say_error(&err, path) : rc_status_exit_code(RC_NO_MEMORY);
+    } else if (form == RC_REPORT_TEXT) {
+        rc_say_text(text, n_text);
+    } else {
+        fwrite(text, 1, n_text, stdout);
     }
 
 done:
+    free(text);
     rc_campaign_free(campaign);
     return code;
 }

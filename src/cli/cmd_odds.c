@@ -8,24 +8,9 @@
 #include "rollcast/rollcast.h"
 #include "say.h"
 
-/* Print the answer; on a terminal with colour its verdict (the words before the first ':') stands out. */
-static void print_answer(const char *text, size_t n_text, enum rc_verdict verdict, int is_json)
-{
-    static const char *const colour[] = {
-        [RC_VERDICT_GO] = "\033[1;32m", [RC_VERDICT_NO_GO] = "\033[1;31m", [RC_VERDICT_NOT_YET_KNOWN] = "\033[1;33m"};
-    const size_t n_verdict = strcspn(text, ":");
-
-    if (is_json || n_verdict >= n_text || !rc_say_is_coloured(1)) {
-        fwrite(text, 1, n_text, stdout);
-        return;
-    }
-    fprintf(stdout, "%s%.*s\033[0m", colour[verdict], (int)n_verdict, text);
-    fwrite(text + n_verdict, 1, n_text - n_verdict, stdout);
-}
-
 /* What was asked for: stores and form. */
 struct asking {
-    int is_json, is_strict;
+    int is_json, is_csv, is_strict;
     const char *measure;   /* NULL: the whole answer */
     double confidence;
     int n_stores;
@@ -34,10 +19,29 @@ struct asking {
     rc_campaign *campaign[RC_REPORT_MAX_STORES];
 };
 
+/* Print the answer; on a terminal with colour its verdict (the words before the first ':') stands out. */
+static void print_answer(const char *text, size_t n_text, enum rc_verdict verdict, const struct asking *asking)
+{
+    static const char *const colour[] = {
+        [RC_VERDICT_GO] = "\033[1;32m", [RC_VERDICT_NO_GO] = "\033[1;31m", [RC_VERDICT_NOT_YET_KNOWN] = "\033[1;33m"};
+    const size_t n_verdict = strcspn(text, ":");
+
+    if (asking->is_json || asking->is_csv) {
+        fwrite(text, 1, n_text, stdout);
+        return;
+    }
+    if (asking->n_stores > 1 || asking->measure != NULL || n_verdict >= n_text || !rc_say_is_coloured(1)) {
+        rc_say_text(text, n_text);
+        return;
+    }
+    fprintf(stdout, "%s%.*s\033[0m", colour[verdict], (int)n_verdict, text);
+    rc_say_text(text + n_verdict, n_text - n_verdict);
+}
+
 /* The answer of one store, or of several side by side. */
 static rc_status report(FILE *out, const struct asking *asking, enum rc_verdict *verdict, struct rc_error *err)
 {
-    const enum rc_report_form form = asking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT;
+    const enum rc_report_form form = asking->is_json ? RC_REPORT_JSON : asking->is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
     struct rc_report_store store[RC_REPORT_MAX_STORES];
     if (asking->measure != NULL) {
         const struct rc_report_quantiles asked = {asking->results[0], asking->campaign[0], asking->measure, asking->confidence};
@@ -74,7 +78,7 @@ static int answer(const struct asking *asking)
         rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
         code = rc_status_exit_code(RC_NO_MEMORY);
     } else {
-        print_answer(text, n_text, verdict, asking->is_json || asking->n_stores > 1 || asking->measure != NULL);
+        print_answer(text, n_text, verdict, asking);
         code = asking->is_strict && verdict != RC_VERDICT_GO ? 1 : 0;
     }
     free(text);
@@ -100,6 +104,7 @@ int rc_cmd_odds(int argc, char **argv)
     int has_confidence = 0;
     const struct rc_option options[] = {
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &asking.is_json},
+        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "answer of one store as a CSV table", .target = &asking.is_csv},
         {.name = "measure", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &asking.measure,
          .help = "quantiles and tolerance limits of this measure instead"},
         {.name = "confidence", .kind = RC_OPTION_SHARE, .value = "SHARE", .target = &asking.confidence,
@@ -122,6 +127,11 @@ int rc_cmd_odds(int argc, char **argv)
     if ((asking.measure != NULL && (asking.path[1] != NULL || asking.is_strict)) || (asking.measure == NULL && has_confidence)) {
         rc_say_line(asking.measure != NULL ? "--measure goes with one store and without --strict (see: rollcast odds --help)"
                                            : "--confidence goes with --measure (see: rollcast odds --help)");
+        return rc_status_exit_code(RC_USAGE);
+    }
+
+    if (asking.is_csv && (asking.is_json || asking.path[1] != NULL || asking.measure != NULL)) {
+        rc_say_line("--csv goes with one store and without --json and --measure (see: rollcast odds --help)");
         return rc_status_exit_code(RC_USAGE);
     }
 

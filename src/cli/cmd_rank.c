@@ -59,7 +59,11 @@ static int rank(const struct ranking *ranking, const rc_results *results, const 
     }
     code = ranking->csv_path != NULL ? rc_output_write(ranking->csv_path, csv.bytes, csv.n_bytes) : 0;
     if (code == 0) {
-        fwrite(answer.bytes, 1, answer.n_bytes, stdout);
+        if (ranking->is_json) {
+            fwrite(answer.bytes, 1, answer.n_bytes, stdout);
+        } else {
+            rc_say_text(answer.bytes, answer.n_bytes);
+        }
     }
 
 done:

@@ -56,6 +56,37 @@ int rc_say_issues(const struct rc_issues *issues, rc_status status, const char *
     return rc_status_exit_code(status);
 }
 
+/* Is the character set of the locale another one than UTF-8? POSIX: the first of these that is set and not empty counts. */
+static int is_plain_locale(void)
+{
+    static const char *const names[] = {"LC_ALL", "LC_CTYPE", "LANG"};
+    for (size_t at = 0; at < sizeof names / sizeof names[0]; at++) {
+        const char *locale = getenv(names[at]);
+        if (locale != NULL && locale[0] != '\0') {
+            return strstr(locale, "UTF-8") == NULL && strstr(locale, "utf8") == NULL;
+        }
+    }
+    return 0;
+}
+
+void rc_say_text(const char *text, size_t n_text)
+{
+    if (!is_plain_locale()) {
+        fwrite(text, 1, n_text, stdout);
+        return;
+    }
+    for (size_t at = 0; at < n_text; at++) {
+        const unsigned char byte = (unsigned char)text[at];
+        if (byte < 0x80) {
+            fputc(byte, stdout);
+        } else if (byte == 0xc2 && at + 1 < n_text && (unsigned char)text[at + 1] == 0xb1) {
+            fputc('~', stdout);
+        } else if (byte >= 0xc0) { /* the first byte of a letter; those that go on with it are dropped */
+            fputc('?', stdout);
+        }
+    }
+}
+
 int rc_say_finish(int code)
 {
     errno = 0;

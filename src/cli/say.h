@@ -2,6 +2,8 @@
 #ifndef RC_SAY_H
 #define RC_SAY_H
 
+#include <stddef.h>
+
 #include "rollcast/status.h"
 
 /* One line on standard error, "rollcast: " before it; control characters become blanks.
@@ -18,6 +20,10 @@ int rc_say_error(const struct rc_error *err, const char *path);
  * in   path    the input, used where an issue names no place
  * ends the exit code of the status */
 int rc_say_issues(const struct rc_issues *issues, rc_status status, const char *path);
+
+/* Write an answer in words to standard output: as it is where the locale's variables name UTF-8 or nothing, in ASCII where they
+ * name another character set: '~' for the sign of plus or minus, '?' for other letters, so that columns stay. */
+void rc_say_text(const char *text, size_t n_text);
 
 /* Close standard output: the last moment at which a full disk or a closed pipe shows.
  * in   code  the exit code so far

@@ -92,6 +92,10 @@ struct rc_figure rc_answer_percent(const struct rc_odds *odds, int decimals);
 /* A measure's figure in an answer whose spread of it is `width`; one that did not vary stands as it is. */
 struct rc_figure rc_answer_measure(double value, double width);
 
+/* Write the answer as CSV: a row for each criterion, all together and each measure. Write errors stay in the stream's error
+ * flag. */
+void rc_answer_write_csv(FILE *out, const struct rc_answer *answer);
+
 /* Write the answer as text of 80 columns. Write errors stay in the stream's error flag. */
 void rc_answer_write_text(FILE *out, const struct rc_answer *answer);
 

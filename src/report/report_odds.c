@@ -10,6 +10,10 @@ rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *
     struct rc_answer answer;
     struct rc_rare_rule rare;
     if (rc_rare_read(&rare, rc_results_run_rule(results))) {
+        if (form == RC_REPORT_CSV) {
+            return rc_error_fill(err, RC_BAD_INPUT, "", "its run went after rare failures, whose answer has no table; leave "
+                                 "out --csv");
+        }
         return rc_answer_rare(out, form, results, campaign, verdict, err);
     }
     const rc_status status = rc_answer_gather(&answer, results, campaign, err);
@@ -18,6 +22,8 @@ rc_status rc_report_odds(FILE *out, enum rc_report_form form, const rc_results *
     }
     if (form == RC_REPORT_JSON) {
         rc_answer_write_json(out, &answer);
+    } else if (form == RC_REPORT_CSV) {
+        rc_answer_write_csv(out, &answer);
     } else {
         rc_answer_write_text(out, &answer);
     }

@@ -1,0 +1,70 @@
+/* The answer as CSV: a row for each criterion, for all together and for each measure, every figure in full. */
+#include "answer.h"
+
+#include <math.h>
+
+/* A text in quotes, so that commas and quotes in names do no harm. */
+static void write_text(FILE *out, const char *text)
+{
+    fputc('"', out);
+    for (const char *at = text; *at != '\0'; at++) {
+        fputs(*at == '"' ? "\"\"" : (const char[]){*at, '\0'}, out);
+    }
+    fputc('"', out);
+}
+
+/* A number after its comma, nothing where there is none. */
+static void write_number(FILE *out, double value)
+{
+    if (isfinite(value)) {
+        fprintf(out, ",%.17g", value);
+    } else {
+        fputc(',', out);
+    }
+}
+
+static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
+{
+    const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
+    const struct rc_odds *odds = rc_answer_odds(answer, row);
+    const int is_together = row == rc_campaign_criteria_count(answer->campaign);
+    fputs("criterion,", out);
+    write_text(out, is_together ? "all together" : criterion->name);
+    fprintf(out, ",%s,%s", is_together ? "" : rc_measures_row(criterion->measure)->name,
+            is_together ? "" : rc_measures_row(criterion->measure)->unit);
+    write_number(out, is_together ? NAN : criterion->at_least);
+    write_number(out, is_together ? NAN : criterion->at_most);
+    fprintf(out, ",%lld,%lld", (long long)odds->flights, (long long)odds->passed);
+    const double figures[] = {odds->estimate,   odds->interval_low, odds->interval_high,  odds->bound_low,
+                              odds->bound_high, criterion->odds,    criterion->confidence};
+    for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
+        write_number(out, figures[at]);
+    }
+    fprintf(out, ",%s,,,,,,,\n", rc_odds_verdict_text(odds->verdict));
+}
+
+static void write_measure(FILE *out, const struct rc_measure_row *row, const struct rc_spread *spread)
+{
+    fprintf(out, "measure,\"%s\",%s,%s,,,%lld,,,,,,,,,", row->name, row->name, row->unit, (long long)spread->n);
+    const double figures[] = {spread->median, spread->p05,   spread->p95,     spread->mean,
+                              spread->sd,     spread->least, spread->greatest};
+    for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
+        write_number(out, figures[at]);
+    }
+    fputc('\n', out);
+}
+
+void rc_answer_write_csv(FILE *out, const struct rc_answer *answer)
+{
+    fputs("row,name,measure,unit,at_least,at_most,flights,passed,odds,interval_low,interval_high,bound_low,bound_high,odds_asked,"
+          "confidence,verdict,median,p05,p95,mean,sd,least,greatest\n",
+          out);
+    for (int row = 0; row <= rc_campaign_criteria_count(answer->campaign); row++) {
+        write_criterion(out, answer, row);
+    }
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        if (!rc_answer_is_left_out(answer, measure)) {
+            write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
+        }
+    }
+}

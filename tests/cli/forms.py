@@ -1,0 +1,106 @@
+"""Forms of the answers: CSV against JSON, ASCII where the locale is not UTF-8, 80 columns, and every member of every JSON answer named in
+docs/commands.md.
+
+usage: forms.py PROGRAM ROOT"""
+import csv
+import io
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+
+program, root = sys.argv[1:3]
+scratch = tempfile.mkdtemp()
+os.chdir(scratch)
+n_checks, problems = 0, []
+
+
+def ok(is_good, text):
+    global n_checks
+    n_checks += 1
+    if not is_good:
+        problems.append(text)
+
+
+def run(*words, **variables):
+    kept = {name: value for name, value in os.environ.items() if name not in ("LC_ALL", "LC_CTYPE", "LANG")}
+    ended = subprocess.run([program, *words], capture_output=True, env={**kept, **variables})
+    return ended.returncode, ended.stdout.decode("utf-8"), ended.stderr.decode("utf-8", "replace")
+
+
+for table in ("lapwing-thrust.csv", "lapwing-aero.csv"):
+    shutil.copy(f"{root}/campaigns/{table}", ".")
+campaign = json.load(open(root + "/campaigns/first.json", encoding="utf-8"))
+campaign["name"] = "M\u00f6we \u2264 7, \"schnell\""
+campaign["criteria"][0]["name"] = "h\u00e4lt, \"so\""
+json.dump(campaign, open("one.json", "w"))
+run("fly", "one.json", "-o", "one.h5", "--flights", "300", "-q")
+run("fly", root + "/campaigns/stepper.json", "-o", "two.h5", "--flights", "64", "-q")
+
+# CSV: every figure is the JSON's.
+code, text, said = run("odds", "one.h5", "--csv")
+ok(code == 0 and not said, f"odds --csv: {code} {said}")
+rows = list(csv.DictReader(io.StringIO(text)))
+odds = json.loads(run("odds", "one.h5", "--json")[1])
+wanted = [*odds["criteria"], {"name": "all together", **odds["all_together"]}]
+for row, want in zip(rows, wanted):
+    same = row["row"] == "criterion" and row["name"] == want["name"] and row["verdict"] == want["verdict"]
+    same = same and [float(row[key]) for key in ("flights", "passed", "odds", "bound_low", "bound_high", "odds_asked", "confidence")] == \
+        [want[key] for key in ("flights", "passed", "odds", "bound_low", "bound_high", "odds_asked", "confidence")]
+    same = same and [float(row["interval_low"]), float(row["interval_high"])] == want["interval"]
+    same = same and (row["at_least"] == "" if want.get("at_least") is None else float(row["at_least"]) == want["at_least"])
+    ok(same, f"odds --csv: {row} is not {want}")
+measures = {row["name"]: row for row in odds["measures"]}
+told = [row for row in rows if row["row"] == "measure"]
+ok(len(told) > 10 and len(rows) == len(wanted) + len(told), f"{len(rows)} rows of CSV")
+for row in told:
+    ok([float(row[key]) for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] ==
+       [measures[row["name"]][key] for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] and
+       row["unit"] == measures[row["name"]]["unit"], f"odds --csv: {row}")
+for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json"), ("one.h5", "--csv", "--measure", "usable_s")):
+    code, text, said = run("odds", *words)
+    ok(code == 2 and not text and "--csv goes with one store" in said, f"odds {words}: {code}")
+
+# UTF-8, or ASCII where the locale says so. The first variable that is set counts.
+for words in (("check", "one.json"), ("odds", "one.h5"), ("odds", "one.h5", "two.h5"), ("rank", "one.h5")):
+    for variables, is_utf8 in (({}, True), ({"LC_ALL": "C.UTF-8"}, True), ({"LANG": "de_DE.utf8"}, True), ({"LC_ALL": "C"}, False),
+                               ({"LANG": "en_US.ISO-8859-1"}, False), ({"LC_ALL": "C", "LANG": "C.UTF-8"}, False),
+                               ({"LC_ALL": "", "LC_CTYPE": "POSIX"}, False)):
+        code, text, _ = run(*words, **variables)
+        ok(code == 0, f"{words} {variables}: {code}")
+        ok(text.isascii() != is_utf8, f"{words} {variables}: {'no UTF-8' if is_utf8 else 'not ASCII'}")
+        ok(max(map(len, text.splitlines())) <= 80, f"{words} {variables}: {max(text.splitlines(), key=len)}")
+    code, text, _ = run(*words, LC_ALL="C")
+    ok(("M?we ? 7" in text or "M?we" in text) if words[0] != "rank" else "(~" in text, f"{words}: letters are not replaced")
+ok("M\u00f6we" in run("odds", "one.h5", "--json", LC_ALL="C")[1], "JSON depends on the locale")
+
+# Every JSON answer: its schema and each of its members are in docs/commands.md.
+page = open(root + "/docs/commands.md", encoding="utf-8").read()
+documented = set(re.findall(r"[A-Za-z_][A-Za-z0-9_]*", " ".join(re.findall(r"`([^`]+)`", page))))
+
+
+def members(node):
+    if isinstance(node, dict):
+        for key, value in node.items():
+            yield key
+            yield from members(value)
+    elif isinstance(node, list):
+        for value in node:
+            yield from members(value)
+
+
+for words in (("check", "one.json"), ("check", "one.json", "--aero"), ("odds", "one.h5"), ("odds", "one.h5", "two.h5"), ("rank", "one.h5"),
+              ("odds", "one.h5", "--measure", "usable_s")):
+    code, text, said = run(*words, "--json")
+    answer = json.loads(text)
+    ok(re.fullmatch(r"rollcast-[a-z]+/[0-9]+", answer["schema"]) and f"`{answer['schema']}`" in page, f"{words}: schema {answer['schema']}")
+    missing = sorted(set(members(answer)) - documented)
+    ok(not missing, f"{words}: members that docs/commands.md does not name: {missing}")
+
+shutil.rmtree(scratch)
+print(*problems, sep="\n")
+print(f"{n_checks} checks, {len(problems)} failed")
+sys.exit(1 if problems or n_checks == 0 else 0)
