@@ -28,6 +28,13 @@ static bool is_given(const struct rc_reader *reader, const char *path)
     return rc_read_node(reader, path) != NULL;
 }
 
+/* Nobody pays for a skewed vehicle who gives none of what skews it. */
+static int is_straight(const struct rc_reader *reader)
+{
+    return !is_given(reader, "vehicle.mass.offset_m") && !is_given(reader, "motor.tilt_deg") &&
+           !is_given(reader, "motor.offset_m") && !is_given(reader, "motor.swirl_m") && !is_given(reader, "aero.induced_roll");
+}
+
 /* What a platform has is what its campaign gives a number for: nobody pays for the rest. */
 static void fill_platform(struct rc_layout *layout, const struct rc_settings *settings, const struct rc_reader *reader)
 {
@@ -80,6 +87,7 @@ static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *re
                                  .step_scale = 1};
     for (int set = 0; set < settings->n_fin_sets; set++)
         layout->n_fins[set] = (int)settings->fins[set].count;
+    layout->is_straight = is_straight(reader);
     fill_platform(layout, settings, reader);
     rc_tables_lend(&campaign->tables, layout);
 }

@@ -245,6 +245,20 @@ RC_INLINE struct body_load fixed_load(const struct rc_vehicle_lanes *v, int lane
     return load;
 }
 
+/* The same where the thrust line and the centre of mass lie on the axis. */
+RC_INLINE struct body_load trim_load(const struct rc_vehicle_lanes *v, int lane, double dm, double qs, double cm)
+{
+    const double trim_y = coefficient(v, RC_C_TRIM_Y, lane, dm), trim_z = coefficient(v, RC_C_TRIM_Z, lane, dm);
+    const struct body_load load = {
+        .force_y = qs * trim_y,
+        .force_z = qs * trim_z,
+        .moment_y = -qs * (cm * trim_z - coefficient(v, RC_C_TRIM_ZX, lane, dm)),
+        .moment_z = qs * (cm * trim_y - coefficient(v, RC_C_TRIM_YX, lane, dm)),
+        .roll = 0.0,
+    };
+    return load;
+}
+
 /* A vector in east, north, up: three numbers, not an array, which would leave the lane loop scalar. */
 struct ground_vector {
     double east, north, up;
@@ -299,6 +313,7 @@ RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double
 struct made_for {
     const double *multiple;   /* row of `chebyshev`                           */
     int looks;                /* constant: what is looked at once a step, too */
+    int skewed;               /* constant: thrust line, centre of mass off the axis, swirl and roll by incidence count */
 };
 
 RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
@@ -319,11 +334,11 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
 
         /* Axial force opposes the motion along the axis, also when flying backwards. */
         const double thrust = thrust_here(v, lane, at);
-        const double is_burning = at->is_burning[lane];
         const double axial_on = coefficient(v, RC_C_AXIAL_ON, lane, dm), axial_off = coefficient(v, RC_C_AXIAL_OFF, lane, dm);
-        const double axial = axial_off + is_burning * (axial_on - axial_off);
+        const double axial = axial_off + at->is_burning[lane] * (axial_on - axial_off);
         const double force_x = thrust * v->thrust_cosine[lane] - (v->seen.along[lane] < 0.0 ? -qs : qs) * axial;
-        const struct body_load fixed = fixed_load(v, lane, dm, qs, cm, thrust, force_x);
+        const struct body_load fixed =
+            of.skewed ? fixed_load(v, lane, dm, qs, cm, thrust, force_x) : trim_load(v, lane, dm, qs, cm);
 
         /* Normal force against the cross-flow, and its moment through the centre of pressure. */
         const double normal = coefficient(v, RC_C_NORMAL, lane, dm);
@@ -350,11 +365,11 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
 
         /* Roll: fins, damping, the side force beside the centre of mass, and what incidence induces between fins. */
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
-        const double induced =
-            induced_roll(v, lane, cosine * side + sine * down, cosine * down - sine * side, sine_alpha, of.multiple);
+        const double beside = of.skewed ? fixed.roll - v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y : 0.0;
+        const double flow_y = cosine * side + sine * down, flow_z = cosine * down - sine * side;
+        const double induced = of.skewed ? induced_roll(v, lane, flow_y, flow_z, sine_alpha, of.multiple) : 0.0;
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
-            coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + fixed.roll -
-            v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y;
+            coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + beside;
 
         const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
@@ -384,16 +399,28 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
     }
 }
 
+/* in multiple  row of `chebyshev`; NULL where nothing is skewed */
 RC_KERNEL static void move_and_look(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross,
                                     const struct rc_moment_lanes *at, rc_lane *slope, const double *multiple)
 {
-    move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 1 });
+    if (multiple != NULL)
+        move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 1, 1 });
+    else
+        move_lanes(v, y, cross, at, slope, (struct made_for){ NULL, 1, 0 });
 }
 
 RC_KERNEL static void move(struct rc_vehicle_lanes *v, const rc_lane *y, const rc_lane *cross, const struct rc_moment_lanes *at,
                            rc_lane *slope, const double *multiple)
 {
-    move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 0 });
+    if (multiple != NULL)
+        move_lanes(v, y, cross, at, slope, (struct made_for){ multiple, 0, 1 });
+    else
+        move_lanes(v, y, cross, at, slope, (struct made_for){ NULL, 0, 0 });
+}
+
+static const double *multiple_of(const struct rc_layout *layout)
+{
+    return layout->is_straight ? NULL : chebyshev[layout->n_fins[0]];
 }
 
 /* Air and coefficients of a state. out cross  airspeed across the axis, on the non-rolling axes [m/s] */
@@ -408,12 +435,12 @@ void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_m
 {
     rc_lane cross[2];
     see(block, y, at, cross);
-    move_and_look(&block->v, y, cross, at, slope, chebyshev[block->model->layout->n_fins[0]]);
+    move_and_look(&block->v, y, cross, at, slope, multiple_of(block->model->layout));
 }
 
 void rc_derive_slope(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope)
 {
     rc_lane cross[2];
     see(block, y, at, cross);
-    move(&block->v, y, cross, at, slope, chebyshev[block->model->layout->n_fins[0]]);
+    move(&block->v, y, cross, at, slope, multiple_of(block->model->layout));
 }

@@ -194,6 +194,7 @@ struct rc_layout {
     int height_px[RC_MAX_CAMERAS];   /* picture height [px]                             */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int has_line_time[RC_MAX_CAMERAS]; /* its shutter rolls                             */
+    int is_straight;                 /* 1: thrust line and centre of mass on the axis, no swirl, no roll by incidence */
     int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery, has_failed_starts; /* see rc_platform_clock */
     int encoder_rate;                /* samples per second, 0 without an encoder [Hz]   */
     double gyro_latency;             /* taken to whole ticks [s]                        */
