@@ -94,12 +94,17 @@ double rc_aero_axial(const struct rc_aero_point *point, int is_burning, double b
 static void put_tables(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
 {
     const double station = column_or(table, RC_AERO_XCP, mach, out->cn_x / out->cn);
+    const double lift_station =
+        column_or(table, RC_AERO_BODY_LIFT_STATION, mach, out->body_lift > 0.0 ? out->body_lift_x / out->body_lift : 0.0);
     out->ca_off = column_or(table, RC_AERO_CA_OFF, mach, column_or(table, RC_AERO_CA_ON, mach, 0.0));
     out->ca_on = column_or(table, RC_AERO_CA_ON, mach, out->ca_off);
     out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
     out->cn_x = out->cn * station;
     out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
     out->cl_delta[0] = column_or(table, RC_AERO_CL_DELTA, mach, out->cl_delta[0]);
+    out->cl_delta[1] = column_or(table, RC_AERO_CL_DELTA_2, mach, out->cl_delta[1]);
+    out->body_lift = column_or(table, RC_AERO_BODY_LIFT, mach, out->body_lift);
+    out->body_lift_x = out->body_lift * lift_station;
     if (table->n > 0 && table->column[RC_AERO_CMQ]) {
         out->damp[0] = column_at(table, RC_AERO_CMQ, mach);
         out->damp[1] = out->damp[2] = 0.0;

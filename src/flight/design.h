@@ -149,6 +149,9 @@ enum rc_aero_column {
     RC_AERO_CMQ,       /* pitch damping about the centre of mass, on q d/(2V) [1]   */
     RC_AERO_CL_DELTA,  /* roll forcing of fin set 0 on its mean deflection [1/rad]  */
     RC_AERO_CL_P,      /* roll damping of the vehicle, on p d/(2V) [1]              */
+    RC_AERO_CL_DELTA_2, /* roll forcing of fin set 1 on its mean deflection [1/rad] */
+    RC_AERO_BODY_LIFT, /* cross-flow force of the body, on sin^2 of the incidence [1] */
+    RC_AERO_BODY_LIFT_STATION, /* where that acts, from the nose tip [m]            */
     RC_N_AERO_COLUMNS
 };
 

@@ -137,8 +137,8 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
 {
     (void)state;
     struct rc_bundle bundle = {0};
-    const char aero[] = "cl_p,cl_delta_per_rad,cmq,xcp_m,cn_alpha_per_rad,ca_off,ca_on,mach\n-7,6,-50,1.9,9,0.4,0.3,0\n-7,6,-50,"
-                        "1.9,9,0.4,0.3,2\n";
+    const char aero[] = "body_lift_station_m,cl_p,cl_delta_2_per_rad,cl_delta_per_rad,cmq,xcp_m,cn_alpha_per_rad,ca_off,ca_on,mach,"
+                        "body_lift\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,0,22\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,2,22\n";
     assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
     assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
     assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
@@ -148,7 +148,8 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
     const struct rc_aero_points *points = &rc_campaign_layout(campaign)->aero;
     const double wanted[RC_N_AERO_COLUMNS] = {
         [RC_AERO_CA_ON] = 0.3, [RC_AERO_CA_OFF] = 0.4, [RC_AERO_CN_ALPHA] = 9, [RC_AERO_XCP] = 1.9,
-        [RC_AERO_CMQ] = -50,   [RC_AERO_CL_DELTA] = 6, [RC_AERO_CL_P] = -7};
+        [RC_AERO_CMQ] = -50,   [RC_AERO_CL_DELTA] = 6, [RC_AERO_CL_P] = -7,
+        [RC_AERO_CL_DELTA_2] = 2.5, [RC_AERO_BODY_LIFT] = 22, [RC_AERO_BODY_LIFT_STATION] = 1.1};
     for (int column = 0; column < RC_N_AERO_COLUMNS; column++)
         assert_true(points->column[column][0] == wanted[column]);
     rc_campaign_free(campaign);
