@@ -53,7 +53,7 @@ static int find_places(struct places *places, const char *csv)
 
 static void read_line(const char *line, const struct places *places, double *row)
 {
-    double field[MAX_FIELDS];
+    double field[MAX_FIELDS] = {0.0};
     int n_fields = 0;
     for (const char *at = line; n_fields < MAX_FIELDS && *at != '\0' && *at != '\n';) {
         char *end = NULL;
