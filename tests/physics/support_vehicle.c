@@ -87,12 +87,12 @@ void support_vehicle_lock(struct support_vehicle *vehicle)
     vehicle->design.controller.gain = 0.0;
 }
 
-void support_vehicle_flatten(struct support_vehicle *vehicle, const double coefficient[RC_N_AERO_COLUMNS])
+void support_vehicle_flatten(struct support_vehicle *vehicle, const double coefficient[RC_N_FLAT_COLUMNS])
 {
     vehicle->layout.n_fin_sets = 0;
     vehicle->layout.aero.n = 1;
     vehicle->layout.aero.mach = vehicle->flat_mach;
-    for (int column = 0; column < RC_N_AERO_COLUMNS; column++) {
+    for (int column = 0; column < RC_N_FLAT_COLUMNS; column++) {
         vehicle->flat[column][0] = coefficient[column];
         vehicle->layout.aero.column[column] = vehicle->flat[column];
     }

@@ -5,12 +5,14 @@
 
 #include "flight/lanes.h"
 
+enum { RC_N_FLAT_COLUMNS = RC_AERO_CL_P + 1 };
+
 /* A design and its layout. `flat` holds tables of one row, for coefficients that do not depend on Mach number. */
 struct support_vehicle {
     struct rc_design design;
     struct rc_layout layout;
     double flat_mach[1];
-    double flat[RC_N_AERO_COLUMNS][1];
+    double flat[RC_N_FLAT_COLUMNS][1];
 };
 
 /* The demo vehicle Lapwing with its geared drive, every uncertain number at its median, gyro without noise.
@@ -20,8 +22,9 @@ void support_vehicle_demo(struct support_vehicle *vehicle);
 /* Let the drive stand awake for ever: the platform is carried along and the right-hand side has no kinks of the drive's. */
 void support_vehicle_lock(struct support_vehicle *vehicle);
 
-/* Replace all aerodynamics by constants, in the order of enum rc_aero_column; no fins are left. */
-void support_vehicle_flatten(struct support_vehicle *vehicle, const double coefficient[RC_N_AERO_COLUMNS]);
+/* Replace all aerodynamics by constants, in the order of enum rc_aero_column; no fins are left. The body's cross-flow force stays, which
+ * has a factor of its own. */
+void support_vehicle_flatten(struct support_vehicle *vehicle, const double coefficient[RC_N_FLAT_COLUMNS]);
 
 /* The model of a vehicle, with further designs that span what is uncertain; a failure fails the test. */
 struct rc_model *support_vehicle_model(const struct support_vehicle *vehicle, const struct rc_design *samples, int n_samples);

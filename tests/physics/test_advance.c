@@ -234,7 +234,7 @@ static void test_advance__whole_ascent_agrees_with_cvode(void **state)
 /* Nothing but thrust and gravity. */
 static void vacuum_vehicle(struct support_vehicle *vehicle)
 {
-    static const double nothing[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.9};
+    static const double nothing[RC_N_FLAT_COLUMNS] = {[RC_AERO_XCP] = 1.9};
     support_vehicle_demo(vehicle);
     support_vehicle_lock(vehicle);
     support_vehicle_flatten(vehicle, nothing);
@@ -314,7 +314,7 @@ static void test_advance__vacuum_flight_follows_the_rocket_equation(void **state
 static void test_advance__coast_under_quadratic_drag_has_the_closed_forms(void **state)
 {
     (void)state;
-    static const double brake[RC_N_AERO_COLUMNS] = {[RC_AERO_CA_ON] = 0.5, [RC_AERO_CA_OFF] = 200.0, [RC_AERO_XCP] = 1.9};
+    static const double brake[RC_N_FLAT_COLUMNS] = {[RC_AERO_CA_ON] = 0.5, [RC_AERO_CA_OFF] = 200.0, [RC_AERO_XCP] = 1.9};
     struct support_vehicle vehicle;
     vacuum_vehicle(&vehicle);
     support_vehicle_flatten(&vehicle, brake);
@@ -378,7 +378,7 @@ static void swing(const struct support_vehicle *vehicle, const struct rc_model *
 static void test_advance__error_falls_with_the_fourth_power_of_the_step(void **state)
 {
     (void)state;
-    static const double constant[RC_N_AERO_COLUMNS] = {0.5, 0.5, 11.0, 1.95, -300.0, 8.0, -16.0};
+    static const double constant[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 11.0, 1.95, -300.0, 8.0, -16.0};
     static const double time[2] = {0.0, 8.0}, thrust[2] = {400.0, 400.0};
     struct support_vehicle vehicle;
     support_vehicle_demo(&vehicle);

@@ -194,7 +194,7 @@ static void watch_spin(void *user, const struct rc_moment *moment)
 static void test_block__the_drive_moves_momentum_and_makes_none(void **state)
 {
     (void)state;
-    static const double nothing[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.9};
+    static const double nothing[RC_N_FLAT_COLUMNS] = {[RC_AERO_XCP] = 1.9};
     struct support_vehicle vehicle;
     support_vehicle_demo(&vehicle);
     support_vehicle_flatten(&vehicle, nothing);

@@ -82,7 +82,7 @@ static void test_check_cases__a_sphere_without_drag_falls_free(void **state)
 static void test_check_cases__a_tumbling_body_turns_about_its_momentum(void **state)
 {
     (void)state;
-    static const double none[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.5};
+    static const double none[RC_N_FLAT_COLUMNS] = {[RC_AERO_XCP] = 1.5};
     struct support_vehicle vehicle;
     support_vehicle_demo(&vehicle);
     support_vehicle_lock(&vehicle);
@@ -214,7 +214,7 @@ static void test_check_cases__a_sphere_with_drag_falls_in_still_and_moving_air(v
 static void test_check_cases__rates_die_away_under_damping(void **state)
 {
     (void)state;
-    static const double coefficient[RC_N_AERO_COLUMNS] = {
+    static const double coefficient[RC_N_FLAT_COLUMNS] = {
         [RC_AERO_XCP] = 1.5, [RC_AERO_CN_ALPHA] = 0.0, [RC_AERO_CMQ] = -400.0, [RC_AERO_CL_P] = -6.0};
     struct support_vehicle vehicle;
     support_vehicle_demo(&vehicle);

@@ -34,7 +34,7 @@ static double quoted(const struct reference *table, const char *quantity)
 }
 
 /* A vehicle at sea level in still standard air with constant coefficients; the platform adds nothing. */
-static void still_vehicle(struct support_vehicle *vehicle, const double coefficient[RC_N_AERO_COLUMNS])
+static void still_vehicle(struct support_vehicle *vehicle, const double coefficient[RC_N_FLAT_COLUMNS])
 {
     support_vehicle_demo(vehicle);
     support_vehicle_lock(vehicle);
@@ -75,7 +75,7 @@ static void test_derive__roll_spins_up_at_the_worked_rate_and_time(void **state)
     const double steady = quoted(table, "example_p_steady");
     const double tau = quoted(table, "example_roll_time_constant_strip_-26.430934");
     const double reach = quoted(table, "example_roll_spin_up_distance_strip_-26.430934");
-    double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 10.0, 1.9, -300.0, 0.0, 0.0};
+    double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 10.0, 1.9, -300.0, 0.0, 0.0};
     coefficient[RC_AERO_CL_DELTA] = quoted(table, "M0.3_N4_Cldelta_strip");
     coefficient[RC_AERO_CL_P] = quoted(table, "M0.3_N4_Clp_strip_same_slope");
     reference_close(table);
@@ -129,7 +129,7 @@ static void state_of(const struct rc_block *block, double y[RC_N_STATE])
 static void change_by_lift(double side_speed, double change[2], struct rc_moment_lanes *at, double *force_at)
 {
     double slope[2][RC_N_STATE], y[RC_N_STATE], axis[3];
-    const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 10.0, 1.9, -300.0, 0.0, 0.0};
+    const double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 10.0, 1.9, -300.0, 0.0, 0.0};
     for (int with = 0; with < 2; with++) {
         struct support_vehicle vehicle;
         struct rig rig;
@@ -176,7 +176,7 @@ static void test_derive__cross_flow_force_grows_with_the_square(void **state)
 static void test_derive__torque_free_body_precesses(void **state)
 {
     (void)state;
-    static const double nothing[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.9};
+    static const double nothing[RC_N_FLAT_COLUMNS] = {[RC_AERO_XCP] = 1.9};
     struct support_vehicle vehicle;
     struct rig rig;
     still_vehicle(&vehicle, nothing);
@@ -227,7 +227,7 @@ static void resonant_vehicle(struct support_vehicle *vehicle, double damping_rat
 {
     const double speed = 300.0, q = 0.5 * 1.225 * speed * speed, area = 0.25 * RC_PI * 0.01;
     const double damping = -2.0 * damping_ratio * pitch_frequency * 6.0 / (q * area * 0.1) * (2.0 * speed / 0.1);
-    const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 10.0, 1.7, damping, 0.0, 0.0};
+    const double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 10.0, 1.7, damping, 0.0, 0.0};
     still_vehicle(vehicle, coefficient);
     struct rc_vehicle_design *const v = &vehicle->design.vehicle;
     v->cm_burnt = v->cm_loaded = 1.5;

@@ -16,7 +16,7 @@
 #include "numeric/lane_math.h"
 #include "support_vehicle.h"
 
-static const double NOTHING[RC_N_AERO_COLUMNS] = {[RC_AERO_XCP] = 1.9};
+static const double NOTHING[RC_N_FLAT_COLUMNS] = {[RC_AERO_XCP] = 1.9};
 static const double FLAT_TIME[] = {0.0, 3.0}, FLAT_THRUST[] = {1500.0, 1500.0};
 
 struct rig {
@@ -27,7 +27,7 @@ struct rig {
 };
 
 /* A vehicle at sea level in still standard air with constant coefficients and constant thrust for 3 s; the platform adds nothing. */
-static void plain_vehicle(struct support_vehicle *vehicle, const double coefficient[RC_N_AERO_COLUMNS])
+static void plain_vehicle(struct support_vehicle *vehicle, const double coefficient[RC_N_FLAT_COLUMNS])
 {
     support_vehicle_demo(vehicle);
     support_vehicle_lock(vehicle);
@@ -217,7 +217,7 @@ static void test_loads__the_jet_carries_angular_momentum_away(void **state)
 static void test_loads__air_pulls_beside_an_offset_centre_of_mass(void **state)
 {
     (void)state;
-    static const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 9.0, 1.9, 0.0, 0.0, 0.0};
+    static const double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 9.0, 1.9, 0.0, 0.0, 0.0};
     struct support_vehicle vehicle;
     struct rig rig;
     plain_vehicle(&vehicle, coefficient);
@@ -276,7 +276,7 @@ static double roll_coefficient(struct rig *rig, double alpha, double from_fin, d
 static void test_loads__incidence_rolls_by_its_square_and_a_period_per_fin(void **state)
 {
     (void)state;
-    static const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 9.0, 1.9, 0.0, 0.0, 0.0};
+    static const double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 9.0, 1.9, 0.0, 0.0, 0.0};
     for (int n = 2; n <= 6; n++) {
         struct support_vehicle vehicle;
         struct rig rig;

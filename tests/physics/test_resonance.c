@@ -36,7 +36,7 @@ struct rig {
 /* The vehicle of resonance_worked_example.csv: slope 10, margin 0.2 m, Ix 0.045, Iy 6, at 300 m/s in standard air. */
 static void rig_up(struct rig *rig)
 {
-    static const double coefficient[RC_N_AERO_COLUMNS] = {0.5, 0.5, 10.0, 1.7, -100.0, 0.0, 0.0};
+    static const double coefficient[RC_N_FLAT_COLUMNS] = {0.5, 0.5, 10.0, 1.7, -100.0, 0.0, 0.0};
     struct support_vehicle *const vehicle = &rig->vehicle;
     support_vehicle_demo(vehicle);
     support_vehicle_lock(vehicle);

@@ -68,7 +68,7 @@ static void hold_model(const struct model *model, const double first_error[3], c
     fly(&found, model, 11, 16384, 0);
     for (int input = 0; input < model->n; input++) {
         const int at = input < 2 ? input : 2;
-        char name[8];
+        char name[16];
         (void)snprintf(name, sizeof name, "X%d", input + 1);
         holds("first", found.row[input].first.value, model_known(table, model->name, name, "S_first"), 4.0 * first_error[at]);
         holds("total", found.row[input].total.value, model_known(table, model->name, name, "S_total"), 4.0 * total_error[at]);
