@@ -104,6 +104,11 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
                      base->vehicle.mass_loaded);
         return;
     }
+    if (record->end == RC_END_ON_RAIL)
+        rc_read_warn(reader, "motor",
+                     "the middle design comes to rest on the rail and never leaves it; check thrust table, masses and rail");
+    if (record->end == RC_END_TIME)
+        rc_read_warn(reader, "run.time_limit_s", "the time limit passes before the middle design is at its apogee; give it more");
     if (margin < 0) /* not where it is NAN */
         rc_read_warn(reader, "vehicle",
                      "the middle design is statically unstable: its least static margin is %.2f calibres; "

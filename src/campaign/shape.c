@@ -67,6 +67,10 @@ static const char *fin_fault(const struct rc_vehicle_design *v, int n_sections, 
         *path = fin_path[which][FIN_STATION];
         return "a place where the whole root chord is on the vehicle: station_m + root_chord_m at most vehicle.length_m";
     }
+    if (set->station < v->nose_length * (1 - same_length)) {
+        *path = fin_path[which][FIN_STATION];
+        return "a place behind the nose, whose contour no fin follows: at least vehicle.nose_length_m";
+    }
     if (set->thickness > 0.5 * set->root_chord) {
         *path = fin_path[which][FIN_THICKNESS];
         return "at most half of root_chord_m";

@@ -187,11 +187,18 @@ expect_code 0
 expect_out '^NO-GO: '
 expect_out '^Apogee     reached by 0; 32 ended otherwise and meet no criterion:$'
 expect_out '^ +32  .*(rail|lift)'
-edit "c['rail']['length_m'] = 100; c['motor']['impulse_factor'] = 0.13"
+edit "c['rail']['length_m'] = 100; c['motor']['impulse_factor'] = 0.12"
+run check bad.json
+expect_code 0
+expect_err 'bad\.json: /motor: .*never leaves it'
 run fly bad.json -o rail.h5 --flights 32 --quiet
 expect_code 0
 run odds rail.h5
-expect_out '^ +[0-9]+  came to rest on the rail$'
+expect_out '^ +32  came to rest on the rail$'
+edit "c['run']['time_limit_s'] = 10"
+run check bad.json
+expect_code 0
+expect_err 'bad\.json: /run/time_limit_s: .*before the middle design'
 
 # --strict: 1 unless the verdict is GO. Criteria that every flight meets and that none meets, by construction.
 edit 'c["criteria"] = [{"name": "flies", "measure": "apogee_m", "at_least": -1, "odds": 0.5, "confidence": 0.9}]

@@ -56,6 +56,8 @@ edit 'c["fins"][0]["thickness_m"] = -0.003'
 refused '/fins/0/thickness_m: got -0\.003'
 edit 'c["fins"][0]["root_radius_m"] = 0.2'
 refused '/fins/0/root_radius_m: got 0\.2.*off the tube'
+edit 'c["fins"][0]["station_m"] = 0.05'
+refused '/fins/0/station_m: got 0\.05.*behind the nose'
 edit 'c["vehicle"]["mass"]["burnt_cm_m"] = 9'
 refused '/vehicle/mass/burnt_cm_m: got 9.*inside the vehicle'
 
