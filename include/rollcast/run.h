@@ -2,7 +2,7 @@
 #ifndef ROLLCAST_RUN_H
 #define ROLLCAST_RUN_H
 
-#include <signal.h>
+#include <stdatomic.h>
 #include <stdint.h>
 #include <stdio.h>
 
@@ -29,7 +29,7 @@ struct rc_run_options {
     struct rc_rare_rule rare_rule;  /* method and criterion (-1 not said) replace the campaign's; no method: its own */
     struct rc_stop_rule stop_rule;  /* what is set in it replaces the campaign's; `most` is not used              */
     int resume;              /* go on with an existing store                                           */
-    const volatile sig_atomic_t *stop;  /* not NULL: checked between blocks; non-zero ends the run     */
+    const atomic_int *stop; /* not NULL: checked between blocks; non-zero ends the run; a signal handler may set it */
     void (*progress)(void *user,
                      const struct rc_progress *progress); /* NULL or called about 5 times a second, never concurrently */
     void *user;

@@ -2,7 +2,7 @@
 #ifndef RC_WORKER_H
 #define RC_WORKER_H
 
-#include <signal.h>
+#include <stdatomic.h>
 
 #include "columns.h"
 
@@ -12,7 +12,7 @@ struct rc_worker_plan {
     const struct rc_columns *columns;
     uint64_t seed;
     int n_cells;                        /* band bins of one flight: signals x times */
-    const volatile sig_atomic_t *stop;  /* may be NULL                              */
+    const atomic_int *stop;  /* may be NULL                              */
 };
 
 /* Working memory of one thread. */

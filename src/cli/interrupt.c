@@ -1,11 +1,12 @@
 /* Signals of `fly`. The library looks at the flag between blocks; this file is the only one that knows signals. */
 #include "interrupt.h"
 
+#include <signal.h>
 #include <stddef.h>
 #include <unistd.h>
 
 /* The one thing that a signal handler may write to; that is why it is not a variable of some function. */
-static volatile sig_atomic_t is_stopped;
+static atomic_int is_stopped;
 
 static void on_signal(int number)
 {
@@ -15,7 +16,7 @@ static void on_signal(int number)
     is_stopped = 1;
 }
 
-const volatile sig_atomic_t *rc_interrupt_watch(void)
+const atomic_int *rc_interrupt_watch(void)
 {
     struct sigaction watch = {.sa_handler = on_signal, .sa_flags = SA_RESTART};
     struct sigaction ignore = {.sa_handler = SIG_IGN};

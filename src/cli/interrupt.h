@@ -2,11 +2,11 @@
 #ifndef RC_INTERRUPT_H
 #define RC_INTERRUPT_H
 
-#include <signal.h>
+#include <stdatomic.h>
 
 /* Watch for SIGINT, SIGTERM and (unless the caller ignores it, as nohup does) SIGHUP; ignore SIGPIPE, so that a reader
  * of the progress that goes away does not take the run with it, and SIGXFSZ, so that a limit on file size is an error to be told.
  * ends the flag: non-zero once a signal came */
-const volatile sig_atomic_t *rc_interrupt_watch(void);
+const atomic_int *rc_interrupt_watch(void);
 
 #endif

@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <setjmp.h>
 #include <signal.h>
+#include <stdatomic.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -26,7 +27,7 @@ enum { N_FLIGHTS = 403 }; /* no multiple of any number of lanes */
 
 static const char campaign_path[] = RC_SOURCE_DIR "/campaigns/first.json";
 
-static volatile sig_atomic_t is_stopped;
+static atomic_int is_stopped;
 
 static void on_signal(int number)
 {

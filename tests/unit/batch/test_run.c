@@ -228,7 +228,7 @@ static void test_run_fly__stop_before_the_first_flight_leaves_a_store_to_resume(
 {
     (void)state;
     const char *path = made_path("stop.h5");
-    const volatile sig_atomic_t stop = 1;
+    const atomic_int stop = 1;
     rc_campaign *campaign = fixture();
     struct rc_progress ended = {0};
     struct rc_error err = {0};
