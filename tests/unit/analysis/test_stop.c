@@ -85,6 +85,15 @@ static void test_stop__bounds_are_where_the_verdict_turns(void **state)
     }
 }
 
+/* Member by member: the bytes between members are anything. */
+static void assert_same_odds(const struct rc_odds *one, const struct rc_odds *other)
+{
+    assert_true(one->passed == other->passed && one->flights == other->flights && one->estimate == other->estimate);
+    assert_true(one->interval_low == other->interval_low && one->interval_high == other->interval_high);
+    assert_true(one->bound_low == other->bound_low && one->bound_high == other->bound_high);
+    assert_true(one->verdict == other->verdict && one->more_flights == other->more_flights);
+}
+
 static void test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider(void **state)
 {
     (void)state;
@@ -96,7 +105,7 @@ static void test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider(void
                                                : rc_odds_from_count(3600, 4096, &criterion);
         const struct rc_odds without = rc_stop_odds(&counts, &none, &criterion);
         const struct rc_odds with = rc_stop_odds(&counts, &verdict, &criterion);
-        assert_memory_equal(&without, &ordinary, sizeof ordinary);
+        assert_same_odds(&without, &ordinary);
         assert_true(with.interval_high - with.interval_low > ordinary.interval_high - ordinary.interval_low);
     }
 }
