@@ -148,18 +148,7 @@ ok 'a measure that is not there is shown' [ -z "$(grep -E '^(resonance_crossings
 
 # A store that was stopped before its first flight: nothing to answer from.
 cp s.h5 empty.h5
-"$python" - <<'END'
-import h5py
-with h5py.File("empty.h5", "r+") as store:
-    store.attrs.modify("flights", 0)
-    store.attrs.modify("finished", 0)
-    for group in ("criteria", "measures", "quantities"):
-        for column in store[group].values():
-            column.resize((0,))
-    store["end"].resize((0,))
-    store["flight"].resize((0,))
-END
-"$python" "$here/reseal.py" empty.h5
+"$python" -B "$here/emptied.py" empty.h5
 run odds empty.h5
 expect_refusal 4 'empty\.h5: the store holds no flight yet'
 

@@ -10,20 +10,14 @@ import subprocess
 import sys
 import tempfile
 
-program, root = sys.argv[1:3]
+from asking import PROGRAM, finish, ok
+
+root = sys.argv[2]
 scratch = tempfile.mkdtemp()
 os.chdir(scratch)
-n_checks, problems = 0, []
 browser = shutil.which("chromium") or shutil.which("chromium-browser")
 if browser is None:
     sys.exit("chromium is not there (Debian: apt-get install chromium)")
-
-
-def ok(is_good, text):
-    global n_checks
-    n_checks += 1
-    if not is_good:
-        problems.append(text)
 
 
 def chromium(*words):
@@ -68,9 +62,9 @@ def brightness(colour):
 
 shutil.copytree(root + "/campaigns", "c")
 for name, flights in (("first", 600), ("readiness", 400), ("stepper", 200)):
-    subprocess.run([program, "fly", f"c/{name}.json", "-o", f"{name}.h5", "--flights", str(flights), "-q"], check=True)
-subprocess.run([program, "report", "readiness.h5", "-o", "readiness.html"], check=True)
-subprocess.run([program, "report", "first.h5", "stepper.h5", "-o", "both.html"], check=True)
+    subprocess.run([PROGRAM, "fly", f"c/{name}.json", "-o", f"{name}.h5", "--flights", str(flights), "-q"], check=True)
+subprocess.run([PROGRAM, "report", "readiness.h5", "-o", "readiness.html"], check=True)
+subprocess.run([PROGRAM, "report", "first.h5", "stepper.h5", "-o", "both.html"], check=True)
 
 for page in ("readiness.html", "both.html"):
     titles = re.findall(r"<figcaption><b>(.*?)</b>", open(page, encoding="utf-8").read())
@@ -104,6 +98,4 @@ for page in ("readiness.html", "both.html"):
         ok("Caution: these figures estimate" in printed and "Save the numbers" not in printed, f"{page} on {size}: caution or links")
 
 shutil.rmtree(scratch, ignore_errors=True)
-print(*problems[:20], sep="\n")
-print(f"{n_checks} checks, {len(problems)} failed")
-sys.exit(1 if problems or n_checks == 0 else 0)
+finish()

@@ -1,8 +1,6 @@
 """`size` against exact binomial sums of SciPy and published sizes, and `odds --measure` against ranks recomputed from the store.
 Usage: demonstrations.py PROGRAM"""
 import json
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
@@ -10,20 +8,8 @@ import h5py
 import numpy as np
 from scipy import stats
 
-PROGRAM = sys.argv[1]
-failures = []
+from asking import call, finish, ok
 
-
-def call(*words, code=0):
-    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
-    if ran.returncode != code:
-        failures.append(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}, wanted {code}: {ran.stderr}")
-    return ran
-
-
-def hold(what, is_true):
-    if not is_true:
-        failures.append(what)
 
 
 def size(**asked):
@@ -32,21 +18,21 @@ def size(**asked):
 
 # Flights with no failure at 95 %: 29, 59, 299 are in every book on acceptance sampling (common practice); the rest by SciPy.
 for odds, flights in ((0.9, 29), (0.95, 59), (0.99, 299)):
-    hold(f"odds {odds}: {size(odds=odds)}", size(odds=odds)["flights_needed"] == flights)
+    ok(size(odds=odds)["flights_needed"] == flights, f"odds {odds}: {size(odds=odds)}")
 for odds in (0.5, 0.9, 0.999):
     for confidence in (0.8, 0.95, 0.99):
         for k in (0, 1, 7):
             n = size(odds=odds, confidence=confidence, failures=k)["flights_needed"]
-            hold(f"{odds} {confidence} {k}: {n}", stats.binom.cdf(k, n, 1 - odds) <= 1 - confidence < stats.binom.cdf(k, n - 1, 1 - odds))
+            ok(stats.binom.cdf(k, n, 1 - odds) <= 1 - confidence < stats.binom.cdf(k, n - 1, 1 - odds), f"{odds} {confidence} {k}: {n}")
             shown = size(flights=n, failures=k, confidence=confidence)["odds_shown"]
-            hold(f"{n} with {k}: {shown}", abs(shown - stats.beta.ppf(1 - confidence, n - k, k + 1)) < 1e-12 and shown >= odds)
-            hold(f"{n} allow {k}", size(odds=odds, flights=n, confidence=confidence)["failures_allowed"] == k)
-hold("ten flights are too few", size(odds=0.9, flights=10)["failures_allowed"] is None)
-hold("text", "too few" in call("size", "--odds", "0.9", "--flights", "10").stdout)
-hold("text", "98.746" in call("size", "--flights", "500", "--failures", "2").stdout)
+            ok(abs(shown - stats.beta.ppf(1 - confidence, n - k, k + 1)) < 1e-12 and shown >= odds, f"{n} with {k}: {shown}")
+            ok(size(odds=odds, flights=n, confidence=confidence)["failures_allowed"] == k, f"{n} allow {k}")
+ok(size(odds=0.9, flights=10)["failures_allowed"] is None, "ten flights are too few")
+ok("too few" in call("size", "--odds", "0.9", "--flights", "10").stdout, "text")
+ok("98.746" in call("size", "--flights", "500", "--failures", "2").stdout, "text")
 for words in ((), ("--odds", "1"), ("--odds", "0.9", "x"), ("--flights", "5", "--failures", "6"), ("--failures", "-1")):
     ran = call("size", *words, code=2)
-    hold(f"size {words}: {ran.stderr}", ran.stderr.count("\n") == 1)
+    ok(ran.stderr.count("\n") == 1, f"size {words}: {ran.stderr}")
 
 with tempfile.TemporaryDirectory() as scratch:
     folder = Path(scratch)
@@ -62,33 +48,31 @@ with tempfile.TemporaryDirectory() as scratch:
         values = np.sort(store["measures/result"][()])
     values = values[np.isfinite(values)]
     n = len(values)
-    hold(f"{told['flights']} values of {n}", told["flights"] == n < 1500)
+    ok(told["flights"] == n < 1500, f"{told['flights']} values of {n}")
     for row in told["quantiles"]:
         q = row["share"]
-        hold(f"quantile {q}: {row['value']}", abs(row["value"] - np.quantile(values, q)) < 1e-12)
+        ok(abs(row["value"] - np.quantile(values, q)) < 1e-12, f"quantile {q}: {row['value']}")
         below = stats.binom(n, q)
         ranks = [r for r in range(1, n + 1) if below.cdf(r - 1) <= 0.05]
         low = values[max(ranks) - 1] if ranks else None
         ranks = [r for r in range(1, n + 1) if below.sf(r - 1) <= 0.05]
         high = values[min(ranks) - 1] if ranks else None
-        hold(f"quantile {q}: {row['interval']}, wanted {low} to {high}", row["interval"] == [low, high])
+        ok(row["interval"] == [low, high], f"quantile {q}: {row['interval']}, wanted {low} to {high}")
     for row in told["tolerance_limits"]:
         # so many values may lie beyond the limit: the chance that fewer do is at most 10 %
         beyond = stats.binom(n, 1 - row["share"])
         order = max(r for r in range(0, n) if r == 0 or beyond.cdf(r - 1) <= 0.1)
-        hold(f"limit {row['share']}: {row['above']}", row["above"] == values[order - 1] and row["below"] == values[n - order])
+        ok(row["above"] == values[order - 1] and row["below"] == values[n - order], f"limit {row['share']}: {row['above']}")
         two = order // 2
-        hold(f"limits {row['share']}: {row['between']}", two < 1 or row["between"] == [values[two - 1], values[n - two]])
+        ok(two < 1 or row["between"] == [values[two - 1], values[n - two]], f"limits {row['share']}: {row['between']}")
     text = call("odds", folder / "plain.h5", "--measure", "result").stdout
-    hold(f"text: {text}", "share below" in text and "With 95 % confidence at least this share" in text)
-    hold("a line has more than 80 columns", all(len(line) <= 80 for line in text.splitlines()))
+    ok("share below" in text and "With 95 % confidence at least this share" in text, f"text: {text}")
+    ok(all(len(line) <= 80 for line in text.splitlines()), "a line has more than 80 columns")
     for words, code, said in ((("plain.h5", "--measure", "apogee_m"), 3, "no measure has the name"),
                               (("sobol.h5", "--measure", "result"), 3, "independent of each other"),
                               (("plain.h5", "--measure", "result", "--strict"), 2, "--measure goes with one store"),
                               (("plain.h5", "--confidence", "0.9"), 2, "--confidence goes with --measure")):
         ran = call("odds", folder / words[0], *words[1:], code=code)
-        hold(f"{words}: {ran.stderr}", said in ran.stderr and ran.stderr.count("\n") == 1)
+        ok(said in ran.stderr and ran.stderr.count("\n") == 1, f"{words}: {ran.stderr}")
 
-for failure in failures:
-    print("FAILED:", failure)
-sys.exit(1 if failures else 0)
+finish()

@@ -12,22 +12,16 @@ import subprocess
 import sys
 import tempfile
 
-program, root = sys.argv[1:3]
+from asking import PROGRAM, finish, ok
+
+root = sys.argv[2]
 scratch = tempfile.mkdtemp()
 os.chdir(scratch)
-n_checks, problems = 0, []
-
-
-def ok(is_good, text):
-    global n_checks
-    n_checks += 1
-    if not is_good:
-        problems.append(text)
 
 
 def run(*words, **variables):
     kept = {name: value for name, value in os.environ.items() if name not in ("LC_ALL", "LC_CTYPE", "LANG")}
-    ended = subprocess.run([program, *words], capture_output=True, env={**kept, **variables})
+    ended = subprocess.run([PROGRAM, *words], capture_output=True, env={**kept, **variables})
     return ended.returncode, ended.stdout.decode("utf-8"), ended.stderr.decode("utf-8", "replace")
 
 
@@ -101,6 +95,4 @@ for words in (("check", "one.json"), ("check", "one.json", "--aero"), ("odds", "
     ok(not missing, f"{words}: members that docs/commands.md does not name: {missing}")
 
 shutil.rmtree(scratch)
-print(*problems, sep="\n")
-print(f"{n_checks} checks, {len(problems)} failed")
-sys.exit(1 if problems or n_checks == 0 else 0)
+finish()

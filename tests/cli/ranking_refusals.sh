@@ -90,18 +90,7 @@ run rank fixed.h5
 expect_refusal 3 'fixed\.h5: no number of the campaign is uncertain'
 
 # A store that was stopped before its first flight.
-"$python" - <<'END'
-import h5py
-with h5py.File("f.h5", "r+") as store:
-    store.attrs.modify("flights", 0)
-    store.attrs.modify("finished", 0)
-    for group in ("criteria", "measures", "quantities"):
-        for column in store[group].values():
-            column.resize((0,))
-    store["end"].resize((0,))
-    store["flight"].resize((0,))
-END
-"$python" "$root/tests/cli/reseal.py" f.h5
+"$python" -B "$root/tests/cli/emptied.py" f.h5
 run rank f.h5
 expect_refusal 4 'f\.h5: the store holds no flight yet'
 

@@ -6,43 +6,15 @@ square error of corrected equal-count bins at 10,000 points, measured elsewhere 
 import csv
 import json
 import math
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
 import h5py
-import numpy as np
 from scipy import stats
 
-PROGRAM = sys.argv[1]
+from asking import finish, must, near, normal, ok, uniform
+
 PI = math.pi
-failures = []
-
-
-def check(what, got, wanted, within):
-    if got is None or not abs(got - wanted) <= within:
-        failures.append(f"{what}: {got}, wanted {wanted:.8g} within {within:.2g}")
-
-
-def hold(what, is_true):
-    if not is_true:
-        failures.append(what)
-
-
-def call(*words):
-    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
-    if ran.returncode != 0:
-        sys.exit(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}: {ran.stderr}")
-    return ran.stdout
-
-
-def normal(mean, sd):
-    return {"distribution": "normal", "mean": mean, "sd": sd}
-
-
-def uniform(low, high):
-    return {"distribution": "uniform", "low": low, "high": high}
 
 
 def fly(folder, formula, inputs, flights=10000, plan="plain", at_least=0.0, correlations=(), seed=7):
@@ -57,13 +29,13 @@ def fly(folder, formula, inputs, flights=10000, plan="plain", at_least=0.0, corr
     file, store = folder / "c.json", folder / "s.h5"
     store.unlink(missing_ok=True)
     file.write_text(json.dumps(campaign))
-    call("fly", file, "-o", store, "--quiet")
+    must("fly", file, "-o", store, "--quiet")
     return store
 
 
 def rank(store, *words):
     """The answer, and its rows by path."""
-    answer = json.loads(call("rank", store, "--json", *words))
+    answer = json.loads(must("rank", store, "--json", *words))
     return answer, {row["path"]: row for row in answer["quantities"]}
 
 
@@ -71,8 +43,8 @@ def shares(store, wanted, within, name):
     rows = rank(store, "--of", "result")[1]
     for index, (value, reach) in enumerate(zip(wanted, within, strict=True)):
         row = rows[f"inputs[{index}].value"]
-        check(f"{name}: share of x{index + 1}", row["share"]["value"], value, reach)
-        hold(f"{name}: interval of x{index + 1}", row["share"]["interval"][0] <= max(row["share"]["value"], 0) <= row["share"]["interval"][1])
+        near(f"{name}: share of x{index + 1}", row["share"]["value"], value, reach)
+        ok(row["share"]["interval"][0] <= max(row["share"]["value"], 0) <= row["share"]["interval"][1], f"{name}: interval of x{index + 1}")
 
 
 def equal_count_share(x, y):
@@ -91,21 +63,21 @@ def recompute(store, density, name):
     with h5py.File(store) as kept:
         met = kept["criteria/safe"][()] == 1.0
         columns = [kept[f"quantities/inputs[{i}].value"][()] for i in range(len(density))]
-    check(f"{name}: passed", answer["passed"], met.sum(), 0)
+    near(f"{name}: passed", answer["passed"], met.sum(), 0)
     for index, (x, law) in enumerate(zip(columns, density, strict=True)):
         row = rows[f"inputs[{index}].value"]
-        check(f"{name}: x{index + 1} share", row["share"]["value"], equal_count_share(x, met.astype(float)), 1e-9)
-        check(f"{name}: x{index + 1} rank correlation", row["rank_correlation"]["value"], stats.spearmanr(x, met).correlation, 1e-9)
+        near(f"{name}: x{index + 1} share", row["share"]["value"], equal_count_share(x, met.astype(float)), 1e-9)
+        near(f"{name}: x{index + 1} rank correlation", row["rank_correlation"]["value"], stats.spearmanr(x, met).correlation, 1e-9)
         found = stats.ks_2samp(x[met], x[~met])
-        check(f"{name}: x{index + 1} separation", abs(row["separation"]["value"]), found.statistic, 0.012) # cells of 1/256
+        near(f"{name}: x{index + 1} separation", abs(row["separation"]["value"]), found.statistic, 0.012) # cells of 1/256
         median, sd = law.median(), law.std()
         for key, scale, shift in (("half", 0.5, 0), ("tenth", 0.1, 0), ("up", 1, 0.5 * sd), ("down", 1, -0.5 * sd)):
             weight = law.pdf(median + (x - median - shift) / scale) / scale / law.pdf(x)
             after = row[key]
-            check(f"{name}: x{index + 1} {key} effective flights", after["effective_flights"],
+            near(f"{name}: x{index + 1} {key} effective flights", after["effective_flights"],
                   weight.sum() ** 2 / (weight ** 2).sum(), 0.01 * after["effective_flights"])
             if after["is_supported"]:
-                check(f"{name}: x{index + 1} {key} odds", after["odds"], weight[met].sum() / weight.sum(), 2e-4)
+                near(f"{name}: x{index + 1} {key} odds", after["odds"], weight[met].sum() / weight.sum(), 2e-4)
     return answer, rows
 
 
@@ -118,10 +90,10 @@ def hold_exact(rows, coefficients, limit, name):
             sd = math.sqrt(total - c * c * (1 - scale * scale))
             exact = stats.norm.sf((limit - c * shift) / sd)
             after = rows[f"inputs[{index}].value"][key]
-            hold(f"{name}: x{index + 1} {key} is not told", after["is_supported"])
+            ok(after["is_supported"], f"{name}: x{index + 1} {key} is not told")
             missed += not after["interval"][0] <= exact <= after["interval"][1]
-            check(f"{name}: x{index + 1} {key} odds", after["odds"], exact, 0.03)
-    hold(f"{name}: {missed} of {4 * len(coefficients)} intervals miss the exact odds", missed <= 3)
+            near(f"{name}: x{index + 1} {key} odds", after["odds"], exact, 0.03)
+    ok(missed <= 3, f"{name}: {missed} of {4 * len(coefficients)} intervals miss the exact odds")
 
 
 def paired(folder, formula, inputs, rows, first, total, together, within, name):
@@ -130,15 +102,15 @@ def paired(folder, formula, inputs, rows, first, total, together, within, name):
     store = fly(folder, formula, inputs, flights=rows * (n + 2), plan="paired")
     answer, _ = rank(store, "--of", "result")
     design = answer["paired_design"]
-    hold(f"{name}: rows", design["rows"] == rows and answer["passed"] <= 2 * rows)
+    ok(design["rows"] == rows and answer["passed"] <= 2 * rows, f"{name}: rows")
     found = {row["path"]: row for row in design["quantities"]}
     for index in range(n):
         row = found[f"inputs[{index}].value"]
-        check(f"{name}: x{index + 1} alone", row["alone"]["value"], first[index], within)
-        check(f"{name}: x{index + 1} in all", row["in_all"]["value"], total[index], within)
+        near(f"{name}: x{index + 1} alone", row["alone"]["value"], first[index], within)
+        near(f"{name}: x{index + 1} in all", row["in_all"]["value"], total[index], within)
     for pair in design["together"]:
         key = tuple(int(pair[side][7]) for side in ("first", "second"))
-        check(f"{name}: {key} together", pair["share"]["value"], together.get(key, 0.0), within)
+        near(f"{name}: {key} together", pair["share"]["value"], together.get(key, 0.0), within)
     # the same again from the store's columns: Saltelli 2010 and Jansen 1999 by NumPy
     with h5py.File(store) as kept:
         y = kept["measures/result"][()].reshape(rows, n + 2)
@@ -146,12 +118,12 @@ def paired(folder, formula, inputs, rows, first, total, together, within, name):
     variance = (y[:, :2] ** 2).mean()
     for index in range(n):
         row = found[f"inputs[{index}].value"]
-        check(f"{name}: x{index + 1} alone again", row["alone"]["value"], (y[:, 1] * (y[:, index + 2] - y[:, 0])).mean() / variance, 1e-9)
-        check(f"{name}: x{index + 1} in all again", row["in_all"]["value"],
+        near(f"{name}: x{index + 1} alone again", row["alone"]["value"], (y[:, 1] * (y[:, index + 2] - y[:, 0])).mean() / variance, 1e-9)
+        near(f"{name}: x{index + 1} in all again", row["in_all"]["value"],
               ((y[:, 0] - y[:, index + 2]) ** 2).mean() / 2 / variance, 1e-9)
-    odds = json.loads(call("odds", store, "--json"))["all_together"]
-    check(f"{name}: flights that count for odds", odds["flights"], 2 * rows, 0)
-    check(f"{name}: passed", odds["passed"], answer["passed"], 0)
+    odds = json.loads(must("odds", store, "--json"))["all_together"]
+    near(f"{name}: flights that count for odds", odds["flights"], 2 * rows, 0)
+    near(f"{name}: passed", odds["passed"], answer["passed"], 0)
     return store
 
 
@@ -171,16 +143,16 @@ with tempfile.TemporaryDirectory() as scratch:
     shares(store, [c * c / 14.25 for c in linear], [0.03, 0.03, 0.02, 0.01], "linear Gaussian")
     answer, rows = recompute(store, 4 * [stats.norm()], "linear Gaussian")
     hold_exact(rows, linear, -4, "linear Gaussian")
-    hold("the greatest part of the sum is not ranked first", answer["quantities"][0]["path"] == "inputs[0].value")
+    ok(answer["quantities"][0]["path"] == "inputs[0].value", "the greatest part of the sum is not ranked first")
     shares(fly(folder, "x1 * x2", 2 * [normal(0, 1)]), [0, 0], [0.012, 0.012], "pure interaction")
     recompute(fly(folder, "x1 + x2 - 9", [{"distribution": "lognormal", "median": 3, "spread": 0.4}, normal(6, 2)]),
               [stats.lognorm(0.4, scale=3), stats.norm(6, 2)], "lognormal and normal")
 
     store = paired(folder, ishigami, 3 * [uniform(-PI, PI)], 8192, [0.313905191148, 0.44241114479, 0.0],
                    [0.55758885521, 0.44241114479, 0.243683664062], {(0, 2): 0.243683664062}, 0.06, "Ishigami")
-    text = call("rank", store)
-    hold("no interaction is named: " + text, "- inputs[0].value and inputs[2].value act together" in text)
-    hold("a line of the design has more than 80 columns", max(map(len, text.splitlines())) <= 80)
+    text = must("rank", store)
+    ok("- inputs[0].value and inputs[2].value act together" in text, "no interaction is named: " + text)
+    ok(max(map(len, text.splitlines())) <= 80, "a line of the design has more than 80 columns")
     totals = [part * math.prod(1 + other for j, other in enumerate(parts) if j != i) / variance for i, part in enumerate(parts)]
     paired(folder, g, 8 * [uniform(0, 1)], 8192, [part / variance for part in parts], totals,
            {(i, j): parts[i] * parts[j] * math.prod(1 + p for k, p in enumerate(parts) if k not in (i, j)) / variance
@@ -191,30 +163,28 @@ with tempfile.TemporaryDirectory() as scratch:
     # Screening: 20 rows tell what matters, too few independent flights for the rest. Effects of a plane are its slopes.
     store = fly(folder, "1 + 2*x1 - 3*x2 + 0.5*x3", 3 * [uniform(0, 1)], flights=100, plan="paired")
     answer, rows = rank(store, "--of", "result")
-    hold("ranked from too few", not rows)
+    ok(not rows, "ranked from too few")
     for row in answer["paired_design"]["quantities"]:
-        check("slope " + row["path"], row["mean_effect"], [2, -3, 0.5][int(row["path"][7])], 1e-9)
+        near("slope " + row["path"], row["mean_effect"], [2, -3, 0.5][int(row["path"][7])], 1e-9)
 
     # Text: 80 columns; the sentence; CSV as the JSON has it. A quantity that does nothing is called noise.
     store = fly(folder, "3*x1 + x2 + 0*x3", 3 * [normal(0, 1)], at_least=-3)
-    text = call("rank", store, "--of", "safe", "--csv", folder / "r.csv")
-    hold("a line has more than 80 columns", max(map(len, text.splitlines())) <= 80)
-    hold("no sentence: " + text, "halving the spread of inputs[0].value lifts the odds of safe from 8" in text)
-    hold("noise: " + text, text.index("Cannot be told from noise") < text.index("inputs[2].value"))
+    text = must("rank", store, "--of", "safe", "--csv", folder / "r.csv")
+    ok(max(map(len, text.splitlines())) <= 80, "a line has more than 80 columns")
+    ok("halving the spread of inputs[0].value lifts the odds of safe from 8" in text, "no sentence: " + text)
+    ok(text.index("Cannot be told from noise") < text.index("inputs[2].value"), "noise: " + text)
     rows = rank(store, "--of", "safe")[1]
     for line in csv.DictReader((folder / "r.csv").open()):
         row = rows[line["path"]]
-        check("CSV share", float(line["share"]), row["share"]["value"], 0)
-        check("CSV odds", float(line["half_odds"]), row["half"]["odds"], 0)
+        near("CSV share", float(line["share"]), row["share"]["value"], 0)
+        near("CSV odds", float(line["half_odds"]), row["half"]["odds"], 0)
 
     # Separate values, quantities that vary together, and a uniform one that is moved: no odds, and why.
     _, rows = rank(fly(folder, "x1 + x2 + x3 + x4", [{"distribution": "chance", "odds": 0.7}, normal(0, 1), normal(0, 1),
                                                     uniform(-1, 1)],
                       correlations=[{"first": "inputs[1].value", "second": "inputs[2].value", "rank": 0.5}]))
-    hold("a chance has odds", "separate values" in rows["inputs[0].value"]["half"]["why_not"])
-    hold("a tied quantity has odds", "varies together" in rows["inputs[1].value"]["half"]["why_not"])
-    hold("a moved uniform has odds", not rows["inputs[3].value"]["up"]["is_supported"] and rows["inputs[3].value"]["half"]["is_supported"])
+    ok("separate values" in rows["inputs[0].value"]["half"]["why_not"], "a chance has odds")
+    ok("varies together" in rows["inputs[1].value"]["half"]["why_not"], "a tied quantity has odds")
+    ok(not rows["inputs[3].value"]["up"]["is_supported"] and rows["inputs[3].value"]["half"]["is_supported"], "a moved uniform has odds")
 
-for failure in failures:
-    print("FAILED:", failure)
-sys.exit(1 if failures else 0)
+finish()

@@ -12,26 +12,9 @@ from pathlib import Path
 import h5py
 from scipy import stats
 
-PROGRAM, ROOT = sys.argv[1:3]
-failures = []
+from asking import PROGRAM, call, finish, ok, same
 
-
-def call(*words, code=0):
-    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
-    if ran.returncode != code:
-        failures.append(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}, wanted {code}: {ran.stderr}")
-    return ran
-
-
-def hold(what, is_true):
-    if not is_true:
-        failures.append(what)
-
-
-def same(*stores):
-    ran = subprocess.run([sys.executable, "-B", f"{ROOT}/tests/support/compare_stores.py", *map(str, stores)], capture_output=True,
-                         text=True)
-    hold(f"stores differ: {ran.stderr}", ran.returncode == 0)
+ROOT = sys.argv[2]
 
 
 def answer(store):
@@ -72,14 +55,14 @@ def limit_states(folder):
             store.unlink(missing_ok=True)
             call("fly", file, "-o", store, "--rare", method, "--quiet")
             told = answer(store)
-            hold(f"{formula} by {method}: {told['why_not']}", told["is_supported"] or method not in methods)
+            ok(told["is_supported"] or method not in methods, f"{formula} by {method}: {told['why_not']}")
             if not told["is_supported"]:
-                hold(f"{formula} by {method}: a claim without support", told["odds_of_failing"] is None and told["why_not"]
-                     and told["verdict"] == "NOT YET KNOWN")
+                ok(told["odds_of_failing"] is None and told["why_not"]
+                     and told["verdict"] == "NOT YET KNOWN", f"{formula} by {method}: a claim without support")
                 continue
             error = told["spread"] * told["odds_of_failing"] / told["repeats"] ** 0.5
-            hold(f"{formula} by {method}: {told['odds_of_failing']}, exactly {odds}", abs(told["odds_of_failing"] - odds) < 4 * error)
-            hold(f"{formula} by {method}: {told['interval']}", told["interval"][1] < 2 * odds and told["interval"][0] > odds / 2)
+            ok(abs(told["odds_of_failing"] - odds) < 4 * error, f"{formula} by {method}: {told['odds_of_failing']}, exactly {odds}")
+            ok(told["interval"][1] < 2 * odds and told["interval"][0] > odds / 2, f"{formula} by {method}: {told['interval']}")
 
 
 def manners(folder):
@@ -88,45 +71,45 @@ def manners(folder):
     stores = [folder / f"t{threads}.h5" for threads in (1, 2, 3)]
     for threads, store in enumerate(stores, 1):
         call("fly", file, "-o", store, "--threads", threads, "--quiet")
-    same(*stores)
+    same(ROOT, *stores)
     with h5py.File(stores[0]) as kept:
-        hold("the store does not tell its method", kept.attrs["run_rule"] == "rare by subset, criterion 0, 200 flights a level, 8 repeats")
-        hold("the store is not finished", kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"] > 1600)
+        ok(kept.attrs["run_rule"] == "rare by subset, criterion 0, 200 flights a level, 8 repeats", "the store does not tell its method")
+        ok(kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"] > 1600, "the store is not finished")
         last = int(kept.attrs["flights"]) - 1
     call("replay", stores[0], "--flight", last, "-o", folder / "r.csv")
     call("fly", file, "-o", stores[0], "--resume", "--quiet")
-    same(*stores)
+    same(ROOT, *stores)
     text = call("odds", stores[0]).stdout
-    hold(f"the text says {text}", text.startswith("NO-GO: safe fails in 0.00") and "subset simulation, 8 repeats" in text)
+    ok(text.startswith("NO-GO: safe fails in 0.00") and "subset simulation, 8 repeats" in text, f"the text says {text}")
     call("odds", stores[0], "--strict", code=1)
     for words in (("rank", stores[0]), ("odds", stores[0], stores[1])):
         ran = call(*words, code=3)
-        hold(f"{words[0]} takes it for a sample: {ran.stderr}", "no sample" in ran.stderr)
+        ok("no sample" in ran.stderr, f"{words[0]} takes it for a sample: {ran.stderr}")
 
     # A criterion that only counts has no way down to failure; one that cannot fail is not reached.
     for formula, word in (("floor(x1 + 4.5)", "varies"), ("1 + exp(x1)", "not reached")):
         store = folder / f"{word[:3]}.h5"
         call("fly", campaign(folder, formula, 1 * [NORMAL]), "-o", store, "--rare", "subset", "--quiet")
         told = answer(store)
-        hold(f"{formula}: {told['why_not']}", not told["is_supported"] and word in told["why_not"] and told["odds_of_failing"] is None)
+        ok(not told["is_supported"] and word in told["why_not"] and told["odds_of_failing"] is None, f"{formula}: {told['why_not']}")
 
     # Plain flights cannot show odds of 1 - 1e-6: said with the number that could, and the way out.
     file = campaign(folder, f"4.753424308822899 - {SUM4}", 4 * [NORMAL], odds=0.999999)
     call("fly", file, "-o", folder / "plain.h5", "--quiet")
     text = " ".join(call("odds", folder / "plain.h5").stdout.split())
-    hold(f"10,000 flights: {text}", "10,000 flights cannot show odds of 99.9999 %" in text and "2,995,731 flights" in text
-         and "--rare subset" in text)
-    hold("least_flights", answer(folder / "plain.h5")["criteria"][0]["least_flights"] == 2995731)
+    ok("10,000 flights cannot show odds of 99.9999 %" in text and "2,995,731 flights" in text
+         and "--rare subset" in text, f"10,000 flights: {text}")
+    ok(answer(folder / "plain.h5")["criteria"][0]["least_flights"] == 2995731, "least_flights")
 
     # Mistakes, one line each.
     for words, code, said in ((("--rare", "magic"), 2, "subset or importance"), (("--criterion", "safe"), 2, "goes with --rare"),
                               (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'")):
         ran = call("fly", file, "-o", folder / "no.h5", *words, code=code)
-        hold(f"{words}: {ran.stderr}", said in ran.stderr and ran.stderr.count("\n") == 1)
+        ok(said in ran.stderr and ran.stderr.count("\n") == 1, f"{words}: {ran.stderr}")
     ran = call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset", "flights_per_level": 205}}), code=3)
-    hold(f"205 a level: {ran.stderr}", "/run/rare/flights_per_level" in ran.stderr and "multiple of 10" in ran.stderr)
+    ok("/run/rare/flights_per_level" in ran.stderr and "multiple of 10" in ran.stderr, f"205 a level: {ran.stderr}")
     ran = call("fly", campaign(folder, "x1", [1.0]), "-o", folder / "no.h5", "--rare", "subset", code=3)
-    hold(f"nothing uncertain: {ran.stderr}", "nothing is uncertain" in ran.stderr)
+    ok("nothing is uncertain" in ran.stderr, f"nothing uncertain: {ran.stderr}")
 
 
 def demo(folder):
@@ -147,8 +130,7 @@ def demo(folder):
         store = folder / f"{method}.h5"
         call("fly", small, "-o", store, "--rare", method, "--quiet")
         told = answer(store)
-        hold(f"{method}: {told['interval']}, plain flights {1 - high} to {1 - low}",
-             told["is_supported"] and told["interval"][0] <= 1 - low and told["interval"][1] >= 1 - high)
+        ok(told["is_supported"] and told["interval"][0] <= 1 - low and told["interval"][1] >= 1 - high, f"{method}: {told['interval']}, plain flights {1 - high} to {1 - low}")
     resumed = folder / "resumed.h5"
     process = subprocess.Popen([PROGRAM, "fly", str(small), "-o", str(resumed), "--rare", "subset", "--quiet", "--threads", "1"],
                                stderr=subprocess.PIPE, text=True)
@@ -157,11 +139,11 @@ def demo(folder):
         time.sleep(0.005)
     process.send_signal(signal.SIGINT)
     said = process.communicate()[1]
-    hold(f"interrupted: exit code {process.returncode}: {said}", process.returncode == 5)
+    ok(process.returncode == 5, f"interrupted: exit code {process.returncode}: {said}")
     told = answer(resumed)
-    hold(f"interrupted: {told['why_not']}", not told["is_supported"] and "unfinished" in told["why_not"])
+    ok(not told["is_supported"] and "unfinished" in told["why_not"], f"interrupted: {told['why_not']}")
     call("fly", small, "-o", resumed, "--resume", "--quiet")
-    same(folder / "subset.h5", resumed)
+    same(ROOT, folder / "subset.h5", resumed)
     call("replay", resumed, "--flight", answer(resumed)["flights"] - 1, "-o", folder / "r.csv")
 
 
@@ -172,6 +154,4 @@ with tempfile.TemporaryDirectory() as scratch:
         limit_states(Path(scratch))
         manners(Path(scratch))
 
-for failure in failures:
-    print("FAILED:", failure)
-sys.exit(1 if failures else 0)
+finish()

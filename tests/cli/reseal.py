@@ -18,9 +18,14 @@ def checksum(data):
     return value
 
 
-with open(sys.argv[1], "r+b") as store:
-    store.seek(SEAL_BYTES)
-    data = store.read()
-    text = b"rollcast-store\nbytes %d\nchecksum %016x\n" % (SEAL_BYTES + len(data), checksum(data))
-    store.seek(0)
-    store.write(text.ljust(SEAL_BYTES, b"\0"))
+def seal(path):
+    with open(path, "r+b") as store:
+        store.seek(SEAL_BYTES)
+        data = store.read()
+        text = b"rollcast-store\nbytes %d\nchecksum %016x\n" % (SEAL_BYTES + len(data), checksum(data))
+        store.seek(0)
+        store.write(text.ljust(SEAL_BYTES, b"\0"))
+
+
+if __name__ == "__main__":
+    seal(sys.argv[1])

@@ -10,24 +10,9 @@ from pathlib import Path
 
 import h5py
 
-PROGRAM, ROOT = sys.argv[1:3]
-failures = []
+from asking import PROGRAM, call, finish, normal, ok, same
 
-
-def call(*words, code=0):
-    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
-    if ran.returncode != code:
-        failures.append(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}, wanted {code}: {ran.stderr}")
-    return ran
-
-
-def hold(what, is_true):
-    if not is_true:
-        failures.append(what)
-
-
-def normal():
-    return {"distribution": "normal", "mean": 0, "sd": 1}
+ROOT = sys.argv[2]
 
 
 def campaign(folder, name, plan, odds, stop=None, flights=20000):
@@ -48,12 +33,6 @@ def answer(store):
     return json.loads(call("odds", store, "--json").stdout)
 
 
-def same(*stores):
-    ran = subprocess.run([sys.executable, "-B", f"{ROOT}/tests/support/compare_stores.py", *map(str, stores)], capture_output=True,
-                         text=True)
-    hold(f"stores differ: {ran.stderr}", ran.returncode == 0)
-
-
 with tempfile.TemporaryDirectory() as scratch:
     folder = Path(scratch)
 
@@ -62,17 +41,17 @@ with tempfile.TemporaryDirectory() as scratch:
         file, store = campaign(folder, "verdict", "plain", odds, {"on_verdict": "yes"}), folder / f"verdict{odds}.h5"
         said = call("fly", file, "-o", store).stderr
         told = answer(store)
-        hold(f"odds {odds}: {told['flights']} flights, {told['verdict']}", told["verdict"] == verdict and least <= told["flights"] <= most)
-        hold(f"odds {odds}: not a finished store", told["is_finished"] and told["flights_asked"] == told["flights"])
-        hold(f"odds {odds}: {told['all_together']['interval_from']}", told["all_together"]["interval_from"] == "sequence")
-        hold(f"odds {odds}: the message says '{said}'", ("verdict is reached" in said) == (most < 20000))
+        ok(told["verdict"] == verdict and least <= told["flights"] <= most, f"odds {odds}: {told['flights']} flights, {told['verdict']}")
+        ok(told["is_finished"] and told["flights_asked"] == told["flights"], f"odds {odds}: not a finished store")
+        ok(told["all_together"]["interval_from"] == "sequence", f"odds {odds}: {told['all_together']['interval_from']}")
+        ok(("verdict is reached" in said) == (most < 20000), f"odds {odds}: the message says '{said}'")
         low, high = told["all_together"]["interval"]
-        hold(f"odds {odds}: interval {low} to {high}", low <= 0.9 <= high)
+        ok(low <= 0.9 <= high, f"odds {odds}: interval {low} to {high}")
         with h5py.File(store) as kept:
-            hold("the store does not tell its rule", kept.attrs["run_rule"].startswith("width 0e-6, verdict 1"))
-            hold("the store is not finished", kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"])
+            ok(kept.attrs["run_rule"].startswith("width 0e-6, verdict 1"), "the store does not tell its rule")
+            ok(kept.attrs["finished"] == 1 and kept.attrs["flights_asked"] == kept.attrs["flights"], "the store is not finished")
         call("fly", file, "-o", store, "--resume", "--quiet")  # nothing left to do
-        hold("a finished store grew", answer(store)["flights"] == told["flights"])
+        ok(answer(store)["flights"] == told["flights"], "a finished store grew")
         call("replay", store, "--flight", told["flights"] - 1, "-o", folder / "r.csv", "--overwrite")
 
     # Width, as an option, for each plan and number of threads: the same store, with intervals as narrow as asked.
@@ -81,22 +60,21 @@ with tempfile.TemporaryDirectory() as scratch:
         for threads in (1, 2, 3):
             stores.append(folder / f"{plan}{threads}.h5")
             call("fly", file, "-o", stores[-1], "--stop-width", "0.02", "--threads", threads, "--quiet")
-        same(*stores)
+        same(ROOT, *stores)
         told = answer(stores[0])
         low, high = told["all_together"]["interval"]
-        hold(f"{plan}: interval {low} to {high} after {told['flights']}", high - low <= 0.02 and low <= 0.9 <= high)
-        hold(f"{plan}: {told['flights']} flights", told["flights"] < 20000 and told["is_finished"])
-        hold(f"{plan}: {told['stop_rule']}", "2 % wide" in told["stop_rule"])
-        hold(f"{plan}: an interval from {told['all_together']['interval_from']}",
-             told["all_together"]["interval_from"] == ("sequence" if plan == "plain" else "looks"))
+        ok(high - low <= 0.02 and low <= 0.9 <= high, f"{plan}: interval {low} to {high} after {told['flights']}")
+        ok(told["flights"] < 20000 and told["is_finished"], f"{plan}: {told['flights']} flights")
+        ok("2 % wide" in told["stop_rule"], f"{plan}: {told['stop_rule']}")
+        ok(told["all_together"]["interval_from"] == ("sequence" if plan == "plain" else "looks"), f"{plan}: an interval from {told['all_together']['interval_from']}")
 
     # Wall time: some flights, finished; resumed it goes on only where more are asked for.
     file, store = campaign(folder, "time", "plain", 0.8, flights=4_000_000_000_000), folder / "time.h5"
     begun = time.monotonic()
     said = call("fly", file, "-o", store, "--stop-after", "0.3").stderr
     told = answer(store)
-    hold(f"time: {time.monotonic() - begun} s, '{said}'", time.monotonic() - begun < 30 and "time is over" in said)
-    hold("time: not finished", told["is_finished"] and told["flights"] > 0)
+    ok(time.monotonic() - begun < 30 and "time is over" in said, f"time: {time.monotonic() - begun} s, '{said}'")
+    ok(told["is_finished"] and told["flights"] > 0, "time: not finished")
 
     # Interrupted on the way and resumed: the same store as straight through. The demonstration campaign flies slowly enough.
     straight, resumed = folder / "straight.h5", folder / "resumed.h5"
@@ -109,21 +87,19 @@ with tempfile.TemporaryDirectory() as scratch:
         time.sleep(0.005)
     process.send_signal(signal.SIGINT)
     said = process.communicate()[1]
-    hold(f"interrupted: exit code {process.returncode}: {said}", process.returncode == 5)
+    ok(process.returncode == 5, f"interrupted: exit code {process.returncode}: {said}")
     told = answer(resumed)
-    hold("interrupted: finished all the same", not told["is_finished"] and told["flights"] < answer(straight)["flights"])
+    ok(not told["is_finished"] and told["flights"] < answer(straight)["flights"], "interrupted: finished all the same")
     call("fly", first, "-o", resumed, "--resume", "--quiet", "--threads", "2")
-    same(straight, resumed)
+    same(ROOT, straight, resumed)
 
     # Another rule than the store's is refused, in one line; so are values that are no shares.
     ran = call("fly", first, "-o", resumed, "--resume", "--stop-width", "0.05", code=4)
-    hold(f"another rule: {ran.stderr}", ran.stderr.count("\n") == 1 and "was begun with the rule" in ran.stderr)
+    ok(ran.stderr.count("\n") == 1 and "was begun with the rule" in ran.stderr, f"another rule: {ran.stderr}")
     for value in ("0", "1", "2", "-0.1", "nan", "x"):
         ran = call("fly", first, "-o", folder / "n.h5", f"--stop-width={value}", code=2)
-        hold(f"--stop-width={value}: {ran.stderr}", "share above 0 and below 1" in ran.stderr)
+        ok("share above 0 and below 1" in ran.stderr, f"--stop-width={value}: {ran.stderr}")
     ran = call("check", campaign(folder, "bad", "plain", 0.8, {"width": 1.5}), code=3)
-    hold(f"a width of 1.5: {ran.stderr}", "/run/stop/width" in ran.stderr)
+    ok("/run/stop/width" in ran.stderr, f"a width of 1.5: {ran.stderr}")
 
-for failure in failures:
-    print("FAILED:", failure)
-sys.exit(1 if failures else 0)
+finish()

@@ -1,8 +1,6 @@
 """`trade`: designs on the same flights against exact odds of a normal sum, exact paired tests by SciPy from the stores' own columns,
 the search for a limit that is known, resuming, and every kind of bad input. Usage: trades.py PROGRAM"""
 import json
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
@@ -10,20 +8,15 @@ import h5py
 import numpy as np
 from scipy import stats
 
-PROGRAM = sys.argv[1]
-failures = []
+from asking import call, finish, ok
 
 
-def hold(what, is_true):
-    if not is_true:
-        failures.append(what)
 
-
-def call(*words, code=0, error=""):
-    ran = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True)
-    hold(f"rollcast {' '.join(map(str, words))}: exit code {ran.returncode}, wanted {code}: {ran.stderr}", ran.returncode == code)
-    hold(f"{words}: standard error lacks '{error}': {ran.stderr}", error in ran.stderr)
-    hold(f"{words}: says something and fails", code == 0 or (ran.stdout == "" and len(ran.stderr.splitlines()) == 1))
+def said(*words, code=0, error=""):
+    """Standard output; of a failure nothing there, and one line that holds `error`."""
+    ran = call(*words, code=code)
+    ok(error in ran.stderr, f"{words}: standard error lacks '{error}': {ran.stderr}")
+    ok(code == 0 or (ran.stdout == "" and len(ran.stderr.splitlines()) == 1), f"{words}: says something and fails")
     return ran.stdout
 
 
@@ -46,60 +39,60 @@ with tempfile.TemporaryDirectory() as scratch:
     folder = Path(scratch)
     one = campaign(folder / "one.json")
     # A sweep: the band holds all exact odds at once, pairs are those of the stores, flight for flight.
-    answer = json.loads(call("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json"))
+    answer = json.loads(said("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json"))
     marks = [met(folder / "s" / f"{i + 1:03d}.h5") for i in range(5)]
-    hold("settings", [row["values"] for row in answer["settings"]] == [[0], [0.5], [1], [1.5], [2]])
-    hold("best", answer["best"] == 0)
+    ok([row["values"] for row in answer["settings"]] == [[0], [0.5], [1], [1.5], [2]], "settings")
+    ok(answer["best"] == 0, "best")
     for row, mark in zip(answer["settings"], marks, strict=True):
         exact = stats.norm.cdf((3 - row["values"][0]) / np.sqrt(1.25))
-        hold(f"band at {row['values']}", row["band"][0] <= exact <= row["band"][1])
-        hold(f"odds at {row['values']}", row["passed"] == mark.sum())
-        hold("a setting with fewer demands misses what a harder one meets", not (mark & ~marks[0]).any())
+        ok(row["band"][0] <= exact <= row["band"][1], f"band at {row['values']}")
+        ok(row["passed"] == mark.sum(), f"odds at {row['values']}")
+        ok(not (mark & ~marks[0]).any(), "a setting with fewer demands misses what a harder one meets")
         only_best, only_this = (marks[0] & ~mark).sum(), (mark & ~marks[0]).sum()
-        hold("pairs", (row["against_best"]["only_best"], row["against_best"]["only_this"]) == (only_best, only_this))
+        ok((row["against_best"]["only_best"], row["against_best"]["only_this"]) == (only_best, only_this), "pairs")
         p = stats.binomtest(int(only_best), int(only_best + only_this)).pvalue if only_best + only_this else 1.0
-        hold(f"exact p at {row['values']}", np.isclose(row["against_best"]["exact_p"], p, rtol=1e-8))
-    hold("worse settings are not told from the best", [row["may_be_best"] for row in answer["settings"]][2:] == [False] * 3)
-    hold("pairs of all", len(answer["exact_p_of_pairs"]) == 10)
+        ok(np.isclose(row["against_best"]["exact_p"], p, rtol=1e-8), f"exact p at {row['values']}")
+    ok([row["may_be_best"] for row in answer["settings"]][2:] == [False] * 3, "worse settings are not told from the best")
+    ok(len(answer["exact_p_of_pairs"]) == 10, "pairs of all")
     # Draws are those of the campaign itself, and a store is an ordinary one.
-    call("fly", one, "-o", folder / "own.h5", "-q")
+    said("fly", one, "-o", folder / "own.h5", "-q")
     with h5py.File(folder / "own.h5") as own, h5py.File(folder / "s" / "001.h5") as other:
-        hold("other draws", (own["quantities/inputs[0].value"][()] == other["quantities/inputs[0].value"][()]).all())
-    call("odds", folder / "s" / "003.h5")
-    call("replay", folder / "s" / "003.h5", "--flight", 7, error="bit for bit")
+        ok((own["quantities/inputs[0].value"][()] == other["quantities/inputs[0].value"][()]).all(), "other draws")
+    said("odds", folder / "s" / "003.h5")
+    said("replay", folder / "s" / "003.h5", "--flight", 7, error="bit for bit")
     # Resumed, it says the same; not asked to, it refuses.
-    call("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", code=4, error="exists")
-    again = json.loads(call("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json", "--resume"))
-    hold("resumed, another answer", again == answer)
-    more = json.loads(call("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json", "--resume",
+    said("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", code=4, error="exists")
+    again = json.loads(said("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json", "--resume"))
+    ok(again == answer, "resumed, another answer")
+    more = json.loads(said("trade", one, "--vary", "inputs[2].value=0:2:5", "-o", folder / "s", "-q", "--json", "--resume",
                            "--flights", 3000))
-    hold("no flights added", more["flights"] == 3000 and (met(folder / "s" / "001.h5")[:2000] == marks[0]).all())
-    call("trade", one, "--vary", "inputs[2].value=0:3:5", "-o", folder / "s", "-q", "--resume", code=4, error="another setting")
+    ok(more["flights"] == 3000 and (met(folder / "s" / "001.h5")[:2000] == marks[0]).all(), "no flights added")
+    said("trade", one, "--vary", "inputs[2].value=0:3:5", "-o", folder / "s", "-q", "--resume", code=4, error="another setting")
     # A map, and text within 80 columns.
-    text = call("trade", one, "--vary", "inputs[2].value=0:2:3", "--vary", "inputs[0].value.sd=0.5:1:2", "-o", folder / "m", "-q")
-    hold("map: " + text, len(list((folder / "m").iterdir())) == 6 and max(map(len, text.splitlines())) <= 80)
+    text = said("trade", one, "--vary", "inputs[2].value=0:2:3", "--vary", "inputs[0].value.sd=0.5:1:2", "-o", folder / "m", "-q")
+    ok(len(list((folder / "m").iterdir())) == 6 and max(map(len, text.splitlines())) <= 80, "map: " + text)
     # Two designs: the interval holds the exact difference.
     other = campaign(folder / "two.json", second=1.0)
-    answer = json.loads(call("trade", one, other, "-o", folder / "ab", "-q", "--json", "--of", "safe"))
+    answer = json.loads(said("trade", one, other, "-o", folder / "ab", "-q", "--json", "--of", "safe"))
     exact = stats.norm.cdf(2 / np.sqrt(1.25)) - stats.norm.cdf(2 / np.sqrt(2))
     low, high = answer["settings"][1]["against_best"]["interval"]
-    hold(f"difference {exact} outside {low} to {high}", low <= exact <= high and answer["best"] == 0)
+    ok(low <= exact <= high and answer["best"] == 0, f"difference {exact} outside {low} to {high}")
     # The pairs' interval against that of as many unpaired flights: the square of the ratio is the saving.
     odds = [row["odds"] for row in answer["settings"]]
     unpaired = 2 * 1.96 * np.sqrt(sum(p * (1 - p) for p in odds) / 2000)
-    hold("pairing saves nothing", (high - low) < 0.85 * unpaired)
-    hold("two designs in words", "First less second" in call("trade", one, other, "-o", folder / "ab", "-q", "--resume"))
+    ok((high - low) < 0.85 * unpaired, "pairing saves nothing")
+    ok("First less second" in said("trade", one, other, "-o", folder / "ab", "-q", "--resume"), "two designs in words")
     # The limit is known: 3 - k = 1.2816 sd.
     limit = 3 - stats.norm.ppf(0.9) * np.sqrt(1.25)
-    found = json.loads(call("trade", one, "--need", "0.9", "--relax", "inputs[2].value=0:3", "-o", folder / "r", "-q", "--json",
+    found = json.loads(said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=0:3", "-o", folder / "r", "-q", "--json",
                             "--flights", 16000))
-    hold(f"limit {limit} outside {found}", found["met_at"] <= limit <= found["missed_at"] and found["missed_at"] - found["met_at"] < 0.3)
-    hold("bound", found["bound_low"] >= 0.9)
-    hold(f"flights: {found}", found["flights"] < 16000 * found["values_tried"] / 1.5)
-    text = call("trade", one, "--need", "0.9", "--relax", "inputs[2].value=0:3", "-o", folder / "r", "-q", "--resume", "--flights", 16000)
-    hold("search in words: " + text, "may be relaxed to" in text and "The limit lies between" in text)
-    hold("none: ", "None found" in call("trade", one, "--need", "0.9", "--relax", "inputs[2].value=2.5:3", "-o", folder / "n", "-q"))
-    hold("all: ", "whole range" in call("trade", one, "--need", "0.9", "--relax", "inputs[2].value=-1:0", "-o", folder / "w", "-q"))
+    ok(found["met_at"] <= limit <= found["missed_at"] and found["missed_at"] - found["met_at"] < 0.3, f"limit {limit} outside {found}")
+    ok(found["bound_low"] >= 0.9, "bound")
+    ok(found["flights"] < 16000 * found["values_tried"] / 1.5, f"flights: {found}")
+    text = said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=0:3", "-o", folder / "r", "-q", "--resume", "--flights", 16000)
+    ok("may be relaxed to" in text and "The limit lies between" in text, "search in words: " + text)
+    ok("None found" in said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=2.5:3", "-o", folder / "n", "-q"), "none: ")
+    ok("whole range" in said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=-1:0", "-o", folder / "w", "-q"), "all: ")
 
     # Bad input.
     for vary, what in (("inputs[0].value=0:1:3", "is a distribution, not a number; vary one of its parameters, such as "
@@ -107,15 +100,13 @@ with tempfile.TemporaryDirectory() as scratch:
                        ("inputs[2=0:1:3", "is not in the campaign file"), ("inputs[2].value=1:1:3", "FROM other than TO"),
                        ("inputs[2].value=0:1:1", "N from 2"), ("inputs[2].value=0:1", "N from 2"), ("inputs[2].value", "PATH=FROM:TO:N"),
                        ("inputs[2].value=a:1:3", "PATH=FROM:TO:N"), ("inputs[0].value.sd=-1:1:3", "wanted a number above 0")):
-        call("trade", one, "--vary", vary, "-o", folder / "x", "-q", code=3, error=what)
-    call("trade", one, "--vary", "inputs[2].value=0:1:3", "--of", "else", "-o", folder / "x", "-q", code=3, error="'else'")
-    call("trade", campaign(folder / "l.json", plan="latin"), "--vary", "inputs[2].value=0:1:3", "-o", folder / "y", "-q", code=3,
+        said("trade", one, "--vary", vary, "-o", folder / "x", "-q", code=3, error=what)
+    said("trade", one, "--vary", "inputs[2].value=0:1:3", "--of", "else", "-o", folder / "x", "-q", code=3, error="'else'")
+    said("trade", campaign(folder / "l.json", plan="latin"), "--vary", "inputs[2].value=0:1:3", "-o", folder / "y", "-q", code=3,
          error="takes the plan plain")
     for words in ((one,), (one, "--vary", "a=0:1:2"), (one, "-o", folder / "x"), (one, other, "--vary", "a=0:1:2", "-o", folder / "x"),
                   (one, "--need", "0.9", "-o", folder / "x"), (one, "--need", "2", "--relax", "a=0:1", "-o", folder / "x"),
                   (one, *3 * ("--vary", "a=0:1:2"), "-o", folder / "x")):
-        call("trade", *words, code=2)
+        said("trade", *words, code=2)
 
-for failure in failures:
-    print("FAILED:", failure)
-sys.exit(1 if failures else 0)
+finish()
