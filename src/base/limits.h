@@ -18,8 +18,7 @@ enum {
     RC_MAX_FINS = 8,            /* fins of one set                                           */
     RC_MAX_SECTIONS = 4,        /* transitions and boat-tails of one body                    */
     RC_MAX_CAMERAS = 4,         /* cameras on the platform                                   */
-    RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust or aerodynamic table                     */
-    RC_MAX_WIND_ROWS = 256,     /* rows of a wind table                                      */
+    RC_MAX_TABLE_ROWS = 4096,   /* rows of a thrust, aerodynamic or wind table               */
     RC_MAX_PULL_OUT_ROWS = 12,  /* rows of a stepper's pull-out table                        */
     RC_MAX_LATENCY = 64,        /* gyro samples that may be under way                        */
     RC_MAX_BAND_TIMES = 256     /* times at which percentile bands are kept                  */

@@ -12,7 +12,8 @@
 #include "lanes.h"
 #include "wind.h"
 
-enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_WIND_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
+/* Knots of our own, fewer than the first number, and one for each row of a user's table. */
+enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
 
 /* Highest Mach number of the aerodynamic tables; their last values are held beyond. */
 static const double mach_top = 6.0;
@@ -311,12 +312,12 @@ static void set_clock(struct rc_model *model)
 
 static rc_status make_tables(struct rc_model *model, struct rc_error *err)
 {
-    double knot[MAX_HEIGHT_KNOTS];
+    double height[MAX_HEIGHT_KNOTS], mach[MAX_MACH_KNOTS];
     rc_status status = rc_motor_table_create(&model->motor, &model->layout->thrust, err);
     if (status == RC_OK)
-        status = rc_table_grid_create(&model->height, knot, choose_heights(&model->base, model->layout, knot), err);
+        status = rc_table_grid_create(&model->height, height, choose_heights(&model->base, model->layout, height), err);
     if (status == RC_OK)
-        status = rc_table_grid_create(&model->mach, knot, rc_aero_knots(model->layout, mach_top, knot, MAX_MACH_KNOTS), err);
+        status = rc_table_grid_create(&model->mach, mach, rc_aero_knots(model->layout, mach_top, mach, MAX_MACH_KNOTS), err);
     if (status != RC_OK)
         return status;
     model->air = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof *model->air);

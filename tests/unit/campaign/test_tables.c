@@ -156,6 +156,41 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
     rc_bundle_free(&bundle);
 }
 
+/* A table of as many rows as a file may have, row i at i times a step. */
+static char *longest_table(const char *head, double step, const char *rest)
+{
+    struct rc_text text = {0};
+    rc_text_add(&text, "%s\n", head);
+    for (int row = 0; row < RC_MAX_TABLE_ROWS; row++)
+        rc_text_add(&text, "%.9g,%s\n", row * step, rest);
+    assert_false(text.failed);
+    return text.bytes;
+}
+
+/* The model has a knot for each row of both tables besides its own, and flies the middle design through them. */
+static void test_tables__longest_tables_are_flown(void **state)
+{
+    (void)state;
+    struct rc_bundle bundle = {0};
+    char *const text = fixture_replace(fixture_campaign, "\"speed_mps\": 4, \"from_deg\": 200", "\"table_csv\": \"wind.csv\"");
+    char *const wind = longest_table("height_m,speed_mps,from_deg", 10, "4,200");
+    char *const aero = longest_table("mach,ca_off", 0.001, "0.4");
+    assert_int_equal(rc_bundle_add(&bundle, "test.json", text, strlen(text), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, strlen(aero), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(&bundle, "wind.csv", wind, strlen(wind), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    assert_int_equal(rc_campaign_layout(campaign)->wind.n, RC_MAX_TABLE_ROWS);
+    assert_int_equal(rc_campaign_layout(campaign)->aero.n, RC_MAX_TABLE_ROWS);
+    rc_campaign_free(campaign);
+    rc_bundle_free(&bundle);
+    free(text);
+    free(wind);
+    free(aero);
+}
+
 static void test_tables__power_on_drag_defaults_to_power_off(void **state)
 {
     (void)state;
@@ -203,6 +238,7 @@ int main(void)
         cmocka_unit_test(test_tables__too_large_file_is_refused),
         cmocka_unit_test(test_tables__layout_gets_the_numbers),
         cmocka_unit_test(test_tables__every_aerodynamic_column_lands),
+        cmocka_unit_test(test_tables__longest_tables_are_flown),
         cmocka_unit_test(test_tables__power_on_drag_defaults_to_power_off),
         cmocka_unit_test(test_tables__cut_off_thrust_is_warned_of),
     };
