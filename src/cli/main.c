@@ -39,7 +39,7 @@ static void print_usage(FILE *out)
     fprintf(out, "\nOptions:\n"
                  "  -h, --help     print this help; after a command: that command's help\n"
                  "      --version  print the version\n\n"
-                 "Exit codes: 0 done, 1 a criterion is not met (odds --strict), 2 usage, 3 bad input,\n"
+                 "Exit codes: 0 done, 1 the verdict is not GO (odds --strict), 2 usage, 3 bad input,\n"
                  "4 reading, writing or the store, 5 stopped early but can be resumed, 70 internal.\n");
 }
 
