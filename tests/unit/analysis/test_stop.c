@@ -82,6 +82,30 @@ static void test_stop__bounds_are_where_the_verdict_turns(void **state)
         const struct rc_criterion above = {.odds = odds.bound_low + 1e-9, .confidence = 0.95};
         assert_true(passes[index] == 0 || rc_stop_odds(&counts, &rule, &below).verdict == RC_VERDICT_GO);
         assert_true(rc_stop_odds(&counts, &rule, &above).verdict != RC_VERDICT_GO);
+        const struct rc_criterion beyond = {.odds = odds.bound_high + 1e-9, .confidence = 0.95};
+        const struct rc_criterion within = {.odds = odds.bound_high - 1e-9, .confidence = 0.95};
+        assert_true(passes[index] == 1000 || rc_stop_odds(&counts, &rule, &beyond).verdict == RC_VERDICT_NO_GO);
+        assert_true(rc_stop_odds(&counts, &rule, &within).verdict != RC_VERDICT_NO_GO);
+    }
+}
+
+/* As many more flights with the same share of passes settle the verdict, and far fewer do not. */
+static void test_stop__more_flights_are_as_many_as_settle_the_verdict(void **state)
+{
+    (void)state;
+    const struct rc_stop_rule rule = {.on_verdict = 1, .most = 100000};
+    const struct rc_criterion criterion = {.odds = 0.9, .confidence = 0.95};
+    const int64_t passes[] = {920, 910, 885, 880};
+    for (size_t index = 0; index < sizeof passes / sizeof passes[0]; index++) {
+        const struct rc_replicates now = counts_of(1, passes[index], 1000);
+        const int64_t more = rc_stop_odds(&now, &rule, &criterion).more_flights;
+        assert_true(more > 100 && more < 100000);
+        const int64_t enough = 1000 + more, few = 1000 + 19 * more / 20;
+        const struct rc_replicates then = counts_of(1, passes[index] * enough / 1000, enough);
+        const struct rc_replicates before = counts_of(1, passes[index] * few / 1000, few);
+        assert_int_equal(rc_stop_odds(&then, &rule, &criterion).verdict, passes[index] > 900 ? RC_VERDICT_GO : RC_VERDICT_NO_GO);
+        assert_int_equal(rc_stop_odds(&before, &rule, &criterion).verdict, RC_VERDICT_NOT_YET_KNOWN);
+        assert_true(rc_stop_odds(&then, &rule, &criterion).more_flights == 0);
     }
 }
 
@@ -131,6 +155,7 @@ int main(void)
         cmocka_unit_test(test_stop__text_gives_the_rule_back),
         cmocka_unit_test(test_stop__looks_are_where_the_plan_allows_them),
         cmocka_unit_test(test_stop__bounds_are_where_the_verdict_turns),
+        cmocka_unit_test(test_stop__more_flights_are_as_many_as_settle_the_verdict),
         cmocka_unit_test(test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider),
         cmocka_unit_test(test_stop__the_worst_row_decides),
     };
