@@ -12,6 +12,10 @@ enum rc_verdict { RC_VERDICT_GO = 0, RC_VERDICT_NO_GO, RC_VERDICT_NOT_YET_KNOWN 
 /* "GO", "NO-GO" or "NOT YET KNOWN". */
 const char *rc_odds_verdict_text(enum rc_verdict verdict);
 
+/* The verdict of one-sided bounds: GO where the lower one reaches the odds asked for, NO-GO where the upper one falls short.
+ * in bound_low, bound_high  each at the confidence wanted; 0 and 1 where nothing is shown */
+enum rc_verdict rc_odds_verdict(double bound_low, double bound_high, double odds);
+
 /* Odds of one criterion. */
 struct rc_odds {
     int64_t passed, flights;

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "numeric/numeric.h"
+#include "running.h"
 #include "student.h"
 
 enum { GROUPS = 32, RESAMPLES = 200 };
@@ -191,11 +192,8 @@ static void measure_reach(const struct rc_indices *indices, struct alone *alone,
         for (int draw = 0; draw < GROUPS; draw++)
             times[(int)(rc_stream_uniform(&pcg) * GROUPS)] += 1.0;
         estimate(indices, times, alone, again);
-        for (int index = 0; index < n_figures; index++) { /* Welford */
-            const double off = again[index] - mean[index];
-            mean[index] += off / (resample + 1);
-            reach[index] += off * (again[index] - mean[index]);
-        }
+        for (int index = 0; index < n_figures; index++)
+            rc_running_add(&mean[index], &reach[index], resample + 1, again[index]);
     }
     const double t = rc_student_quantile(0.5 * (1.0 - indices->options.confidence), GROUPS - 1.0);
     for (int index = 0; index < n_figures; index++)

@@ -23,7 +23,5 @@ enum rc_verdict rc_looks_verdict(int64_t passed, int64_t flights, const struct r
     if (flights < 1)
         return RC_VERDICT_NOT_YET_KNOWN;
     rc_odds_interval(passed, flights, confidence, 1, &low, &high);
-    if (low >= criterion->odds)
-        return RC_VERDICT_GO;
-    return high < criterion->odds ? RC_VERDICT_NO_GO : RC_VERDICT_NOT_YET_KNOWN;
+    return rc_odds_verdict(low, high, criterion->odds);
 }

@@ -2,9 +2,9 @@
 #include <math.h>
 
 #include "rollcast/analysis.h"
+#include "running.h"
 #include "student.h"
 
-/* Running mean and sum of squared deviations. source Welford 1962, Technometrics 4:419 */
 struct running {
     int64_t n;
     double mean, squares;
@@ -12,9 +12,7 @@ struct running {
 
 static void add(struct running *running, double value)
 {
-    const double from_old = value - running->mean;
-    running->mean += from_old / (double)++running->n;
-    running->squares += from_old * (value - running->mean);
+    rc_running_add(&running->mean, &running->squares, (double)++running->n, value);
 }
 
 struct rc_mean rc_mean_interval(const double *values, int64_t n, int n_replicates, double confidence)

@@ -18,6 +18,13 @@ const char *rc_odds_verdict_text(enum rc_verdict verdict)
     return "NOT YET KNOWN";
 }
 
+enum rc_verdict rc_odds_verdict(double bound_low, double bound_high, double odds)
+{
+    if (bound_low >= odds)
+        return RC_VERDICT_GO;
+    return bound_high < odds ? RC_VERDICT_NO_GO : RC_VERDICT_NOT_YET_KNOWN;
+}
+
 void rc_odds_interval(int64_t passed, int64_t flights, double confidence, int sides, double *low, double *high)
 {
     const double tail = (1.0 - confidence) / sides;
@@ -75,10 +82,7 @@ struct rc_odds rc_odds_from_count(int64_t passed, int64_t flights, const struct 
     odds.estimate = (double)passed / (double)flights;
     rc_odds_interval(passed, flights, criterion->confidence, 2, &odds.interval_low, &odds.interval_high);
     rc_odds_interval(passed, flights, criterion->confidence, 1, &odds.bound_low, &odds.bound_high);
-    if (odds.bound_low >= criterion->odds)
-        odds.verdict = RC_VERDICT_GO;
-    else if (odds.bound_high < criterion->odds)
-        odds.verdict = RC_VERDICT_NO_GO;
+    odds.verdict = rc_odds_verdict(odds.bound_low, odds.bound_high, criterion->odds);
     odds.more_flights = odds.verdict == RC_VERDICT_NOT_YET_KNOWN
                             ? more_flights(odds.estimate, flights, criterion->odds, criterion->confidence)
                             : 0;

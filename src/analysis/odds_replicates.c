@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "rollcast/analysis.h"
+#include "running.h"
 #include "student.h"
 
 /* With fewer passes or failures than this the shares of 16 replicates are too lumpy for a spread: all may be equal by luck. */
@@ -18,9 +19,7 @@ static int spread_of(const struct rc_replicates *replicates, double *standard_er
         if (replicates->flights[index] < 1)
             continue;
         const double share = (double)replicates->passed[index] / (double)replicates->flights[index];
-        const double from_old = share - mean;
-        mean += from_old / ++n;
-        squares += from_old * (share - mean);
+        rc_running_add(&mean, &squares, ++n, share);
     }
     *standard_error = n > 1 ? sqrt(squares / (n - 1) / n) : INFINITY;
     return n;
@@ -72,10 +71,7 @@ struct rc_odds rc_odds_from_replicates(const struct rc_replicates *replicates, c
     interval_at(&range, &odds, one_sided, criterion->confidence, 1);
     odds.bound_low = range.low;
     odds.bound_high = range.high;
-    if (odds.bound_low >= criterion->odds)
-        odds.verdict = RC_VERDICT_GO;
-    else if (odds.bound_high < criterion->odds)
-        odds.verdict = RC_VERDICT_NO_GO;
+    odds.verdict = rc_odds_verdict(odds.bound_low, odds.bound_high, criterion->odds);
     odds.more_flights = odds.verdict == RC_VERDICT_NOT_YET_KNOWN ? more_flights(&odds, criterion->odds, one_sided) : 0;
     return odds;
 }

@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "base/base.h"
+#include "running.h"
 #include "student.h"
 
 /* Above it the repeats do not agree on where failure lies, and their mean hangs on a few of them. */
@@ -42,9 +43,7 @@ void rc_repeats_summarise(struct rc_rare *rare, const double *odds, const struct
     const int n = options->n_repeats;
     double mean = 0.0, squares = 0.0;
     for (int index = 0; index < n; index++) {
-        const double from_old = odds[index] - mean;
-        mean += from_old / (index + 1);
-        squares += from_old * (odds[index] - mean);
+        rc_running_add(&mean, &squares, index + 1, odds[index]);
     }
     const double sd = sqrt(squares / (n - 1)), tail = 1.0 - options->confidence;
     const double error = sd / sqrt(n);

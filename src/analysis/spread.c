@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "rollcast/analysis.h"
+#include "running.h"
 
 static void swap(double *values, int64_t one, int64_t other)
 {
@@ -87,9 +88,7 @@ struct rc_spread rc_spread_of(double *values, int64_t n)
     spread.least = values[0];
     spread.greatest = values[0];
     for (int64_t index = 0; index < spread.n; index++) {
-        const double from_old = values[index] - mean;
-        mean += from_old / (double)(index + 1);
-        squares += from_old * (values[index] - mean);
+        rc_running_add(&mean, &squares, (double)(index + 1), values[index]);
         spread.least = fmin(spread.least, values[index]);
         spread.greatest = fmax(spread.greatest, values[index]);
     }

@@ -2,11 +2,10 @@
  *
  * The store is touched in the ordered region only, one unit after the other. Once a unit is not appended, none after it
  * is, so that the store always holds flights 0 .. n-1. What a unit's rows are depends on the flight numbers alone. */
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
+#include "frame.h"
 #include "rollcast/rollcast.h"
 #include "run_store.h"
 #include "watch.h"
@@ -16,52 +15,20 @@ enum { UNIT_FLIGHTS = 256, LEG_UNITS = 4096 };
 
 /* One run. Written in the ordered region only, apart from `is_over`, which is read by all threads. */
 struct run {
-    const struct rc_run_options *options;
+    struct rc_frame frame;
     struct rc_worker_plan plan;
     struct rc_columns columns;
-    struct rc_store *store;
-    const char *path;
     struct rc_watch watch;
     char stop_rule[RC_STOP_TEXT];
-    int n_threads, n_unit;
-    int64_t begun_with, n_flights, passed;
-    struct timespec begun, shown;
-    rc_status status;
-    struct rc_error err;
+    int n_unit;
+    int64_t passed;
     int is_over;        /* no further unit is flown or appended */
 };
 
-static double seconds_between(const struct timespec *from, const struct timespec *to)
-{
-    return (double)(to->tv_sec - from->tv_sec) + 1e-9 * (double)(to->tv_nsec - from->tv_nsec);
-}
-
-static struct rc_progress progress_of(const struct run *run)
-{
-    struct timespec now = run->begun;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (struct rc_progress){.done = run->store ? rc_store_flights(run->store) : run->begun_with,
-                                .asked = run->n_flights,
-                                .begun_with = run->begun_with,
-                                .seconds = seconds_between(&run->begun, &now),
-                                .passed = run->passed,
-                                .stopped = run->watch.reason};
-}
-
-static void show_progress(struct run *run)
-{
-    struct timespec now;
-    if (!run->options->progress || clock_gettime(CLOCK_MONOTONIC, &now) != 0 || seconds_between(&run->shown, &now) < 0.2)
-        return;
-    run->shown = now;
-    const struct rc_progress progress = progress_of(run);
-    run->options->progress(run->options->user, &progress);
-}
-
 static void end_run(struct run *run, rc_status status)
 {
-    if (run->status == RC_OK)
-        run->status = status;
+    if (run->frame.status == RC_OK)
+        run->frame.status = status;
 #pragma omp atomic write
     run->is_over = 1;
 }
@@ -89,21 +56,21 @@ static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_
     if (is_over(run))
         return;
     if (!is_whole) {
-        end_run(run, rc_error_fill(&run->err, RC_STOPPED, run->path, "stopped after %lld of %lld flights; resume to go on",
-                                   (long long)rc_store_flights(run->store), (long long)run->n_flights));
+        end_run(run, rc_frame_stopped(&run->frame));
         return;
     }
     const int n_kept = rc_watch_rows(&run->watch, &run->columns, unit->rows, unit->n);
-    const rc_status status = n_kept > 0 ? rc_store_append(run->store, n_kept, unit->rows, unit->bins, &run->err) : RC_OK;
+    const rc_status status =
+        n_kept > 0 ? rc_store_append(run->frame.store, n_kept, unit->rows, unit->bins, &run->frame.err) : RC_OK;
     if (status != RC_OK) {
         end_run(run, status);
         return;
     }
     run->passed += n_kept == unit->n ? unit->passed : passed_of(run, unit->rows, n_kept);
-    rc_watch_time(&run->watch, progress_of(run).seconds);
+    rc_watch_time(&run->watch, rc_frame_seconds(&run->frame));
     if (run->watch.reason != RC_STOP_NONE)
         end_run(run, RC_OK);
-    show_progress(run);
+    rc_frame_show(&run->frame, run->passed, run->watch.reason);
 }
 
 /* Memory and first steps of one thread. ends whether it can work */
@@ -119,8 +86,8 @@ static bool begin_thread(struct run *run, struct rc_worker *worker, struct rc_wo
         return true;
 #pragma omp critical(rc_run_begin)
     {
-        if (run->status == RC_OK)
-            run->err = err;
+        if (run->frame.status == RC_OK)
+            run->frame.err = err;
         end_run(run, status);
     }
     return false;
@@ -129,8 +96,8 @@ static bool begin_thread(struct run *run, struct rc_worker *worker, struct rc_wo
 /* Fly all units. Legs keep the loops short, so that a stop does not have to run through millions of empty turns. */
 static void fly_units(struct run *run)
 {
-    const int64_t n_units = (run->n_flights - run->begun_with + run->n_unit - 1) / run->n_unit;
-#pragma omp parallel num_threads(run->n_threads)
+    const int64_t n_units = (run->frame.asked - run->frame.begun_with + run->n_unit - 1) / run->n_unit;
+#pragma omp parallel num_threads(run->frame.n_threads)
     {
         struct rc_worker worker = {.block = NULL};
         struct rc_worker_unit unit = {.n = 0};
@@ -142,8 +109,8 @@ static void fly_units(struct run *run)
 #pragma omp for ordered schedule(dynamic, 1)
             for (int64_t index = leg; index < leg_end; index++) {
                 bool is_whole = false;
-                unit.first = run->begun_with + index * run->n_unit;
-                unit.n = run->n_flights - unit.first < run->n_unit ? (int)(run->n_flights - unit.first) : run->n_unit;
+                unit.first = run->frame.begun_with + index * run->n_unit;
+                unit.n = run->frame.asked - unit.first < run->n_unit ? (int)(run->frame.asked - unit.first) : run->n_unit;
                 if (!is_over(run))
                     is_whole = rc_worker_fly(&worker, &run->plan, &unit);
 #pragma omp ordered
@@ -159,19 +126,19 @@ static void fly_units(struct run *run)
 /* Flights and seed: as the options say, else as the store to be resumed says, else as the campaign says. */
 static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
 {
-    const struct rc_run_options *options = run->options;
+    const struct rc_run_options *options = run->frame.options;
     rc_results *results = NULL;
-    run->n_flights = options->n_flights > 0 ? options->n_flights : rc_campaign_flights(run->plan.campaign);
+    run->frame.asked = options->n_flights > 0 ? options->n_flights : rc_campaign_flights(run->plan.campaign);
     *seed = options->has_seed ? options->seed : rc_campaign_seed(run->plan.campaign);
     if (!options->resume)
         return RC_OK;
-    const rc_status status = rc_results_open(&results, run->path, err);
+    const rc_status status = rc_results_open(&results, run->frame.path, err);
     if (status != RC_OK)
         return status;
     if (!options->has_seed)
         *seed = rc_results_seed(results);
     if (options->n_flights <= 0)
-        run->n_flights = rc_results_flights_asked(results);
+        run->frame.asked = rc_results_flights_asked(results);
     (void)snprintf(run->stop_rule, sizeof run->stop_rule, "%s", rc_results_run_rule(results));
     rc_results_close(results);
     return RC_OK;
@@ -181,19 +148,20 @@ static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
  * the rule is the one that the store will tell. */
 static rc_status settle_rule(struct run *run, struct rc_error *err)
 {
-    const struct rc_stop_rule *given = &run->options->stop_rule;
+    const struct rc_stop_rule *given = &run->frame.options->stop_rule;
     struct rc_stop_rule rule = rc_campaign_stop_rule(run->plan.campaign);
-    if (run->options->resume && !rc_stop_read(&rule, run->stop_rule))
-        return rc_error_fill(err, RC_OTHER_STORE, run->path, "has the stop rule '%s', which this version does not know; use %s",
-                             run->stop_rule, "the version that filled it");
+    if (run->frame.options->resume && !rc_stop_read(&rule, run->stop_rule))
+        return rc_error_fill(err, RC_OTHER_STORE, run->frame.path,
+                             "has the stop rule '%s', which this version does not know; use the version that filled it",
+                             run->stop_rule);
     rule.width = given->width > 0.0 ? given->width : rule.width;
     rule.seconds = given->seconds > 0.0 ? given->seconds : rule.seconds;
     rule.on_verdict = given->on_verdict ? 1 : rule.on_verdict;
-    rule.most = run->options->resume && rule.most > 0 ? rule.most : run->n_flights;
+    rule.most = run->frame.options->resume && rule.most > 0 ? rule.most : run->frame.asked;
     if (rc_campaign_plan(run->plan.campaign)->counts && (rule.width > 0.0 || rule.on_verdict))
         return rc_error_fill(err, RC_BAD_INPUT, NULL,
-                             "the plan %s flies whole rows that depend on each other: it ends by number or time only; take "
-                             "out the other stop rules or use plain",
+                             "the plan %s flies whole rows that depend on each other: it ends by number or time only; leave out "
+                             "stops by verdict and width, or set run.plan to plain",
                              rc_campaign_plan(run->plan.campaign)->name);
     rc_stop_write(&rule, run->stop_rule);
     (void)rc_stop_read(&rule, run->stop_rule);
@@ -204,8 +172,8 @@ static rc_status settle_rule(struct run *run, struct rc_error *err)
 /* Is it a run after rare failures? As the store to be resumed says, else as the options say, else as the campaign says. */
 static bool goes_after_failures(const struct run *run, struct rc_rare_rule *rule)
 {
-    const struct rc_rare_rule *given = &run->options->rare_rule;
-    if (run->options->resume && given->method == RC_RARE_NONE)
+    const struct rc_rare_rule *given = &run->frame.options->rare_rule;
+    if (run->frame.options->resume && given->method == RC_RARE_NONE)
         return rc_rare_read(rule, run->stop_rule);
     *rule = rc_campaign_rare_rule(run->plan.campaign);
     if (given->method != RC_RARE_NONE) {
@@ -215,13 +183,22 @@ static bool goes_after_failures(const struct run *run, struct rc_rare_rule *rule
     return rule->method != RC_RARE_NONE;
 }
 
-/* Threads, and flights of one unit: few flights are still shared by all threads. */
-static void settle_units(struct run *run)
+/* A method after rare failures ends by itself. */
+static rc_status refuse_ends(const struct rc_run_options *options, struct rc_error *err)
+{
+    if (options->n_flights <= 0 && !rc_stop_is_set(&options->stop_rule))
+        return RC_OK;
+    return rc_error_fill(err, RC_BAD_INPUT, NULL,
+                         "a run after rare failures ends when its method is through: leave out --flights and the stop "
+                         "options; run.rare.flights_per_level and run.rare.repeats say how much it flies");
+}
+
+/* Flights of one unit: few flights are still shared by all threads. */
+static void settle_unit(struct run *run)
 {
     const int n_lanes = rc_block_lanes();
-    const int64_t left = run->n_flights - run->begun_with;
-    run->n_threads = run->options->n_threads > 0 ? run->options->n_threads : omp_get_max_threads();
-    int64_t n_unit = left / ((int64_t)run->n_threads * 4) / n_lanes * n_lanes;
+    const int64_t left = run->frame.asked - run->frame.begun_with;
+    int64_t n_unit = left / ((int64_t)run->frame.n_threads * 4) / n_lanes * n_lanes;
     if (n_unit < n_lanes)
         n_unit = n_lanes;
     run->n_unit = n_unit < UNIT_FLIGHTS ? (int)n_unit : UNIT_FLIGHTS;
@@ -230,23 +207,21 @@ static void settle_units(struct run *run)
 /* Fly what is missing; the store is open. */
 static void fly(struct run *run)
 {
-    run->begun_with = rc_store_flights(run->store);
-    (void)clock_gettime(CLOCK_MONOTONIC, &run->begun);
-    run->shown = run->begun;
-    settle_units(run);
-    run->status = rc_watch_stored(&run->watch, run->path, run->begun_with, &run->err);
-    if (run->status == RC_OK && run->watch.reason == RC_STOP_NONE && run->begun_with < run->n_flights)
+    struct rc_frame *frame = &run->frame;
+    rc_frame_begin(frame);
+    settle_unit(run);
+    frame->status = rc_watch_stored(&run->watch, frame->path, frame->begun_with, &frame->err);
+    if (frame->status == RC_OK && run->watch.reason == RC_STOP_NONE && frame->begun_with < frame->asked)
         fly_units(run);
-    if (run->status == RC_OK && run->watch.reason != RC_STOP_NONE)
-        rc_store_settle(run->store);
+    if (frame->status == RC_OK && run->watch.reason != RC_STOP_NONE)
+        rc_store_settle(frame->store);
 }
 
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
                      struct rc_progress *ended, struct rc_error *err)
 {
     const struct rc_layout *layout = rc_campaign_layout(campaign);
-    struct run run = {.options = options, .path = path, .status = RC_OK};
-    struct rc_error close_err = {0};
+    struct run run = {.frame = {.options = options, .path = path}};
     run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = &run.columns,
                                        .n_cells = RC_N_SIGNALS * layout->n_band_times, .stop = options->stop};
     rc_status status = settle(&run, &run.plan.seed, err);
@@ -255,30 +230,22 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     struct rc_run_store wanted = {.campaign = campaign, .columns = &run.columns, .seed = run.plan.seed,
                                   .resume = options->resume};
     if (status == RC_OK && goes_after_failures(&run, &wanted.rare)) {
-        status = rc_run_rare(path, &wanted, options, ended, err);
+        status = refuse_ends(options, err);
+        if (status == RC_OK)
+            status = rc_run_rare(path, &wanted, options, ended, err);
         goto done;
     }
     if (status == RC_OK)
         status = settle_rule(&run, err);
-    wanted.n_flights = run.n_flights;
+    wanted.n_flights = run.frame.asked;
     wanted.run_rule = run.stop_rule;
     wanted.has_bands = 1;
     if (status == RC_OK)
-        status = rc_run_store_open(&run.store, path, &wanted, err);
+        status = rc_run_store_open(&run.frame.store, path, &wanted, err);
     if (status != RC_OK)
         goto done;
     fly(&run);
-    status = run.status;
-    if (err)
-        *err = run.err;
-    if (ended)
-        *ended = progress_of(&run);
-    const rc_status closed = rc_store_close(run.store, &close_err);
-    if (closed != RC_OK && (status == RC_OK || status == RC_STOPPED)) { /* else the first failure is the one to tell */
-        status = closed;
-        if (err)
-            *err = close_err;
-    }
+    status = rc_frame_close(&run.frame, run.passed, run.watch.reason, ended, err);
 done:
     rc_columns_free(&run.columns);
     return status;

@@ -3,8 +3,8 @@
 #include <math.h>
 #include <omp.h>
 #include <stdlib.h>
-#include <time.h>
 
+#include "frame.h"
 #include "numeric/numeric.h"
 #include "rollcast/rare.h"
 #include "rollcast/rollcast.h"
@@ -15,33 +15,14 @@
 enum { CHUNK = 1024 };
 
 struct rare_run {
-    const struct rc_run_options *options;
+    struct rc_frame frame;    /* asks for the most flights that the method may take */
     struct rc_worker_plan plan;
     const struct rc_criterion *criterion;
-    struct rc_store *store;
-    const char *path;
     struct rc_worker *worker; /* (n_threads) */
-    int n_threads;
-    int64_t most, next, n_stored; /* flights at most; the next one asked for; those that a resumed store holds */
-    double *stored;           /* (n_stored) their margins */
-    double *rows;             /* (CHUNK x columns)        */
-    struct timespec begun, shown;
-    rc_status status;
-    struct rc_error err;
+    int64_t next;             /* flight that is asked for next                       */
+    double *stored;           /* (frame.begun_with) margins that a resumed store holds */
+    double *rows;             /* (CHUNK x columns)                                   */
 };
-
-static double seconds_since(const struct timespec *from)
-{
-    struct timespec now = *from;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)(now.tv_sec - from->tv_sec) + 1e-9 * (double)(now.tv_nsec - from->tv_nsec);
-}
-
-static struct rc_progress progress_of(const struct rare_run *run)
-{
-    return (struct rc_progress){.done = rc_store_flights(run->store), .asked = run->most, .begun_with = run->n_stored,
-                                .seconds = seconds_since(&run->begun), .passed = -1};
-}
 
 /* Scores of one flight to its drawn values and its design. */
 static void put_scores(const struct rare_run *run, const double *scores, double *row, struct rc_design *design)
@@ -78,11 +59,10 @@ static bool fly_chunk(struct rare_run *run, const double *scores, int n, double 
     const int n_lanes = rc_block_lanes();
     const int n_blocks = (n + n_lanes - 1) / n_lanes;
     if (run->plan.stop && *run->plan.stop) {
-        run->status = rc_error_fill(&run->err, RC_STOPPED, run->path, "stopped after %lld flights; resume to go on",
-                                    (long long)rc_store_flights(run->store));
+        run->frame.status = rc_frame_stopped(&run->frame);
         return false;
     }
-#pragma omp parallel for num_threads(run->n_threads) schedule(dynamic, 1)
+#pragma omp parallel for num_threads(run->frame.n_threads) schedule(dynamic, 1)
     for (int block = 0; block < n_blocks; block++) {
         const int begin = block * n_lanes;
         fly_block(run, &run->worker[omp_get_thread_num()], scores, begin, n - begin < n_lanes ? n - begin : n_lanes);
@@ -94,8 +74,8 @@ static bool fly_chunk(struct rare_run *run, const double *scores, int n, double 
         const double *row = run->rows + (size_t)flight * (size_t)columns->n;
         margins[flight] = rc_rare_margin(run->criterion, row[value], row[columns->n - 1]);
     }
-    run->status = rc_store_append(run->store, n, run->rows, NULL, &run->err);
-    return run->status == RC_OK;
+    run->frame.status = rc_store_append(run->frame.store, n, run->rows, NULL, &run->frame.err);
+    return run->frame.status == RC_OK;
 }
 
 /* What the method asks for: the margins of n flights. After an error none is finite, which ends the method. */
@@ -105,9 +85,9 @@ static void margins_of(void *user, const double *scores, int n_flights, double *
     const int n_scores = run->plan.columns->n_quantities;
     for (int done = 0; done < n_flights;) {
         int n = 1;
-        if (run->status != RC_OK) {
+        if (run->frame.status != RC_OK) {
             margins[done] = NAN;
-        } else if (run->next < run->n_stored) {
+        } else if (run->next < run->frame.begun_with) {
             margins[done] = run->stored[run->next++];
         } else {
             n = n_flights - done < CHUNK ? n_flights - done : CHUNK;
@@ -120,11 +100,7 @@ static void margins_of(void *user, const double *scores, int n_flights, double *
         }
         done += n;
     }
-    if (run->options->progress && seconds_since(&run->shown) >= 0.2) {
-        const struct rc_progress progress = progress_of(run);
-        (void)clock_gettime(CLOCK_MONOTONIC, &run->shown);
-        run->options->progress(run->options->user, &progress);
-    }
+    rc_frame_show(&run->frame, -1, RC_STOP_NONE);
 }
 
 /* Margins of the flights that a resumed store holds. */
@@ -133,24 +109,23 @@ static rc_status read_stored(struct rare_run *run)
     rc_results *results = NULL;
     double *ends = NULL;
     char name[96];
-    run->n_stored = rc_store_flights(run->store);
-    if (run->n_stored < 1)
+    if (run->frame.begun_with < 1)
         return RC_OK;
-    rc_status status = rc_results_open(&results, run->path, &run->err);
+    rc_status status = rc_results_open(&results, run->frame.path, &run->frame.err);
     if (status != RC_OK)
         return status;
-    run->stored = malloc((size_t)run->n_stored * sizeof *run->stored);
-    ends = malloc((size_t)run->n_stored * sizeof *ends);
+    run->stored = malloc((size_t)run->frame.begun_with * sizeof *run->stored);
+    ends = malloc((size_t)run->frame.begun_with * sizeof *ends);
     if (!run->stored || !ends) {
-        status = rc_error_fill(&run->err, RC_NO_MEMORY, run->path, "no memory for the margins of a store");
+        status = rc_error_fill(&run->frame.err, RC_NO_MEMORY, run->frame.path, "no memory for the margins of a store");
         goto done;
     }
     (void)snprintf(name, sizeof name, "measures/%s", rc_measures_row(run->criterion->measure)->name);
     if (status == RC_OK)
-        status = rc_results_column(results, name, 0, run->n_stored, run->stored, &run->err);
+        status = rc_results_column(results, name, 0, run->frame.begun_with, run->stored, &run->frame.err);
     if (status == RC_OK)
-        status = rc_results_column(results, "end", 0, run->n_stored, ends, &run->err);
-    for (int64_t flight = 0; flight < run->n_stored && status == RC_OK; flight++)
+        status = rc_results_column(results, "end", 0, run->frame.begun_with, ends, &run->frame.err);
+    for (int64_t flight = 0; flight < run->frame.begun_with && status == RC_OK; flight++)
         run->stored[flight] = rc_rare_margin(run->criterion, run->stored[flight], ends[flight]);
 done:
     free(ends);
@@ -160,24 +135,23 @@ done:
 
 static rc_status begin(struct rare_run *run)
 {
-    run->n_threads = run->options->n_threads > 0 ? run->options->n_threads : omp_get_max_threads();
+    rc_frame_begin(&run->frame);
     run->rows = malloc(CHUNK * (size_t)run->plan.columns->n * sizeof *run->rows);
-    run->worker = calloc((size_t)run->n_threads, sizeof *run->worker);
+    run->worker = calloc((size_t)run->frame.n_threads, sizeof *run->worker);
     if (!run->rows || !run->worker)
-        return rc_error_fill(&run->err, RC_NO_MEMORY, run->path, "no memory for a run's flights");
+        return rc_error_fill(&run->frame.err, RC_NO_MEMORY, run->frame.path, "no memory for a run's flights");
     rc_status status = read_stored(run);
-    for (int thread = 0; thread < run->n_threads && status == RC_OK; thread++)
-        status = rc_worker_begin(&run->worker[thread], &run->plan, &run->err);
-    (void)clock_gettime(CLOCK_MONOTONIC, &run->begun);
-    run->shown = run->begun;
+    for (int thread = 0; thread < run->frame.n_threads && status == RC_OK; thread++)
+        status = rc_worker_begin(&run->worker[thread], &run->plan, &run->frame.err);
     return status;
 }
 
 static rc_status refuse_rule(const rc_campaign *campaign, const struct rc_rare_rule *rule, struct rc_error *err)
 {
     if (rule->criterion < 0 || rule->criterion >= rc_campaign_criteria_count(campaign))
-        return rc_error_fill(err, RC_BAD_INPUT, NULL, "which criterion's failures are rare? The campaign has %d; name one",
-                             rc_campaign_criteria_count(campaign));
+        return rc_error_fill(err, RC_BAD_INPUT, NULL,
+                             "which criterion's failures are rare? The campaign has %d; name one with --criterion or in "
+                             "run.rare.criterion", rc_campaign_criteria_count(campaign));
     if (rc_campaign_uncertain_count(campaign) < 1)
         return rc_error_fill(err, RC_BAD_INPUT, NULL, "nothing is uncertain, so nothing is rare: give a number a distribution");
     return RC_OK;
@@ -189,11 +163,11 @@ static void run_method(struct rare_run *run, const struct rc_rare_rule *rule)
     const struct rc_rare_problem problem = {.n = run->plan.columns->n_quantities, .user = run, .margins = margins_of};
     const struct rc_rare_options options = {.seed = run->plan.seed, .confidence = run->criterion->confidence};
     struct rc_rare rare;
-    const rc_status status = rc_rare_run(&rare, &problem, rule, &options, &run->err);
-    if (run->status == RC_OK)
-        run->status = status;
-    if (run->status == RC_OK)
-        rc_store_settle(run->store);
+    const rc_status status = rc_rare_run(&rare, &problem, rule, &options, &run->frame.err);
+    if (run->frame.status == RC_OK)
+        run->frame.status = status;
+    if (run->frame.status == RC_OK)
+        rc_store_settle(run->frame.store);
 }
 
 rc_status rc_run_rare(const char *path, const struct rc_run_store *wanted, const struct rc_run_options *options,
@@ -203,37 +177,27 @@ rc_status rc_run_rare(const char *path, const struct rc_run_store *wanted, const
     const struct rc_rare_rule *rule = &wanted->rare;
     char rule_text[RC_STOP_TEXT];
     struct rc_run_store full = *wanted;
-    struct rare_run run = {.options = options, .path = path};
-    struct rc_error close_err = {.status = RC_OK};
+    struct rare_run run = {.frame = {.options = options, .path = path, .asked = rc_rare_most_flights(rule)}};
     rc_status status = refuse_rule(campaign, rule, err);
     if (status != RC_OK)
         return status;
     rc_rare_write(rule, rule_text);
     full.run_rule = rule_text;
-    full.n_flights = run.most = rc_rare_most_flights(rule);
+    full.n_flights = run.frame.asked;
     run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = wanted->columns, .seed = wanted->seed,
                                        .stop = options->stop};
     run.criterion = rc_campaign_criterion(campaign, rule->criterion);
-    status = rc_run_store_open(&run.store, path, &full, err);
+    status = rc_run_store_open(&run.frame.store, path, &full, err);
     if (status != RC_OK)
         return status;
-    run.status = begin(&run);
-    if (run.status == RC_OK)
+    run.frame.status = begin(&run);
+    if (run.frame.status == RC_OK)
         run_method(&run, rule);
-    if (err)
-        *err = run.err;
-    if (ended)
-        *ended = progress_of(&run);
-    const rc_status closed = rc_store_close(run.store, &close_err);
-    if (closed != RC_OK && (run.status == RC_OK || run.status == RC_STOPPED)) {
-        run.status = closed;
-        if (err)
-            *err = close_err;
-    }
-    for (int thread = 0; run.worker && thread < run.n_threads; thread++)
+    status = rc_frame_close(&run.frame, -1, RC_STOP_NONE, ended, err);
+    for (int thread = 0; run.worker && thread < run.frame.n_threads; thread++)
         rc_worker_free(&run.worker[thread]);
     free(run.worker);
     free(run.rows);
     free(run.stored);
-    return run.status;
+    return status;
 }

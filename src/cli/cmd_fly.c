@@ -123,7 +123,7 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         snprintf(err.what + n_what, sizeof err.what - n_what, " (--resume goes on with it)");
     }
     if (status != RC_OK) {
-        return rc_say_error(&err, flying->store_path);
+        return rc_say_error(&err, status == RC_BAD_INPUT ? flying->campaign_path : flying->store_path);
     }
     if (!flying->is_quiet) {
         static const char *const reasons[] = {

@@ -70,19 +70,6 @@ done:
     return status;
 }
 
-/* The odds of meeting the criterion are one less those of failing it. */
-static enum rc_verdict judge(const struct rare_answer *answer)
-{
-    const double asked = 1.0 - answer->criterion->odds;
-    if (!answer->rare.is_supported) {
-        return RC_VERDICT_NOT_YET_KNOWN;
-    }
-    if (answer->rare.bound_high <= asked) {
-        return RC_VERDICT_GO;
-    }
-    return answer->rare.bound_low > asked ? RC_VERDICT_NO_GO : RC_VERDICT_NOT_YET_KNOWN;
-}
-
 static const char *method_name(const struct rare_answer *answer)
 {
     return answer->rule.method == RC_RARE_IMPORTANCE ? "importance sampling" : "subset simulation";
@@ -182,7 +169,8 @@ rc_status rc_answer_rare(FILE *out, enum rc_report_form form, const rc_results *
     }
     if (status == RC_OK) {
         answer.is_short = stored.next > stored.n;
-        answer.verdict = judge(&answer);
+        /* the odds of meeting the criterion are one less those of failing it */
+        answer.verdict = rc_odds_verdict(1.0 - answer.rare.bound_high, 1.0 - answer.rare.bound_low, answer.criterion->odds);
         if (form == RC_REPORT_JSON) {
             write_json(out, &answer);
         } else {

@@ -61,8 +61,9 @@ static rc_status check_pair(const struct rc_sampling *sampling, const struct rc_
         const bool is_same = (pair[other].first == one->first && pair[other].second == one->second) ||
                              (pair[other].first == one->second && pair[other].second == one->first);
         if (is_same)
-            return rc_error_fill(err, RC_BAD_INPUT, where, "%s and %s are paired twice, before at pairs[%d]; keep one", first,
-                                 sampling->quantity[one->second].path, other);
+            return rc_error_fill(err, RC_BAD_INPUT, where,
+                                 "%s and %s are paired twice: entry %d of the list, counted from 0, pairs them too; keep one",
+                                 first, sampling->quantity[one->second].path, other);
     }
     return RC_OK;
 }

@@ -103,9 +103,21 @@ def manners(folder):
 
     # Mistakes, one line each.
     for words, code, said in ((("--rare", "magic"), 2, "subset or importance"), (("--criterion", "safe"), 2, "goes with --rare"),
-                              (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'")):
+                              (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'"),
+                              (("--rare", "subset", "--stop-verdict"), 3, f"{file}: a run after rare failures ends when its method"),
+                              (("--rare", "importance", "--stop-after", "5"), 3, "leave out --flights and the stop options"),
+                              (("--rare", "subset", "--flights", "500"), 3, "run.rare.flights_per_level")):
         ran = call("fly", file, "-o", folder / "no.h5", *words, code=code)
         ok(said in ran.stderr and ran.stderr.count("\n") == 1, f"{words}: {ran.stderr}")
+        ok(not (folder / "no.h5").exists(), f"{words}: left a store")
+    ran = call("fly", campaign(folder, SUM4, 4 * [NORMAL], {"plan": "paired"}), "-o", folder / "no.h5", "--stop-verdict", code=3)
+    ok(ran.stderr.startswith(f"rollcast: {file}: the plan paired") and "set run.plan to plain" in ran.stderr,
+       f"paired until a verdict: {ran.stderr}")
+    two = json.loads(file.read_text())
+    two["criteria"].append({**two["criteria"][0], "name": "safe too"})
+    file.write_text(json.dumps(two))
+    ran = call("fly", file, "-o", folder / "no.h5", "--rare", "subset", code=3)
+    ok(f"{file}: which criterion's" in ran.stderr and "--criterion" in ran.stderr, f"two criteria: {ran.stderr}")
     ran = call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset", "flights_per_level": 205}}), code=3)
     ok("/run/rare/flights_per_level" in ran.stderr and "multiple of 10" in ran.stderr, f"205 a level: {ran.stderr}")
     ran = call("fly", campaign(folder, "x1", [1.0]), "-o", folder / "no.h5", "--rare", "subset", code=3)

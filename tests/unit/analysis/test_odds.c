@@ -228,6 +228,18 @@ static void test_odds__criterion_is_met_inside_its_limits_at_apogee(void **state
     assert_false(rc_odds_is_met(&criterion, 0.6, NAN));
 }
 
+/* The rule of every verdict, at its edges: a bound that just reaches the odds is GO, one that just falls short of them NO-GO. */
+static void test_odds__verdict_follows_the_bounds(void **state)
+{
+    (void)state;
+    const double below = nextafter(0.9, 0.0);
+    assert_int_equal(rc_odds_verdict(0.9, 0.95, 0.9), RC_VERDICT_GO);
+    assert_int_equal(rc_odds_verdict(below, 0.95, 0.9), RC_VERDICT_NOT_YET_KNOWN);
+    assert_int_equal(rc_odds_verdict(0.5, 0.9, 0.9), RC_VERDICT_NOT_YET_KNOWN);
+    assert_int_equal(rc_odds_verdict(0.5, below, 0.9), RC_VERDICT_NO_GO);
+    assert_int_equal(rc_odds_verdict(0.0, 1.0, 0.9), RC_VERDICT_NOT_YET_KNOWN);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -241,6 +253,7 @@ int main(void)
         cmocka_unit_test(test_odds__more_flights_has_its_closed_forms),
         cmocka_unit_test(test_odds__estimate_on_the_line_is_never_settled),
         cmocka_unit_test(test_odds__criterion_is_met_inside_its_limits_at_apogee),
+        cmocka_unit_test(test_odds__verdict_follows_the_bounds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -165,7 +165,7 @@ static void test_copula__bad_pairs_are_refused(void **state)
 {
     (void)state;
     const struct {
-        struct rc_rank_pair pair[2];
+        struct rc_rank_pair pair[3];
         int n;
         const char *where, *part;
     } bad[] = {
@@ -173,7 +173,7 @@ static void test_copula__bad_pairs_are_refused(void **state)
         {{{0, 1, 1.0}}, 1, "pairs[0]", "below 1"},
         {{{0, 1, -1.5}}, 1, "pairs[0]", "below 1"},
         {{{0, 1, NAN}}, 1, "pairs[0]", "below 1"},
-        {{{0, 1, 0.5}, {1, 0, 0.5}}, 2, "pairs[1]", "twice"},
+        {{{0, 1, 0.5}, {0, 2, 0.1}, {2, 0, 0.5}}, 3, "pairs[2]", "twice: entry 1 of the list"},
     };
     for (size_t row = 0; row < sizeof bad / sizeof bad[0]; row++) {
         struct rc_error err = {.status = RC_OK};
