@@ -309,6 +309,16 @@ RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double
     return 9.80665 * ratio * ratio;
 }
 
+/* Moment about a transverse axis per rate about it [N m s]: by the air, in = q S d [N m] and d/(2V) [s]; by the jet. */
+RC_INLINE double pitch_damping_here(const struct rc_vehicle_lanes *v, int lane, double dm, const struct rc_moment_lanes *at,
+                                    double qsd, double rate_scale)
+{
+    const double cm = at->cm[lane], lever = v->nozzle[lane] - cm;
+    const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) +
+        cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
+    return qsd * damping * rate_scale - at->burn_rate[lane] * (v->iy_gain[lane] - v->mass_gain[lane] * lever * lever);
+}
+
 /* What a loop over the equations of motion is made for. */
 struct made_for {
     const double *multiple;   /* row of `chebyshev`                           */
@@ -352,13 +362,8 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
 
         /* Damping by the air, on d/(2V), and by the jet that carries angular momentum away. */
         const double rate_scale = 0.5 * d * inverse_speed;
-        const double damping = coefficient(v, RC_C_DAMP_0, lane, dm) +
-            cm * (coefficient(v, RC_C_DAMP_1, lane, dm) + cm * coefficient(v, RC_C_DAMP_2, lane, dm));
-        const double burn_rate = at->burn_rate[lane];
-        const double lever = v->nozzle[lane] - cm;
-        const double jet_pitch = burn_rate * (v->iy_gain[lane] - v->mass_gain[lane] * lever * lever);
-        const double jet_roll = burn_rate * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
-        const double pitch_damping = qs * d * damping * rate_scale - jet_pitch;
+        const double pitch_damping = pitch_damping_here(v, lane, dm, at, qs * d, rate_scale);
+        const double jet_roll = at->burn_rate[lane] * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
         const double restoring = qs_per_speed * (arm + cm * lift - coefficient(v, RC_C_BODY_LIFT_X, lane, dm) * sine_alpha);
         const double moment_y = fixed.moment_y * cosine - fixed.moment_z * sine + restoring * down + pitch_damping * pitch;
         const double moment_z = fixed.moment_y * sine + fixed.moment_z * cosine - restoring * side + pitch_damping * yaw;
@@ -396,6 +401,9 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         v->seen.roll_fading[lane] = -is_free * qs * d * coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale / at->ix[lane];
         v->seen.slenderness[lane] = at->ix[lane] * per_iy;
         v->seen.margin[lane] = normal > 1e-9 ? -arm / normal : 0.0;
+        v->seen.pitch_fading[lane] = -pitch_damping * per_iy;
+        v->seen.path_turning[lane] = (qs * normal + force_x) * per_mass * inverse_speed;
+        v->seen.gyroscope[lane] = axial_momentum * per_iy;
     }
 }
 

@@ -77,6 +77,9 @@ struct rc_seen {
     rc_lane roll_fading;      /* roll damping over roll inertia [1/s]     */
     rc_lane pitch_stiffness;  /* square of the pitch frequency, negative if unstable [rad2/s2] */
     rc_lane margin;           /* centre of pressure behind centre of mass [m] */
+    rc_lane pitch_fading;     /* pitch damping, the jet's included, over Iy [1/s] */
+    rc_lane path_turning;     /* how fast incidence turns the flight path [1/s] */
+    rc_lane gyroscope;        /* angular momentum about the axis over Iy [rad/s] */
 };
 
 struct rc_vehicle_lanes {
@@ -122,6 +125,7 @@ struct rc_vehicle_lanes {
     rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
     rc_lane resonance_crossings, resonance_dwell, resonance_alpha, lateral_max;
+    rc_lane gyro_min, arm_damping_min, pitch_damping_min, spin_max; /* stability; infinite until seen */
     rc_lane apogee[6];             /* where and how fast the flight was at apogee: east, north, up [m], [m/s] */
     rc_lane pace;                  /* what the step rule looks at: sqrt(pitch^2 + (roll/3)^2) [rad/s] */
 };

@@ -6,7 +6,8 @@
 #include "advance.h"
 #include "numeric/lane_math.h"
 
-RC_KERNEL static void take_peaks(struct rc_block *block)
+/* out is_fast  1 while the vehicle is free and no slower than a quarter of its greatest speed, else 0 */
+RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
 {
     struct rc_vehicle_lanes *const v = &block->v;
     const double time = block->time;
@@ -18,6 +19,7 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         const double speed = sqrt(ve * ve + vn * vn + vu * vu);
         const double fastest = rc_lane_max(v->speed_max[lane], speed);
         const double is_fast = is_free * (speed > 0.25 * fastest ? 1.0 : 0.0);
+        is_fast_now[lane] = is_fast;
         /* Sine of the total angle of attack while flying nose first, one while flying backwards. */
         const double along = v->seen.along[lane];
         const double sine = along > 0.0 ? v->seen.cross[lane] / rc_lane_max(v->seen.speed[lane], 1e-3) : 1.0;
@@ -40,6 +42,7 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
         v->resonance_crossings[lane] += side * v->resonance_side[lane] < 0.0 ? 1.0 : 0.0;
         v->resonance_side[lane] = rc_lane_pick(is_swinging, side, v->resonance_side[lane]);
         v->resonance_dwell[lane] += is_near * step;
+        v->spin_max[lane] = rc_lane_max(v->spin_max[lane], is_swinging * spin / rc_lane_max(resonant, 1e-9));
         v->resonance_alpha[lane] = rc_lane_max(v->resonance_alpha[lane], is_near * sine);
         v->lateral_max[lane] = rc_lane_max(v->lateral_max[lane], v->seen.lateral_force[lane]);
         /* On the rail nothing swings; a pace of 60 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
@@ -48,9 +51,40 @@ RC_KERNEL static void take_peaks(struct rc_block *block)
     }
 }
 
+/* Stability by linear theory, of the moment: incidence is the sum of two arms, whose exponents are the roots of
+ * s^2 + (c + l - i g) s + w^2 + l (c - i g) = 0. source MURPHY1963; docs/theory.md says the symbols and what is kept */
+RC_KERNEL static void take_stability(struct rc_block *block, const rc_lane is_fast)
+{
+    struct rc_vehicle_lanes *const v = &block->v;
+    RC_FOR_LANES(lane)
+    {
+        const double square = v->seen.pitch_stiffness[lane], gyroscope = v->seen.gyroscope[lane];
+        const double fading = v->seen.pitch_fading[lane], turning = v->seen.path_turning[lane];
+        const double sum = fading + turning, difference = turning - fading;
+        /* The root of the discriminant -real + i imaginary: its real part parts the arms' damping. */
+        const double real = gyroscope * gyroscope + 4.0 * square - difference * difference;
+        const double imaginary = 2.0 * gyroscope * difference;
+        const double size = sqrt(real * real + imaginary * imaginary) + rc_lane_abs(real);
+        const double cross = imaginary * imaginary / (2.0 * rc_lane_max(size, 1e-30));
+        const double parting = sqrt(real > 0.0 ? cross : 0.5 * size);
+        const double damping = 0.5 * (sum - parting);
+        const double own = square + turning * fading;
+        const double ratio = 0.5 * sum / sqrt(rc_lane_max(own, 1e-30));
+        const double factor = gyroscope * gyroscope / rc_lane_max(-4.0 * square, 1e-30);
+        const double seen = is_fast[lane] > 0.5 ? damping : v->arm_damping_min[lane];
+        const double swings = is_fast[lane] * (own > 0.0 ? 1.0 : 0.0), topples = is_fast[lane] * (square < 0.0 ? 1.0 : 0.0);
+        v->arm_damping_min[lane] = rc_lane_min(v->arm_damping_min[lane], seen);
+        v->pitch_damping_min[lane] =
+            rc_lane_min(v->pitch_damping_min[lane], rc_lane_pick(swings, ratio, v->pitch_damping_min[lane]));
+        v->gyro_min[lane] = rc_lane_min(v->gyro_min[lane], rc_lane_pick(topples, factor, v->gyro_min[lane]));
+    }
+}
+
 void rc_observe_peaks(struct rc_block *block)
 {
-    take_peaks(block);
+    rc_lane is_fast;
+    take_peaks(block, is_fast);
+    take_stability(block, is_fast);
     if (block->pace_log == NULL)
         return;
     const int slot = (int)(block->time / block->model->slot);
@@ -141,6 +175,12 @@ static void finish_platform(const struct rc_block *block, int lane, double time,
     measure[RC_MEASURE_roll_peak_dps] = tally->roll_peak[lane] / RC_DEGREE;
 }
 
+/* A least value; none where nothing was seen. */
+static double if_seen(double least)
+{
+    return isfinite(least) ? least : NAN;
+}
+
 void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double time, double height, double roll_rate)
 {
     const struct rc_vehicle_lanes *const v = &block->v;
@@ -164,6 +204,10 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     measure[RC_MEASURE_resonance_crossings] = has_left ? v->resonance_crossings[lane] : NAN;
     measure[RC_MEASURE_resonance_dwell_s] = has_left ? v->resonance_dwell[lane] : NAN;
     measure[RC_MEASURE_resonance_alpha_deg] = has_left ? asin(fmin(v->resonance_alpha[lane], 1.0)) / RC_DEGREE : NAN;
+    measure[RC_MEASURE_roll_to_resonance_max] = has_left ? v->spin_max[lane] : NAN;
+    measure[RC_MEASURE_arm_damping_min_per_s] = if_seen(v->arm_damping_min[lane]);
+    measure[RC_MEASURE_pitch_damping_min] = if_seen(v->pitch_damping_min[lane]);
+    measure[RC_MEASURE_gyro_stability_min] = if_seen(v->gyro_min[lane]);
     measure[RC_MEASURE_lateral_load_max_mps2] = has_left ? v->lateral_max[lane] : NAN;
     for (int i = RC_MEASURE_landing_east_m; i <= RC_MEASURE_main_speed_mps; i++)
         measure[i] = NAN; /* until the descent is flown */
