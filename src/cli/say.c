@@ -91,6 +91,10 @@ int rc_say_finish(int code)
 {
     errno = 0;
     const int is_bad = ferror(stdout) != 0;
+    if (is_bad) { /* why it failed then is gone by now: one more byte fails alike and says so */
+        clearerr(stdout);
+        fputc('\n', stdout);
+    }
     const int is_unclosed = fclose(stdout) != 0;
     if (!is_bad && !is_unclosed) {
         return code;
