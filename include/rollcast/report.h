@@ -89,13 +89,21 @@ struct rc_report_drawing {
     void *user;
 };
 
-/* One or several stores as one HTML page that stands alone: verdict, criteria, figures with their data, single flights, the
- * campaign in words, what the model leaves out.
+/* A trade whose curve a page shows. */
+struct rc_report_swept {
+    const char *folder;  /* that rc_report_trade filled, with values varied            */
+    const char *of;      /* criterion that counts; NULL = all together                 */
+};
+
+/* One or several stores as one HTML page that stands alone: verdict, criteria, figures with their data, a trade's odds against
+ * its settings, single flights, the campaign in words, what the model leaves out.
  * in   store  (n_stores) 1 .. RC_REPORT_MAX_STORES, open
- * ends RC_BAD_INPUT (number of stores), RC_IO (no flight in one, drawing or writing failed), RC_NO_MEMORY; err names the store
- * cost reads columns in pieces; flies three flights of each store again */
-rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_drawing *drawing,
-                         struct rc_error *err) RC_MUST_CHECK;
+ *      trade  NULL = none
+ * ends RC_BAD_INPUT (number of stores, no such trade or criterion), RC_IO (no flight in one, drawing or writing failed),
+ *      RC_NO_MEMORY; err names the store
+ * cost reads columns in pieces; flies three flights of each store again; of a trade a byte for each flight of each setting */
+rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
+                         const struct rc_report_drawing *drawing, struct rc_error *err) RC_MUST_CHECK;
 
 /* Designs to be compared on the same flights. */
 struct rc_trade_request {

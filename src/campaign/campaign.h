@@ -15,6 +15,20 @@
  * ends RC_BAD_INPUT, RC_NO_MEMORY */
 rc_status rc_campaign_from_bundle(rc_campaign **campaign, const struct rc_bundle *bundle, struct rc_issues *issues) RC_MUST_CHECK;
 
+enum { RC_CAMPAIGN_MOST_DIFFERENCES = 8 };
+
+/* Where two campaigns differ. */
+struct rc_campaign_differences {
+    int n;                                                     /* numbers that differ                                     */
+    char path[RC_CAMPAIGN_MOST_DIFFERENCES][RC_MAX_PATH_TEXT]; /* the first of them, as rc_campaign_number takes them     */
+    char other[RC_MAX_PATH_TEXT];                              /* first entry or table that differs in more, "" = nowhere */
+};
+
+/* Find where two campaigns ask for another design, wind or criterion: name, purpose and run are not looked at.
+ * ends RC_NO_MEMORY */
+rc_status rc_campaign_differ(struct rc_campaign_differences *differences, const rc_campaign *one,
+                             const rc_campaign *other) RC_MUST_CHECK;
+
 /* The campaign's text and tables; borrowed. */
 const struct rc_bundle *rc_campaign_bundle(const rc_campaign *campaign);
 

@@ -1,6 +1,7 @@
 /* A campaign with some of its numbers replaced: the text is changed and read anew, so that everything that holds for a file holds
- * for it, and a store of it explains itself. */
+ * for it, and a store of it explains itself. And the way back: which numbers of two campaigns differ. */
 #include <locale.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -136,5 +137,105 @@ rc_status rc_campaign_number(double *value, const rc_campaign *base, const char 
         status = RC_BAD_INPUT;
     }
     rc_read_free(&reader);
+    return status;
+}
+
+/* Note a place where numbers differ. */
+static void note_number(struct rc_campaign_differences *differences, const char *path)
+{
+    if (differences->n < RC_CAMPAIGN_MOST_DIFFERENCES)
+        (void)snprintf(differences->path[differences->n], RC_MAX_PATH_TEXT, "%s", path);
+    differences->n++;
+}
+
+/* Note a place where more than a number differs; the first is kept. */
+static void note_other(struct rc_campaign_differences *differences, const char *path)
+{
+    if (differences->other[0] == '\0')
+        (void)snprintf(differences->other, sizeof differences->other, "%s", path);
+}
+
+/* The member of a node that stands where `child`, member `index` of another one, does; NULL if there is none. */
+static const cJSON *counterpart(const cJSON *node, const cJSON *child, int index)
+{
+    return cJSON_IsArray(node) ? cJSON_GetArrayItem(node, index) : cJSON_GetObjectItemCaseSensitive(node, child->string);
+}
+
+/* Can the members of two nodes be compared one by one? */
+static bool is_alike(const cJSON *one, const cJSON *other)
+{
+    return (cJSON_IsArray(one) && cJSON_IsArray(other)) || (cJSON_IsObject(one) && cJSON_IsObject(other));
+}
+
+/* The path of a member. ends false where it stands aside: what says who asks and how often, not what is flown */
+static bool path_below(char *below, const char *path, const cJSON *node, const cJSON *child, int index)
+{
+    static const char *const aside[] = {"$schema", "name", "purpose", "run"};
+    if (cJSON_IsArray(node)) {
+        (void)snprintf(below, RC_MAX_PATH_TEXT, "%s[%d]", path, index);
+        return true;
+    }
+    (void)snprintf(below, RC_MAX_PATH_TEXT, "%s%s%s", path, *path != '\0' ? "." : "", child->string);
+    for (size_t i = 0; *path == '\0' && i < sizeof aside / sizeof aside[0]; i++) {
+        if (strcmp(below, aside[i]) == 0)
+            return false;
+    }
+    return true;
+}
+
+/* Compare what stands at a path and below. Nesting is bounded by RC_MAX_JSON_DEPTH. */
+static void differ_below(struct rc_campaign_differences *differences, const cJSON *one, const cJSON *other, const char *path)
+{
+    char below[RC_MAX_PATH_TEXT];
+    if (cJSON_IsNumber(one) && cJSON_IsNumber(other)) {
+        if (one->valuedouble != other->valuedouble)
+            note_number(differences, path);
+        return;
+    }
+    if (!is_alike(one, other)) {
+        if (!cJSON_Compare(one, other, true))
+            note_other(differences, path);
+        return;
+    }
+    int index = 0;
+    for (const cJSON *child = one->child; child; child = child->next, index++) {
+        if (path_below(below, path, one, child, index))
+            differ_below(differences, child, counterpart(other, child, index), below);
+    }
+    index = 0;
+    for (const cJSON *child = other->child; child; child = child->next, index++) {
+        if (path_below(below, path, other, child, index) && !counterpart(one, child, index))
+            note_other(differences, below);
+    }
+}
+
+/* Compare the tables, which stand behind the text. */
+static void differ_tables(struct rc_campaign_differences *differences, const rc_campaign *one, const rc_campaign *other)
+{
+    for (int index = 1; index < one->bundle.n_files; index++) { /* names that differ differ in the text as well */
+        const struct rc_bundle_file *file = &one->bundle.file[index];
+        const struct rc_bundle_file *twin = rc_bundle_find(&other->bundle, file->name);
+        if (!twin || twin->n_bytes != file->n_bytes || memcmp(twin->bytes, file->bytes, file->n_bytes) != 0)
+            note_other(differences, file->name);
+    }
+}
+
+rc_status rc_campaign_differ(struct rc_campaign_differences *differences, const rc_campaign *one, const rc_campaign *other)
+{
+    struct rc_reader reader = {.root = NULL}, twin = {.root = NULL};
+    struct rc_issues *issues = calloc(1, sizeof *issues);
+    *differences = (struct rc_campaign_differences){.n = 0};
+    rc_status status = issues ? parse(&reader, one, issues) : RC_NO_MEMORY;
+    if (status == RC_OK)
+        status = parse(&twin, other, issues);
+    if (status == RC_OK) {
+        differ_below(differences, reader.root, twin.root, "");
+        differ_tables(differences, one, other);
+    }
+    if (reader.root)
+        rc_read_free(&reader);
+    if (twin.root)
+        rc_read_free(&twin);
+    free(issues);
     return status;
 }

@@ -16,7 +16,7 @@ struct reporting {
     const char *path[RC_REPORT_MAX_STORES];
     rc_results *results[RC_REPORT_MAX_STORES];
     rc_campaign *campaign[RC_REPORT_MAX_STORES];
-    const char *page_path;
+    const char *page_path, *trade_folder, *trade_of;
     int overwrite;
 };
 
@@ -47,6 +47,7 @@ static int write_page(const struct reporting *reporting)
 {
     struct rc_report_store store[RC_REPORT_MAX_STORES];
     const struct rc_report_drawing drawing = {.draw = rc_gnuplot_draw};
+    const struct rc_report_swept trade = {.folder = reporting->trade_folder, .of = reporting->trade_of};
     struct rc_output page = {0};
     struct rc_error err = {0};
 
@@ -57,7 +58,8 @@ static int write_page(const struct reporting *reporting)
     if (code != 0) {
         return code;
     }
-    const rc_status status = rc_report_page(page.out, store, reporting->n_stores, &drawing, &err);
+    const rc_status status = rc_report_page(page.out, store, reporting->n_stores, trade.folder != NULL ? &trade : NULL,
+                                            &drawing, &err);
     code = rc_output_close(&page, status == RC_OK);
     return status != RC_OK ? rc_say_error(&err, reporting->path[0]) : code;
 }
@@ -73,6 +75,16 @@ static int read_command_line(struct reporting *reporting, int argc, char **argv)
          .value = "FILE",
          .target = &reporting->page_path,
          .help = "the page; wanted. - is standard output"},
+        {.name = "trade",
+         .kind = RC_OPTION_TEXT,
+         .value = "FOLDER",
+         .target = &reporting->trade_folder,
+         .help = "show the odds against the settings that rollcast trade --vary flew into FOLDER"},
+        {.name = "of",
+         .kind = RC_OPTION_TEXT,
+         .value = "NAME",
+         .target = &reporting->trade_of,
+         .help = "with --trade: the criterion that counts; else all together"},
         {.name = "overwrite", .kind = RC_OPTION_FLAG, .help = "replace FILE if it exists", .target = &reporting->overwrite},
     };
     const struct rc_command command = {"report",
@@ -90,6 +102,8 @@ static int read_command_line(struct reporting *reporting, int argc, char **argv)
     }
     if (end == RC_OPTIONS_READ && reporting->page_path == NULL) {
         rc_say_line("report wants a page to write: -o FILE (see: rollcast report --help)");
+    } else if (end == RC_OPTIONS_READ && reporting->trade_of != NULL && reporting->trade_folder == NULL) {
+        rc_say_line("--of goes with --trade FOLDER (see: rollcast report --help)");
     } else if (end == RC_OPTIONS_READ) {
         return -1;
     }

@@ -4,6 +4,7 @@
 
 #include "answer.h"
 #include "rollcast/report.h"
+#include "swept.h"
 
 enum {
     RC_PAGE_SETTLED = 60,     /* most numbers of flights at which the odds are taken again   */
@@ -52,6 +53,7 @@ struct rc_page {
     int n_stores;
     const struct rc_report_store *store;         /* (n_stores)                                    */
     struct rc_page_facts *facts;                 /* (n_stores)                                    */
+    const struct rc_swept *swept;                /* a trade's settings; NULL where none is given  */
     int n_figures;                               /* drawn so far: makes their ids                 */
 };
 
@@ -143,6 +145,10 @@ rc_status rc_page_flights_single(struct rc_page *page, struct rc_error *err) RC_
 
 /* What matters most of each store, by the ranking of report; where a store cannot be ranked the page says why. */
 rc_status rc_page_matters(struct rc_page *page, struct rc_error *err) RC_MUST_CHECK;
+
+/* The odds against the settings of a trade: is one given, and its section. */
+int rc_page_trade_is_given(const struct rc_page *page);
+rc_status rc_page_trade(struct rc_page *page, struct rc_error *err) RC_MUST_CHECK;
 
 /* Does one of the stores fly a vehicle, not a formula? */
 int rc_page_has_vehicle(const struct rc_page *page);

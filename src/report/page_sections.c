@@ -199,6 +199,7 @@ const struct rc_page_section *rc_page_section(int index)
         {"usable", "How much can be used", has_usable, write_usable},
         {"smear", "Smear", rc_page_flights_has_smear, rc_page_flights_smear},
         {"matters", "What matters most", always, rc_page_matters},
+        {"trade", "Which setting is best", rc_page_trade_is_given, rc_page_trade},
         {"settling", "Are these enough flights?", always, write_settling},
         {"landing", "Where it lands", has_landing, write_landing},
         {"flights", "Single flights", rc_page_has_vehicle, rc_page_flights_single},

@@ -45,9 +45,10 @@ static rc_status write_page(struct rc_page *page, struct rc_error *err)
     return status;
 }
 
-rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_drawing *drawing,
-                         struct rc_error *err)
+rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
+                         const struct rc_report_drawing *drawing, struct rc_error *err)
 {
+    struct rc_swept swept = {.n = 0};
     if (n_stores < 1 || n_stores > RC_REPORT_MAX_STORES) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "a page holds 1 to %d stores, got %d", RC_REPORT_MAX_STORES, n_stores);
     }
@@ -57,6 +58,10 @@ rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_s
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a page");
     }
     rc_status status = RC_OK;
+    if (trade != NULL) {
+        status = rc_swept_gather(&swept, trade, err);
+        page.swept = &swept;
+    }
     for (int at = 0; at < n_stores && status == RC_OK; at++) {
         status = rc_page_facts_gather(&page.facts[at], &store[at], err);
         if (status != RC_OK && err != NULL && err->where[0] == '\0') {
@@ -70,5 +75,6 @@ rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_s
         rc_page_facts_free(&page.facts[at]);
     }
     free(page.facts);
+    rc_swept_free(&swept);
     return status;
 }

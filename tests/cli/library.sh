@@ -21,7 +21,8 @@ ok 'README.md names a file that is not there' sh -c 'sed -n "s/^| .\([a-z-]*\.js
 
 # The README's own commands, flights cut down.
 mkdir -p build
-sed -n 's/^    //p' campaigns/README.md | sed 's/ --flights 2000//; s/rollcast fly \([^;]*\)\.h5/rollcast fly \1.h5 --flights 400 -q/' >commands.sh
+sed -n 's/^    //p' campaigns/README.md |
+    sed 's/ --flights 2000//; s/rollcast fly \([^;]*\)\.h5/rollcast fly \1.h5 --flights 400 -q/; s/rollcast trade .*/& --flights 400 -q/' >commands.sh
 what='the commands of campaigns/README.md'
 code=0
 PATH=$(dirname "$program"):$PATH sh -eu commands.sh >out 2>err || code=$?
@@ -29,9 +30,10 @@ expect_code 0
 expect_out '^[ABC] would be flown|^[ABC] and [ABC] '
 expect_out 'Lapwing, servo'
 ok 'no page of the drives' [ -s build/drives.html ]
-"$program" odds build/first.h5 build/tabs.h5 build/steep.h5 --json >three.json
+ok 'no trade on the page of the tabs' grep -q 'download="trade.csv"' build/tabs.html
+"$program" trade campaigns/tabs.json --vary 'fins[1].cant_deg.mean=0:6:7' -o build/tabs --flights 400 --resume --json -q >trade.json
 ok 'tabs of 2 degrees do not help, or those of 6 do' "$python" -c 'import json
-odds = [store["answer"]["all_together"]["odds"] for store in json.load(open("three.json"))["stores"]]
-assert odds[1] > odds[0] + 0.05 and odds[2] < odds[0] - 0.1, odds'
+odds = [setting["odds"] for setting in json.load(open("trade.json"))["settings"]]
+assert odds[2] > odds[0] + 0.05 and odds[6] < odds[0] - 0.1, odds'
 
 finish

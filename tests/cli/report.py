@@ -110,7 +110,8 @@ def check_figure(figure, name):
     return rows
 
 
-def check_page(path, n_figures):
+def check_page(path, n_figures, n_ranked=0):
+    """Everything that holds for a page. in n_figures without those of what matters most, n_ranked how many of these"""
     text = open(path, encoding="utf-8").read()
     page = Page(text)
     ok(not page.wrong, f"{path}: {page.wrong[:3]}")
@@ -119,7 +120,9 @@ def check_page(path, n_figures):
     ok(not re.search(r"<script|@import|url\(", text), f"{path}: script or foreign style")
     ok("Caution: these figures estimate" in text and "Model error" in text, f"{path}: no caution")
     found = figures(text)
-    n_figures += text.count('download="matters-') # there where the flights tell enough
+    n_found = text.count('download="matters-')
+    ok(n_found == n_ranked, f"{path}: {n_found} rankings, wanted {n_ranked}")
+    n_figures += n_ranked
     ok(len(found) == n_figures, f"{path}: {len(found)} figures, wanted {n_figures}")
     data = {}
     for number, figure in enumerate(found):
@@ -129,6 +132,11 @@ def check_page(path, n_figures):
     tidied = subprocess.run(["tidy", "-q", "-e", path], capture_output=True, text=True)
     ok(tidied.returncode == 0 and not tidied.stderr, f"{path}: tidy: {tidied.stderr[:300]}")
     return text, page, data
+
+
+def refused(ended, code, pattern, what):
+    ok(ended.returncode == code and not ended.stdout and len(ended.stderr.splitlines()) == 1 and re.search(pattern, ended.stderr),
+       f"{what}: {ended.returncode} {ended.stderr!r}")
 
 
 def number(text):
@@ -163,7 +171,7 @@ for name, flights in (("first", 300), ("evil", 64), ("stepper", 64), ("readiness
 # One store: every figure, every number. A second run gives the same page.
 ended = run("report", "first.h5", "-o", "first.html")
 ok(ended.returncode == 0 and not ended.stdout and not ended.stderr, f"first: {ended.returncode} {ended.stderr}")
-text, page, data = check_page("first.html", 8)
+text, page, data = check_page("first.html", 8, 1)
 odds = check_answer("first.h5", text, page, data)
 ok(run("report", "first.h5", "-o", "-").stdout == text, "a second page of one store differs")
 ok("floor of the drive \u00b140 deg/s" in text and "target \u00b110 deg/s" in text, "floor and target are not marked")
@@ -204,12 +212,12 @@ ok(page.headings[0] == evil and "alert(2)" in text and "<script" not in text and
 ok(any("a<b>&'`$x" in cell for row in page.tables[0] for cell in row), "the criterion's name is not on the page")
 ok(not os.path.exists("evil"), "a name was run")
 ok(run("report", "first.h5", "stepper.h5", "readiness.h5", "-o", "three.html").returncode == 0, "three: no page")
-text, page, data = check_page("three.html", 3 * 6 + 1 + 1 + 1)
-ok("would be flown" in text or "none would be flown" in text.lower(), "which of three would be flown is not told")
+text, page, data = check_page("three.html", 3 * 6 + 1 + 1 + 1, 2)
+ok("<p>B would be flown: it alone is GO.</p>" in text, "which of three would be flown is not told")
 ok(text.count('class="word"') == 3 and [len(row) for row in page.tables[0]][0] == 5, "three stores are not three columns")
 ok(any("C: Lapwing, flight readiness" in heading for heading in page.headings), "the third store has no name")
 ok(run("report", "readiness.h5", "-o", "readiness.html").returncode == 0, "readiness: no page")
-text, page, data = check_page("readiness.html", 9)
+text, page, data = check_page("readiness.html", 9, 1)
 check_answer("readiness.h5", text, page, data)
 ok(len(data["landing-a.csv"]) == 151 and text.count("<ellipse") == 0, "not every landing is there")
 
@@ -220,7 +228,7 @@ json.dump({"name": "Area of a plate", "run": {"flights": 512, "plan": "sobol"}, 
            "criteria": [{"name": "big enough", "measure": "result", "at_least": 198, "odds": 0.5, "confidence": 0.9}],
            "all_together": {"odds": 0.5, "confidence": 0.9}}, open("plate.json", "w"))
 ok(run("fly", "plate.json", "-o", "plate.h5", "-q").returncode == 0 and run("report", "plate.h5", "-o", "plate.html").returncode == 0, "plate: no page")
-text, page, data = check_page("plate.html", 1)
+text, page, data = check_page("plate.html", 1, 1)
 check_answer("plate.h5", text, page, data)
 ok("<code>width * height</code>" in text and not re.search("rail|fins|exact 90", text), "a formula's page speaks of a vehicle")
 plate = json.load(open("plate.json"))
@@ -236,6 +244,68 @@ text, page, data = check_page("stop.html", 8)
 odds = check_answer("stop.h5", text, page, data)
 ok("stop rule: " + odds["stop_rule"] in text and "confidence sequences" in text, "the stop rule is not told")
 
+# A trade on the page: every number is that of `trade --json`, the stores' own values are marked, what is no such trade is refused.
+FLOOR = "drive.floor_dps.mean"
+
+
+def trade_rows(answer):
+    return [[*row["values"], 100 * row["odds"], *(100 * end for end in row["band"]), float(row["may_be_best"])] for row in answer["settings"]]
+
+
+def same_rows(rows, wanted):
+    got = [[float(cell) for cell in row] for row in rows[1:]]
+    return len(got) == len(wanted) and all(abs(a - b) <= 1e-9 * abs(b) for left, right in zip(got, wanted) for a, b in zip(left, right))
+
+
+def trade(folder, *words):
+    ended = run("trade", "c/first.json", *words, "-o", folder, "-q", "--json")
+    ok(ended.returncode == 0, f"trade {words}: {ended.stderr}")
+    return json.loads(ended.stdout)
+
+
+curve = trade("curve", "--vary", FLOOR + "=60:25:7", "--flights", "120")
+ok(run("report", "first.h5", "stepper.h5", "--trade", "curve", "-o", "curve.html").returncode == 0, "curve: no page")
+text, page, data = check_page("curve.html", 2 * 6 + 1 + 1 + 1, 1)
+ok(data["trade.csv"][0][0] == FLOOR + " [deg/s]" and same_rows(data["trade.csv"], trade_rows(curve)), "the curve is not the trade's")
+ok(0 < sum(row["may_be_best"] for row in curve["settings"]) < 7, "all settings of the curve are alike")
+best = curve["settings"][curve["best"]]
+ok(f'data-odds="{best["odds"]:.17g}"' in text and f"Most flights meet at {best['values'][0]:g}&nbsp;deg/s" in text, "the best is not told")
+drawing = next(figure for figure in figures(text) if 'download="trade.csv"' in figure)
+ok("A: Lapwing, coarse drive</text>" in drawing and "B: " not in drawing, "stores of the trade are not marked, or others are")
+ok("Not marked: B: Lapwing, stepper differs from the trade&#39;s settings at" in text, "a store of another design is not told")
+ok("asked</text>" in drawing, "the odds asked are not drawn")
+held = trade("curve", "--vary", FLOOR + "=60:25:7", "--flights", "120", "--resume", "--of", "held")
+ok(run("report", "first.h5", "--trade", "curve", "--of", "held", "-o", "held.html").returncode == 0, "held: no page")
+_, _, data = check_page("held.html", 9, 1)
+ok(same_rows(data["trade.csv"], trade_rows(held)) and trade_rows(held) != trade_rows(curve), "--of counts something else")
+plane = trade("plane", "--vary", FLOOR + "=30:50:3", "--vary", "cameras[0].shutter_s=0.001:0.004:2", "--flights", "60")
+ok(run("report", "first.h5", "--trade", "plane", "-o", "plane.html").returncode == 0, "map: no page")
+text, _, data = check_page("plane.html", 9, 1)
+ok(same_rows(data["trade.csv"], trade_rows(plane)), "the map is not the trade's")
+drawing = next(figure for figure in figures(text) if 'download="trade.csv"' in figure)
+ok(all(f">{row[2]:.0f}</text>" in drawing for row in trade_rows(plane)) and drawing.count("fill-opacity") >= 6, "the map has no numbers or fields")
+backwards = trade("backwards", "--vary", "cameras[0].shutter_s=0.001:0.004:2", "--vary", FLOOR + "=30:50:3", "--flights", "60")
+ok(run("report", "first.h5", "--trade", "backwards", "-o", "backwards.html").returncode == 0, "map: no page")
+ok(same_rows(check_page("backwards.html", 9, 1)[2]["trade.csv"], trade_rows(backwards)), "the map is not the trade's where its paths are the other way about")
+run("trade", "c/first.json", "c/stepper.json", "-o", "two", "--flights", "20", "-q")
+os.mkdir("bare")
+for folder, words, code, said in (
+        ("nowhere", (), 3, "nowhere: holds no settings 001.h5.*rollcast trade --vary"), ("two", (), 3, r"two: holds two designs.*report two/a\.h5 two/b\.h5"),
+        ("curve", ("--of", "holds"), 3, "holds"), ("curve", ("--of", "held_fraction"), 3, "is a measure"), ("bare", (), 3, "bare: holds no settings"),
+        ("x" * 500, (), 3, "folder is too long")):
+    refused(run("report", "first.h5", "--trade", folder, *words, "-o", "x.html"), code, said, f"--trade {folder[:9]} {words}")
+refused(run("report", "first.h5", "--of", "held", "-o", "x.html"), 2, "--of goes with --trade", "--of alone")
+for name, change, said in (("short", lambda: run("fly", "c/first.json", "-o", "short/002.h5", "--flights", "50", "-q"), "differs in nothing|holds 50 flights"),
+                           ("other", lambda: shutil.copy("stepper.h5", "other/007.h5"), "007.h5: is no setting of the same trade as 001.h5"),
+                           ("middle", lambda: shutil.copy("stepper.h5", "middle/003.h5"), "003.h5: (is no setting|holds 64 flights)"),
+                           ("lost", lambda: open("lost/004.h5", "w").close(), "004.h5"),
+                           ("part", lambda: os.remove("part/006.h5"), "holds 5 settings, which fill no map")):
+    shutil.copytree("plane" if name == "part" else "curve", name)
+    if os.path.exists(name + "/002.h5") and name == "short":
+        os.remove(name + "/002.h5")
+    change()
+    refused(run("report", "first.h5", "--trade", name, "-o", "x.html"), 3 if name != "lost" else 4, said, f"--trade {name}")
+
 # Flights that another version flew cannot be flown again: said, and the rest of the page stands.
 shutil.copy("first.h5", "old.h5")
 with h5py.File("old.h5", "r+") as store:
@@ -247,7 +317,7 @@ with h5py.File("old.h5", "r+") as store:
     store.create_dataset("columns", data=kept, dtype=kind)
 subprocess.run([sys.executable, root + "/tests/cli/reseal.py", "old.h5"], check=True)
 ok(run("report", "old.h5", "-o", "old.html").returncode == 0, "old: no page")
-text, _, _ = check_page("old.html", 4)
+text, _, _ = check_page("old.html", 4, 1)
 ok("No single flights: was filled by 0.0.9+abc1234" in text, "an old store's missing flights are not told")
 
 # No flight reaches apogee; a store without flights; what is no store; an output that exists; no gnuplot.
@@ -258,11 +328,6 @@ run("fly", "c/cut.json", "-o", "cut.h5", "--flights", "32", "-q")
 ok(run("report", "cut.h5", "-o", "cut.html").returncode == 0, "cut: no page")
 text, _, _ = check_page("cut.html", 3)
 ok("32 of 32 flights did not reach apogee" in text and "No single flights: no flight reached apogee" in text, "cut: not told")
-
-
-def refused(ended, code, pattern, what):
-    ok(ended.returncode == code and not ended.stdout and len(ended.stderr.splitlines()) == 1 and re.search(pattern, ended.stderr),
-       f"{what}: {ended.returncode} {ended.stderr!r}")
 
 
 shutil.copy("first.h5", "empty.h5")

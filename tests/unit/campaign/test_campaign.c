@@ -263,6 +263,57 @@ static void test_campaign__all_mistakes_are_told_at_once(void **state)
     free(three);
 }
 
+/* What differs between the fixture and the fixture with one replacement. */
+static struct rc_campaign_differences differ(const char *find, const char *replacement)
+{
+    struct rc_issues issues = {0};
+    struct rc_campaign_differences differences;
+    rc_campaign *one = good(), *other = NULL;
+    assert_int_equal(fixture_read(&other, find, replacement, &issues), RC_OK);
+    assert_int_equal(rc_campaign_differ(&differences, one, other), RC_OK);
+    rc_campaign_free(one);
+    rc_campaign_free(other);
+    return differences;
+}
+
+static void test_campaign__numbers_that_differ_are_found_by_their_paths(void **state)
+{
+    (void)state;
+    struct rc_campaign_differences found = differ("\"floor_dps\": 40", "\"floor_dps\": 41");
+    assert_int_equal(found.n, 1);
+    assert_string_equal(found.path[0], "drive.floor_dps");
+    assert_string_equal(found.other, "");
+    found = differ("\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}",
+                   "\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.04}");
+    assert_int_equal(found.n, 2);
+    assert_string_equal(found.path[0], "fins[0].cant_deg.mean");
+    assert_string_equal(found.path[1], "fins[0].cant_deg.sd");
+    found = differ("\"seed\": 7", "\"seed\": 8");
+    assert_true(found.n == 0 && found.other[0] == '\0');
+    found = differ("\"purpose\": \"unit tests\",", "");
+    assert_true(found.n == 0 && found.other[0] == '\0');
+}
+
+static void test_campaign__what_differs_in_more_than_numbers_is_found(void **state)
+{
+    (void)state;
+    assert_string_equal(differ("\"floor_dps\": 40,", "\"floor_dps\": 40, \"jump_dps\": 41,").other, "drive.jump_dps");
+    assert_string_equal(differ("\"floor_dps\": 40,", "\"floor_dps\": {\"distribution\": \"uniform\", \"low\": 1, \"high\": 2},").other,
+                        "drive.floor_dps");
+    assert_string_equal(differ("\"ogive\"", "\"cone\"").other, "vehicle.nose.shape");
+    struct rc_issues issues = {0};
+    struct rc_campaign_differences found;
+    struct rc_bundle bundle = fixture_bundle(fixture_campaign);
+    rc_campaign *one = good(), *other = NULL;
+    bundle.file[1].bytes[bundle.file[1].n_bytes - 2] ^= 1; /* a digit of the thrust table */
+    assert_int_equal(rc_campaign_from_bundle(&other, &bundle, &issues), RC_OK);
+    assert_int_equal(rc_campaign_differ(&found, one, other), RC_OK);
+    assert_string_equal(found.other, bundle.file[1].name);
+    rc_bundle_free(&bundle);
+    rc_campaign_free(one);
+    rc_campaign_free(other);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -276,6 +327,8 @@ int main(void)
         cmocka_unit_test(test_campaign__fingerprint_tells_text_and_tables_apart),
         cmocka_unit_test(test_campaign__missing_file_says_why),
         cmocka_unit_test(test_campaign__all_mistakes_are_told_at_once),
+        cmocka_unit_test(test_campaign__numbers_that_differ_are_found_by_their_paths),
+        cmocka_unit_test(test_campaign__what_differs_in_more_than_numbers_is_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
