@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "masses.h"
 #include "platform/platform.h"
 #include "review.h"
 #include "shape.h"
@@ -61,7 +62,8 @@ const char *rc_checks_flight(const struct rc_design *design, const struct rc_set
             return rule->wanted;
         }
     }
-    return rc_shape_fault(design, settings, path);
+    const char *const wanted = rc_masses_fault(design, settings, path);
+    return wanted ? wanted : rc_shape_fault(design, settings, path);
 }
 
 static double entry_value(const struct rc_values *values, const char *path)
@@ -73,6 +75,17 @@ static double entry_value(const struct rc_values *values, const char *path)
     return NAN;
 }
 
+/* Report the first fault that a function finds in the middle design. */
+static void report_fault(const struct rc_reader *reader, const struct rc_values *values,
+                         const char *find(const struct rc_design *, const struct rc_settings *, const char **),
+                         const struct rc_settings *settings)
+{
+    const char *path = "";
+    const char *const wanted = find(&values->base, settings, &path);
+    if (wanted)
+        rc_read_report(reader, path, NULL, "got %.10g, wanted %s", entry_value(values, path), wanted);
+}
+
 static void check_base(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
 {
     struct relation relation[N_RELATIONS];
@@ -82,10 +95,11 @@ static void check_base(const struct rc_reader *reader, const struct rc_settings 
             rc_read_report(reader, relation[index].path, NULL, "got %.10g, wanted %s", entry_value(values, relation[index].path),
                            relation[index].wanted);
     }
-    const char *path = "";
-    const char *wanted = rc_shape_fault(&values->base, settings, &path);
-    if (wanted)
-        rc_read_report(reader, path, NULL, "got %.10g, wanted %s", entry_value(values, path), wanted);
+    report_fault(reader, values, rc_shape_fault, settings);
+    if (reader->issues->n_errors == 0) /* by extents that can be */
+        report_fault(reader, values, rc_masses_fault, settings);
+    if (reader->issues->n_errors == 0)
+        rc_masses_check_propellant(reader, settings, &values->base);
     if (values->base.drive.jump < values->base.drive.floor)
         rc_read_report(reader, "drive.jump_dps", NULL, "got %.10g, wanted at least floor_dps, which is %.10g",
                        values->base.drive.jump * to_deg, values->base.drive.floor * to_deg);

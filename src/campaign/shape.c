@@ -86,6 +86,25 @@ static const char *fin_fault(const struct rc_vehicle_design *v, int n_sections, 
     return NULL;
 }
 
+/* Thrust line and centre of mass. */
+static const char *line_fault(const struct rc_design *design, const char **path)
+{
+    const struct rc_vehicle_design *const v = &design->vehicle;
+    if (v->cm_offset >= 0.5 * v->diameter) {
+        *path = "vehicle.mass.offset_m";
+        return "less than half of vehicle.diameter_m: the centre of mass is outside the vehicle";
+    }
+    if (design->motor.offset >= 0.5 * v->diameter) {
+        *path = "motor.offset_m";
+        return "less than half of vehicle.diameter_m: the thrust line is outside the vehicle";
+    }
+    if (design->motor.nozzle_station > v->length + v->diameter) {
+        *path = "motor.nozzle_station_m";
+        return "at most vehicle.length_m and a diameter more: the nozzle is off the vehicle";
+    }
+    return NULL;
+}
+
 const char *rc_shape_fault(const struct rc_design *design, const struct rc_settings *settings, const char **path)
 {
     const struct rc_vehicle_design *const v = &design->vehicle;
@@ -97,5 +116,5 @@ const char *rc_shape_fault(const struct rc_design *design, const struct rc_setti
         *path = "motor.exit_area_m2";
         wanted = "at most the area of the vehicle's base";
     }
-    return wanted;
+    return wanted ? wanted : line_fault(design, path);
 }

@@ -25,6 +25,9 @@ static void test_checks__things_are_inside_the_vehicle(void **state)
     fixture_refuses("\"length_m\": 0.45", "\"length_m\": 2.5", "/vehicle/nose/length_m", "got 2.5|less than vehicle.length_m");
     fixture_refuses("\"station_m\": 2.15", "\"station_m\": 2.3", "/fins/0/station_m",
                     "got 2.3|station_m + root_chord_m at most vehicle.length_m");
+    fixture_refuses("\"burnt_cm_m\": 1.3,", "\"burnt_cm_m\": 1.3, \"offset_m\": 0.05,", "/vehicle/mass/offset_m", "got 0.05|outside");
+    fixture_refuses("\"thrust.csv\",", "\"thrust.csv\", \"offset_m\": 0.05,", "/motor/offset_m", "got 0.05|thrust line");
+    fixture_refuses("\"thrust.csv\",", "\"thrust.csv\", \"nozzle_station_m\": 2.51,", "/motor/nozzle_station_m", "got 2.51|off");
     fixture_refuses("\"mass_kg\": 0.9", "\"mass_kg\": 12", "/platform/mass_kg", "got 12|less than vehicle.mass.burnt_kg");
 }
 

@@ -11,8 +11,9 @@ static void test_setup__integers_are_integers(void **state)
 {
     (void)state;
     fixture_refuses("\"count\": 4", "\"count\": 1.5", "/fins/0/count", "got 1.5|wanted an integer|fins of the set");
-    fixture_refuses("\"count\": 4", "\"count\": 0", "/fins/0/count", "got 0|wanted 1 to 8");
-    fixture_refuses("\"count\": 4", "\"count\": 9", "/fins/0/count", "got 9|wanted 1 to 8");
+    fixture_refuses("\"count\": 4", "\"count\": 0", "/fins/0/count", "got 0|wanted 2 to 8");
+    fixture_refuses("\"count\": 4", "\"count\": 1", "/fins/0/count", "got 1|wanted 2 to 8");
+    fixture_refuses("\"count\": 4", "\"count\": 9", "/fins/0/count", "got 9|wanted 2 to 8");
     fixture_refuses("\"count\": 4", "\"count\": \"4\"", "/fins/0/count", "got \"4\"|wanted an integer");
     fixture_refuses("\"rate_hz\": 500", "\"rate_hz\": 1e999", "/gyro/rate_hz", "too large for a double");
     fixture_refuses("\"seed\": 7", "\"seed\": -1", "/run/seed", "got -1|wanted 0 to 9007199254740991");
