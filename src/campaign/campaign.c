@@ -1,6 +1,5 @@
 /* Makes and frees the campaign handle: text, settings, quantities, tables, criteria, checks, model, in this order. A campaign
  * from a file and one from a store's bundle take the same way; they differ only in where tables may come from. */
-#include <locale.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,6 +8,7 @@
 #include "correlations.h"
 #include "criteria.h"
 #include "inputs.h"
+#include "locale_c.h"
 #include "platform/platform.h"
 #include "review.h"
 #include "setup.h"
@@ -207,13 +207,11 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
 /* The same under the "C" locale of this thread, so that numbers have points whatever the program's locale. */
 static rc_status make_in_c_locale(struct rc_campaign *campaign, const char *folder, struct rc_issues *issues)
 {
-    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-    if (c_locale == (locale_t)0)
+    struct rc_locale numbers;
+    if (!rc_locale_enter(&numbers))
         return RC_NO_MEMORY;
-    const locale_t before = uselocale(c_locale);
     const rc_status status = make(campaign, folder, issues);
-    (void)uselocale(before);
-    freelocale(c_locale);
+    rc_locale_leave(&numbers);
     return status;
 }
 

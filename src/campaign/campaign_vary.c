@@ -1,11 +1,11 @@
 /* A campaign with some of its numbers replaced: the text is changed and read anew, so that everything that holds for a file holds
  * for it, and a store of it explains itself. And the way back: which numbers of two campaigns differ. */
-#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "campaign_handle.h"
+#include "locale_c.h"
 #include "read.h"
 
 /* What a path leads to, in words, for a message. */
@@ -42,26 +42,22 @@ static const cJSON *node_at(const struct rc_reader *reader, const char *path)
 /* Parse a campaign's text, numbers with points whatever the program's locale. */
 static rc_status parse(struct rc_reader *reader, const rc_campaign *base, struct rc_issues *issues)
 {
-    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-    if (c_locale == (locale_t)0)
+    struct rc_locale numbers;
+    if (!rc_locale_enter(&numbers))
         return RC_NO_MEMORY;
-    const locale_t before = uselocale(c_locale);
     const rc_status status = rc_read_parse(reader, &base->bundle.file[0], issues);
-    (void)uselocale(before);
-    freelocale(c_locale);
+    rc_locale_leave(&numbers);
     return status;
 }
 
 /* The tree as text, in the same way. ends NULL without memory; else to be freed with cJSON_free */
 static char *print(const struct rc_reader *reader)
 {
-    const locale_t c_locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-    if (c_locale == (locale_t)0)
+    struct rc_locale numbers;
+    if (!rc_locale_enter(&numbers))
         return NULL;
-    const locale_t before = uselocale(c_locale);
     char *text = cJSON_Print(reader->root);
-    (void)uselocale(before);
-    freelocale(c_locale);
+    rc_locale_leave(&numbers);
     return text;
 }
 
