@@ -130,6 +130,10 @@ struct rc_trade_request {
 rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request,
                           struct rc_error *err) RC_MUST_CHECK;
 
+/* What a merge did: JSON of schema rollcast-merge/1.
+ * in   path  the store that was made */
+void rc_report_merge(FILE *out, const char *path, const struct rc_merged *merged);
+
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,
                              struct rc_error *err) RC_MUST_CHECK;

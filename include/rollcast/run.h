@@ -18,6 +18,7 @@ struct rc_progress {
     int64_t begun_with;  /* flights that were there when this run started          */
     double seconds;      /* since this run started                                 */
     int64_t passed;      /* flights of this run that met all criteria; -1 where that says nothing */
+    int shard, n_shards; /* which shard of how many this run is; zeros: all of it      */
     enum rc_stop_reason stopped; /* why its stop rule ended it, RC_STOP_NONE where it did not */
 };
 
@@ -28,6 +29,7 @@ struct rc_run_options {
     int n_threads;           /* 0 = all cores                                                          */
     struct rc_rare_rule rare_rule;  /* method and criterion (-1 not said) replace the campaign's; no method: its own */
     struct rc_stop_rule stop_rule;  /* what is set in it replaces the campaign's; `most` is not used              */
+    int shard, n_shards;     /* fly shard 1 .. n_shards of the run only; both 0 = all of it            */
     int resume;              /* go on with an existing store                                           */
     const atomic_int *stop; /* not NULL: checked between blocks; non-zero ends the run; a signal handler may set it */
     void (*progress)(void *user,
@@ -41,9 +43,30 @@ struct rc_run_options {
  * in   path     the store
  * out  ended    how it stands at the end; may be NULL
  * ends RC_EXISTS, RC_OTHER_STORE, RC_NOT_STORE, RC_IO, RC_NO_SPACE, RC_STOPPED (resumable), RC_NO_MEMORY; RC_BAD_INPUT: a run
- *      after rare failures that has no criterion or whose run supports no claim is not one: that is the answer's to say */
+ *      after rare failures without a criterion or without anything uncertain, a stop rule that the plan cannot have, a run that
+ *      cannot be cut into shards, more shards than flights */
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
                      struct rc_progress *ended, struct rc_error *err) RC_MUST_CHECK;
+
+/* What was merged. */
+struct rc_merged {
+    int64_t flights;
+    int n_shards;
+    int is_mixed;     /* compiler, lanes or system of some shard is not this program's           */
+    int n_checked;    /* flights that were flown again and had the bits of their shard           */
+};
+
+/* Write one store out of all shards of a run: the bits of a run that was never cut. Shards must be of one campaign, seed, number
+ * of flights and program version, all of them, each once, each finished. Compiler, lanes, instruction set and host may differ: of
+ * every shard some flights are flown again here and compared bit by bit. The store appears complete or not at all.
+ * in   shard   (n_shards) paths in any order
+ * in   path    the store to make; never overwritten
+ * out  merged  may be NULL
+ * ends RC_OTHER_STORE (says which shards are missing, given twice, unfinished or of another run), RC_NOT_STORE, RC_EXISTS, RC_IO,
+ *      RC_NO_SPACE, RC_NO_MEMORY; RC_BAD_INPUT (the campaign that they keep is not accepted)
+ * cost reads every shard twice; memory does not grow with their length */
+rc_status rc_run_merge(const char *const *shard, int n_shards, const char *path, struct rc_merged *merged,
+                       struct rc_error *err) RC_MUST_CHECK;
 
 /* Fly one stored flight again from what the store keeps, compare every stored number bit by bit and write its history.
  * in   flight   its number in the store

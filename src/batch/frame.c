@@ -28,7 +28,8 @@ double rc_frame_seconds(const struct rc_frame *frame)
 struct rc_progress rc_frame_progress(const struct rc_frame *frame, int64_t passed, enum rc_stop_reason stopped)
 {
     return (struct rc_progress){.done = rc_store_flights(frame->store), .asked = frame->asked, .begun_with = frame->begun_with,
-                                .seconds = rc_frame_seconds(frame), .passed = passed, .stopped = stopped};
+                                .seconds = rc_frame_seconds(frame), .passed = passed,
+                                .shard = frame->shard.number, .n_shards = frame->shard.count, .stopped = stopped};
 }
 
 void rc_frame_show(struct rc_frame *frame, int64_t passed, enum rc_stop_reason stopped)

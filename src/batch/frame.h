@@ -13,6 +13,7 @@ struct rc_frame {
     const char *path;
     struct rc_store *store;
     int n_threads;
+    struct rc_shard shard;       /* which part of the run it is; count 0: all of it            */
     int64_t asked, begun_with;   /* flights asked for; those the store held when the run began */
     struct timespec begun, shown;
     rc_status status;            /* of the run; its first failure                              */

@@ -8,6 +8,7 @@
 #include "frame.h"
 #include "rollcast/rollcast.h"
 #include "run_store.h"
+#include "shard.h"
 #include "watch.h"
 #include "worker.h"
 
@@ -109,8 +110,9 @@ static void fly_units(struct run *run)
 #pragma omp for ordered schedule(dynamic, 1)
             for (int64_t index = leg; index < leg_end; index++) {
                 bool is_whole = false;
-                unit.first = run->frame.begun_with + index * run->n_unit;
-                unit.n = run->frame.asked - unit.first < run->n_unit ? (int)(run->frame.asked - unit.first) : run->n_unit;
+                const int64_t row = run->frame.begun_with + index * run->n_unit;
+                unit.first = run->frame.shard.first + row;
+                unit.n = run->frame.asked - row < run->n_unit ? (int)(run->frame.asked - row) : run->n_unit;
                 if (!is_over(run))
                     is_whole = rc_worker_fly(&worker, &run->plan, &unit);
 #pragma omp ordered
@@ -123,25 +125,40 @@ static void fly_units(struct run *run)
     }
 }
 
-/* Flights and seed: as the options say, else as the store to be resumed says, else as the campaign says. */
-static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
+/* Flights, seed and shard: what the options do not say is as the store to be resumed says. */
+static rc_status adopt(struct run *run, uint64_t *seed, struct rc_error *err)
 {
     const struct rc_run_options *options = run->frame.options;
     rc_results *results = NULL;
-    run->frame.asked = options->n_flights > 0 ? options->n_flights : rc_campaign_flights(run->plan.campaign);
-    *seed = options->has_seed ? options->seed : rc_campaign_seed(run->plan.campaign);
-    if (!options->resume)
-        return RC_OK;
-    const rc_status status = rc_results_open(&results, run->frame.path, err);
+    const rc_status status = rc_results_open_shard(&results, run->frame.path, err);
     if (status != RC_OK)
         return status;
+    const struct rc_shard shard = rc_results_shard(results);
     if (!options->has_seed)
         *seed = rc_results_seed(results);
     if (options->n_flights <= 0)
-        run->frame.asked = rc_results_flights_asked(results);
+        run->frame.asked = shard.count > 0 ? shard.whole : rc_results_flights_asked(results);
+    if (options->shard == 0 && options->n_shards == 0) {
+        run->frame.shard.number = shard.number;
+        run->frame.shard.count = shard.count;
+    }
     (void)snprintf(run->stop_rule, sizeof run->stop_rule, "%s", rc_results_run_rule(results));
     rc_results_close(results);
     return RC_OK;
+}
+
+/* Flights, seed and shard: as the options say, else as the store to be resumed says, else as the campaign says. */
+static rc_status settle(struct run *run, uint64_t *seed, struct rc_error *err)
+{
+    const struct rc_run_options *options = run->frame.options;
+    run->frame.asked = options->n_flights > 0 ? options->n_flights : rc_campaign_flights(run->plan.campaign);
+    *seed = options->has_seed ? options->seed : rc_campaign_seed(run->plan.campaign);
+    run->frame.shard = (struct rc_shard){.number = options->shard, .count = options->n_shards};
+    const rc_status status = options->resume ? adopt(run, seed, err) : RC_OK;
+    if (status != RC_OK || (run->frame.shard.number == 0 && run->frame.shard.count == 0))
+        return status;
+    run->frame.shard.whole = run->frame.asked;
+    return rc_shard_share(&run->frame.shard, &run->frame.asked, err);
 }
 
 /* The stop rule: as the options say, else as the campaign says; of a store to be resumed its own. Taken through its text, so that
@@ -163,9 +180,13 @@ static rc_status settle_rule(struct run *run, struct rc_error *err)
                              "the plan %s flies whole rows that depend on each other: it ends by number or time only; leave out "
                              "stops by verdict and width, or set run.plan to plain",
                              rc_campaign_plan(run->plan.campaign)->name);
+    const rc_status status = run->frame.shard.count > 0 ? rc_shard_refuse(false, &rule, err) : RC_OK;
+    if (status != RC_OK)
+        return status;
     rc_stop_write(&rule, run->stop_rule);
     (void)rc_stop_read(&rule, run->stop_rule);
     rc_watch_begin(&run->watch, run->plan.campaign, &rule);
+    run->watch.first = run->frame.shard.first;
     return RC_OK;
 }
 
@@ -230,7 +251,7 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     struct rc_run_store wanted = {.campaign = campaign, .columns = &run.columns, .seed = run.plan.seed,
                                   .resume = options->resume};
     if (status == RC_OK && goes_after_failures(&run, &wanted.rare)) {
-        status = refuse_ends(options, err);
+        status = run.frame.shard.count > 0 ? rc_shard_refuse(true, &run.watch.rule, err) : refuse_ends(options, err);
         if (status == RC_OK)
             status = rc_run_rare(path, &wanted, options, ended, err);
         goto done;
@@ -238,6 +259,7 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     if (status == RC_OK)
         status = settle_rule(&run, err);
     wanted.n_flights = run.frame.asked;
+    wanted.shard = run.frame.shard;
     wanted.run_rule = run.stop_rule;
     wanted.has_bands = 1;
     if (status == RC_OK)

@@ -7,7 +7,7 @@
 
 #include "rollcast/rare.h"
 #include "rollcast/rollcast.h"
-#include "worker.h"
+#include "replay.h"
 
 static const double degrees = 57.29577951308232; /* in one radian */
 
@@ -61,7 +61,8 @@ static rc_status fill_quantities(const rc_results *results, int64_t flight, cons
     struct rc_rare_rule rule;
     rc_status status = RC_OK;
     if (!rc_rare_read(&rule, rc_results_run_rule(results))) {
-        rc_campaign_plan(plan->campaign)->draw(rc_campaign_sampling(plan->campaign), plan->seed, (uint64_t)flight, row);
+        const uint64_t number = (uint64_t)(rc_results_shard(results).first + flight);
+        rc_campaign_plan(plan->campaign)->draw(rc_campaign_sampling(plan->campaign), plan->seed, number, row);
         return RC_OK;
     }
     for (int index = 0; index < plan->columns->n_quantities && status == RC_OK; index++)
@@ -104,6 +105,22 @@ static rc_status compare(const rc_results *results, int64_t flight, const struct
     }
     *n_differing = n;
     return RC_OK;
+}
+
+rc_status rc_run_replay_row(const rc_results *results, const struct rc_worker_plan *plan, int64_t row, int *n_differing,
+                            struct rc_error *err)
+{
+    struct history history = {.csv = NULL};
+    double *values = malloc((size_t)plan->columns->n * sizeof *values);
+    if (!values)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for a flight's numbers");
+    rc_status status = fill_quantities(results, row, plan, values, err);
+    if (status == RC_OK)
+        status = fly_one(plan, rc_results_shard(results).first + row, &history, values, err);
+    if (status == RC_OK)
+        status = compare(results, row, plan->columns, values, n_differing, err);
+    free(values);
+    return status;
 }
 
 /* Does the store have every number of a flight? Another version may have kept others. */

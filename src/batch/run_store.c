@@ -18,35 +18,44 @@ static void add_host_facts(struct rc_text *facts)
         rc_text_add(facts, "system: %s %s %s\n", host.sysname, host.release, host.machine);
 }
 
-rc_status rc_run_store_open(struct rc_store **store, const char *path, const struct rc_run_store *wanted, struct rc_error *err)
+rc_status rc_run_store_plan(struct rc_run_store_plan *made, const struct rc_run_store *wanted, struct rc_error *err)
 {
     const rc_campaign *campaign = wanted->campaign;
     const struct rc_layout *layout = rc_campaign_layout(campaign);
     const int n_times = wanted->has_bands ? layout->n_band_times : 0;
-    struct rc_store_signal signals[RC_N_SIGNALS];
-    struct rc_text facts = {0};
-    double *edges = malloc((RC_BAND_BINS + 1) * sizeof *edges);
-    rc_status status = RC_OK;
+    *made = (struct rc_run_store_plan){.edges = malloc((RC_BAND_BINS + 1) * sizeof *made->edges)};
     for (int signal = 0; signal < RC_N_SIGNALS; signal++) {
         const struct rc_measure_row *row = rc_measures_signal_row(signal);
-        signals[signal] = (struct rc_store_signal){row->name, row->unit, row->meaning};
+        made->signal[signal] = (struct rc_store_signal){row->name, row->unit, row->meaning};
     }
-    add_host_facts(&facts);
-    if (!edges || facts.failed) {
-        status = rc_error_fill(err, RC_NO_MEMORY, path, "no memory for the plan of a store");
-        goto done;
-    }
+    add_host_facts(&made->facts);
+    if (!made->edges || made->facts.failed)
+        return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the plan of a store");
     for (int bin = 0; bin <= RC_BAND_BINS; bin++)
-        edges[bin] = rc_measures_bin_edge(bin);
-    const struct rc_store_plan plan = {
+        made->edges[bin] = rc_measures_bin_edge(bin);
+    made->plan = (struct rc_store_plan){
         .bundle = rc_campaign_bundle(campaign), .fingerprint = rc_campaign_fingerprint(campaign), .seed = wanted->seed,
-        .n_flights = wanted->n_flights, .campaign_name = rc_campaign_name(campaign), .version = rc_version(),
-        .host_facts = facts.bytes, .run_rule = wanted->run_rule, .n_columns = wanted->columns->n,
-        .column = wanted->columns->column, .n_signals = n_times > 0 ? RC_N_SIGNALS : 0, .n_times = n_times,
-        .n_bins = RC_BAND_BINS, .signal = signals, .time_step = layout->band_interval, .bin_edge = edges};
-    status = wanted->resume ? rc_store_resume(store, path, &plan, err) : rc_store_create(store, path, &plan, err);
-done:
-    rc_text_free(&facts);
-    free(edges);
+        .n_flights = wanted->n_flights, .shard = wanted->shard, .campaign_name = rc_campaign_name(campaign),
+        .version = rc_version(), .host_facts = made->facts.bytes, .run_rule = wanted->run_rule,
+        .n_columns = wanted->columns->n, .column = wanted->columns->column, .n_signals = n_times > 0 ? RC_N_SIGNALS : 0,
+        .n_times = n_times, .n_bins = RC_BAND_BINS, .signal = made->signal, .time_step = layout->band_interval,
+        .bin_edge = made->edges};
+    return RC_OK;
+}
+
+void rc_run_store_plan_free(struct rc_run_store_plan *made)
+{
+    rc_text_free(&made->facts);
+    free(made->edges);
+    made->edges = NULL;
+}
+
+rc_status rc_run_store_open(struct rc_store **store, const char *path, const struct rc_run_store *wanted, struct rc_error *err)
+{
+    struct rc_run_store_plan made;
+    rc_status status = rc_run_store_plan(&made, wanted, err);
+    if (status == RC_OK)
+        status = wanted->resume ? rc_store_resume(store, path, &made.plan, err) : rc_store_create(store, path, &made.plan, err);
+    rc_run_store_plan_free(&made);
     return status;
 }

@@ -11,11 +11,29 @@ struct rc_run_store {
     const struct rc_columns *columns;
     uint64_t seed;
     int64_t n_flights;       /* asked for                                                        */
+    struct rc_shard shard;   /* count 0: the whole                                               */
     const char *run_rule;    /* text of its stop rule or its rare rule, empty without            */
     int has_bands;           /* percentile bands over time are kept, where the flights have them */
     int resume;
     struct rc_rare_rule rare; /* no method: the plan's flights                                   */
 };
+
+/* The plan of a store and what it points to. */
+struct rc_run_store_plan {
+    struct rc_store_plan plan;
+    struct rc_store_signal signal[RC_N_SIGNALS];
+    struct rc_text facts;
+    double *edges;
+};
+
+/* Say what a store of this run holds.
+ * out  made  ends with rc_run_store_plan_free, also on error; must not be moved
+ * ends RC_NO_MEMORY */
+rc_status rc_run_store_plan(struct rc_run_store_plan *made, const struct rc_run_store *wanted,
+                            struct rc_error *err) RC_MUST_CHECK;
+
+/* Release it. */
+void rc_run_store_plan_free(struct rc_run_store_plan *made);
 
 /* Open the store, new or to be resumed.
  * out  store  ends with rc_store_close

@@ -28,6 +28,7 @@ static void look(struct rc_watch *watch)
 
 static void count(struct rc_watch *watch, int row, int64_t flight, double passed)
 {
+    flight += watch->first;
     if (watch->plan->counts && !watch->plan->counts(watch->sampling, (uint64_t)flight))
         return;
     watch->counts[row].flights[flight % watch->n_replicates]++;
@@ -41,7 +42,7 @@ rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, s
     double *passed = NULL;
     if (n < 1 || !rc_stop_is_set(&watch->rule))
         return RC_OK;
-    rc_status status = rc_results_open(&results, path, err);
+    rc_status status = rc_results_open_shard(&results, path, err);
     if (status != RC_OK)
         return status;
     passed = malloc(WINDOW * sizeof *passed);

@@ -13,6 +13,7 @@ struct rc_watch {
     struct rc_replicates counts[RC_MAX_CRITERIA + 1];    /* (n_rows)                                                     */
     const struct rc_plan_kind *plan;                     /* which flights count                                          */
     const struct rc_sampling *sampling;
+    int64_t first;                                       /* flight number of the first row                               */
     int64_t flights, next_look;                          /* -1: it looks no more                                         */
     enum rc_stop_reason reason;                          /* once it is over                                              */
 };

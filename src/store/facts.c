@@ -130,7 +130,8 @@ static rc_status check_format(hid_t file, const char *path, struct rc_error *err
     char *format = NULL;
     int64_t version = 0;
     rc_status status = RC_OK;
-    if (H5Aexists(file, "format") <= 0 || rc_hdf_text(&format, file, "format") < 0 || strcmp(format, RC_STORE_FORMAT) != 0)
+    if (H5Aexists(file, "format") <= 0 || rc_hdf_text(&format, file, "format") < 0 ||
+        (strcmp(format, RC_STORE_FORMAT) != 0 && strcmp(format, RC_SHARD_FORMAT) != 0))
         status = rc_error_fill(err, RC_NOT_STORE, path, "is an HDF5 file but not a store: it has no attribute format = %s",
                                RC_STORE_FORMAT);
     else if (rc_hdf_int(&version, file, "format_version") < 0 || version != RC_STORE_FORMAT_VERSION)
@@ -150,6 +151,24 @@ static int read_run_rule(struct rc_facts *facts, hid_t file)
     return facts->run_rule ? 0 : -1;
 }
 
+/* Whole stores have none of these. */
+static int read_shard(struct rc_facts *facts, hid_t file)
+{
+    struct rc_shard *shard = &facts->shard;
+    int64_t number = 0;
+    int64_t count = 0;
+    if (H5Aexists(file, "shard") <= 0)
+        return 0;
+    if (rc_hdf_int(&number, file, "shard") < 0 || rc_hdf_int(&count, file, "shards") < 0 ||
+        rc_hdf_int(&shard->first, file, "first_flight") < 0 || rc_hdf_int(&shard->whole, file, "run_flights") < 0 || number < 1 ||
+        number > count || count > RC_MAX_SHARDS || shard->first < 0 || shard->whole > RC_MAX_FLIGHTS ||
+        facts->asked > shard->whole - shard->first)
+        return -1;
+    shard->number = (int)number;
+    shard->count = (int)count;
+    return 0;
+}
+
 static int read_facts(struct rc_facts *facts, hid_t file)
 {
     int64_t finished = 0;
@@ -161,6 +180,8 @@ static int read_facts(struct rc_facts *facts, hid_t file)
         return -1;
     facts->is_finished = finished != 0;
     if (facts->flights < 0 || facts->flights > RC_MAX_FLIGHTS || facts->asked < facts->flights)
+        return -1;
+    if (read_shard(facts, file) < 0)
         return -1;
     return read_columns(facts, file) < 0 ? -1 : read_signals(facts, file);
 }
@@ -206,6 +227,12 @@ void rc_facts_free(struct rc_facts *facts)
     *facts = (struct rc_facts){0};
 }
 
+uint64_t rc_facts_hash_shard(uint64_t hash, const struct rc_shard *shard)
+{
+    const int64_t key[4] = {shard->number, shard->count, shard->first, shard->whole};
+    return shard->count > 0 ? rc_hash_bytes(hash, key, sizeof key) : hash;
+}
+
 struct rc_journal_shape rc_facts_shape(const struct rc_facts *facts)
 {
     uint64_t hash = RC_FNV_START;
@@ -213,6 +240,7 @@ struct rc_journal_shape rc_facts_shape(const struct rc_facts *facts)
         hash = rc_hash_bytes(hash, facts->column[index].name, strlen(facts->column[index].name) + 1);
         hash = rc_hash_bytes(hash, facts->column[index].unit, strlen(facts->column[index].unit) + 1);
     }
+    hash = rc_facts_hash_shard(hash, &facts->shard);
     return (struct rc_journal_shape){.fingerprint = facts->fingerprint, .seed = facts->seed, .columns = hash,
                                      .n_columns = (uint32_t)facts->n_columns, .n_signals = (uint32_t)facts->n_signals,
                                      .n_times = (uint32_t)facts->n_times};

@@ -16,6 +16,7 @@ struct rc_facts_row {
 struct rc_facts {
     int64_t flights, asked;
     bool is_finished;
+    struct rc_shard shard;
     uint64_t fingerprint, seed;
     char *campaign, *version, *created, *host, *run_rule;
     int n_columns, n_signals, n_times, n_bins;
@@ -31,6 +32,10 @@ rc_status rc_facts_open(hid_t *file, struct rc_facts *facts, const char *path, s
 
 /* Release the texts and lists. */
 void rc_facts_free(struct rc_facts *facts);
+
+/* The hash over names and units of columns, made different for each shard.
+ * in   hash  over the columns */
+uint64_t rc_facts_hash_shard(uint64_t hash, const struct rc_shard *shard);
 
 /* What a journal beside this store must agree on. */
 struct rc_journal_shape rc_facts_shape(const struct rc_facts *facts);

@@ -330,13 +330,14 @@ int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *value
     return result;
 }
 
-int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t n_chunks)
+int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t first, int64_t n_chunks)
 {
     int result = 0;
     char *bytes = NULL;
     hsize_t room = 0;
     for (int64_t chunk = 0; chunk < n_chunks && result == 0; chunk++) {
         const hsize_t offset = (hsize_t)chunk * RC_HDF_CHUNK;
+        const hsize_t target = (hsize_t)first + offset;
         hsize_t size = 0;
         uint32_t filters = 0;
         result = H5Dget_chunk_storage_size(from, &offset, &size) < 0 || size == 0 ? -1 : 0;
@@ -346,7 +347,7 @@ int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t n_chunks)
             room = size;
         }
         if (result == 0 && (!bytes || H5Dread_chunk(from, H5P_DEFAULT, &offset, &filters, bytes) < 0 ||
-                            H5Dwrite_chunk(to, H5P_DEFAULT, filters, &offset, size, bytes) < 0))
+                            H5Dwrite_chunk(to, H5P_DEFAULT, filters, &target, size, bytes) < 0))
             result = -1;
     }
     free(bytes);

@@ -59,7 +59,8 @@ hid_t rc_hdf_put_array(hid_t file, const char *path, hid_t type, const hsize_t d
 int rc_hdf_put_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, const void *values);
 int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *values);
 
-/* Copy the first n_chunks chunks of a column as they are, without unpacking. Both have the same chunks and filters. */
-int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t n_chunks);
+/* Copy the first n_chunks chunks of a column as they are, without unpacking. Both have the same chunks and filters.
+ * in   first  row of `to` where they go, a multiple of RC_HDF_CHUNK */
+int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t first, int64_t n_chunks);
 
 #endif

@@ -7,6 +7,7 @@
 
 #include "hdf.h"
 #include "results_state.h"
+#include "store_state.h"
 
 static rc_status read_bundle(struct rc_results *results, struct rc_error *err)
 {
@@ -69,6 +70,29 @@ static rc_status open_files(struct rc_results *results, bool *is_torn_apart, str
 }
 
 rc_status rc_results_open(rc_results **results, const char *path, struct rc_error *err)
+{
+    rc_results *opened = NULL;
+    const rc_status status = rc_results_open_shard(&opened, path, err);
+    if (status != RC_OK)
+        return status;
+    const struct rc_shard *shard = &opened->facts.shard;
+    if (shard->count > 0) {
+        (void)rc_error_fill(err, RC_OTHER_STORE, path,
+                            "is shard %d/%d of a run of %lld flights: merge all of them (rollcast merge), then ask the whole",
+                            shard->number, shard->count, (long long)shard->whole);
+        rc_results_close(opened);
+        return RC_OTHER_STORE;
+    }
+    *results = opened;
+    return RC_OK;
+}
+
+struct rc_shard rc_results_shard(const rc_results *results)
+{
+    return results->facts.shard;
+}
+
+rc_status rc_results_open_shard(rc_results **results, const char *path, struct rc_error *err)
 {
     enum { N_TRIES = 5 };
     struct rc_hdf_quiet quiet;
@@ -238,4 +262,9 @@ rc_status rc_results_column(const rc_results *results, const char *column, int64
     }
     rc_hdf_restore(&quiet);
     return status;
+}
+
+rc_status rc_results_match(const rc_results *results, const struct rc_store_plan *plan, struct rc_error *err)
+{
+    return rc_store_compare(plan, &results->facts, results->path, err);
 }

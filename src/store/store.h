@@ -26,12 +26,24 @@ struct rc_store_signal {
     const char *long_name;
 };
 
+/* Which part of a run a store holds. All zero: all of it. */
+struct rc_shard {
+    int number, count;     /* shard 1 .. of that many; count 0 = no shard */
+    int64_t first;         /* flight number of row 0                      */
+    int64_t whole;         /* flights of the whole run                    */
+};
+enum {
+    RC_MAX_SHARDS = 100000,
+    RC_STORE_CHUNK = 4096   /* rows that are packed together: shards that begin at multiples of it are merged fast */
+};
+
 /* What a store is made for. All pointers are borrowed during the call only. */
 struct rc_store_plan {
     const struct rc_bundle *bundle;       /* campaign text and tables, file 0 is the JSON          */
     uint64_t fingerprint;                 /* of the campaign                                       */
     uint64_t seed;
-    int64_t n_flights;                    /* asked for                                             */
+    int64_t n_flights;                    /* asked for; of a shard its own                         */
+    struct rc_shard shard;
     const char *campaign_name;
     const char *version;                  /* of the program; rows of two versions are never mixed  */
     const char *host_facts;               /* build and host, one "key: value" per line             */
@@ -86,6 +98,26 @@ void rc_store_settle(struct rc_store *store);
  * in   store  may be NULL; gone afterwards even on error (then the journal is kept and nothing is lost)
  * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
 rc_status rc_store_close(struct rc_store *store, struct rc_error *err) RC_MUST_CHECK;
+
+/* Write a whole store out of the shards of a run: their rows one after the other, their counts added up. Rows are copied packed
+ * where a shard begins at a whole chunk. The store appears complete or not at all.
+ * in   plan   of the whole run
+ * in   shard  (n_shards) paths of finished shards in the order of their flights; rc_results_open_shard and rc_results_match
+ *             have been asked about each
+ * ends RC_EXISTS, RC_OTHER_STORE (they do not follow each other), RC_IO, RC_NO_SPACE, RC_NO_MEMORY
+ * cost memory of some chunks a column, whatever the number of rows */
+rc_status rc_store_merge(const char *path, const struct rc_store_plan *plan, const char *const *shard, int n_shards,
+                         struct rc_error *err) RC_MUST_CHECK;
+
+/* Open a store or a shard; rc_results_open refuses shards. Flights are then counted from the shard's first as 0.
+ * ends as rc_results_open */
+rc_status rc_results_open_shard(rc_results **results, const char *path, struct rc_error *err) RC_MUST_CHECK;
+
+/* Which part of a run it is. */
+struct rc_shard rc_results_shard(const rc_results *results);
+
+/* Is it a store of this plan? ends RC_OTHER_STORE (says which difference) */
+rc_status rc_results_match(const rc_results *results, const struct rc_store_plan *plan, struct rc_error *err) RC_MUST_CHECK;
 
 /* The campaign text and tables an open store keeps; borrowed. */
 const struct rc_bundle *rc_results_bundle(const rc_results *results);

@@ -2,7 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "store_state.h"
+#include "facts.h"
 
 /* A copy of a text; sets *failed where memory ran out. NULL stands for the empty text. */
 static char *text_copy(const char *text, bool *failed)
@@ -71,8 +71,8 @@ rc_status rc_store_plan_copy(struct rc_store_plan *copy, const struct rc_store_p
 {
     bool failed = false;
     *copy = (struct rc_store_plan){.fingerprint = plan->fingerprint, .seed = plan->seed, .n_flights = plan->n_flights,
-                                   .n_times = plan->n_signals > 0 ? plan->n_times : 0, .n_bins = plan->n_bins,
-                                   .time_step = plan->time_step};
+                                   .shard = plan->shard, .n_times = plan->n_signals > 0 ? plan->n_times : 0,
+                                   .n_bins = plan->n_bins, .time_step = plan->time_step};
     if (!is_within_limits(plan))
         return rc_error_fill(err, RC_BAD_INPUT, NULL,
                              "a store takes 1 to %d columns, up to %d signals at %d times in %d bins, and up to %lld flights",
@@ -122,6 +122,7 @@ struct rc_journal_shape rc_store_plan_shape(const struct rc_store_plan *plan)
         hash = rc_hash_bytes(hash, plan->column[index].name, strlen(plan->column[index].name) + 1);
         hash = rc_hash_bytes(hash, plan->column[index].unit, strlen(plan->column[index].unit) + 1);
     }
+    hash = rc_facts_hash_shard(hash, &plan->shard);
     return (struct rc_journal_shape){.fingerprint = plan->fingerprint, .seed = plan->seed, .columns = hash,
                                      .n_columns = (uint32_t)plan->n_columns, .n_signals = (uint32_t)plan->n_signals,
                                      .n_times = (uint32_t)plan->n_times};

@@ -4,12 +4,17 @@
 
 #include <hdf5.h>
 
+#include "hdf.h"
 #include "journal.h"
 #include "store.h"
 
 /* Names in the file that the writer and the reader must agree on. */
 #define RC_STORE_FORMAT "rollcast-store"
+#define RC_SHARD_FORMAT "rollcast-shard"   /* so that no reader takes a part for the whole */
 enum { RC_STORE_FORMAT_VERSION = 1, RC_STORE_MAX_NAME = 192 };
+
+/* Long shards are cut where chunks are. */
+_Static_assert((int)RC_STORE_CHUNK == (int)RC_HDF_CHUNK, "shards are cut where chunks are");
 
 struct rc_store {
     struct rc_store_plan plan;    /* deep copy, rc_store_plan_free                       */
@@ -32,6 +37,23 @@ rc_status rc_store_plan_copy(struct rc_store_plan *copy, const struct rc_store_p
 
 /* Release a copied plan. */
 void rc_store_plan_free(struct rc_store_plan *copy);
+
+/* Memory, names and the lock, in common to all ways of writing.
+ * out  store  ends with rc_store_free, also on error
+ * ends RC_NO_MEMORY, RC_BAD_INPUT, or as rc_disk_lock */
+rc_status rc_store_begin(struct rc_store **store, const char *path, const struct rc_store_plan *plan,
+                         struct rc_error *err) RC_MUST_CHECK;
+
+/* Refuse a place where a store, or a journal of one, stands already. in journal_path NULL = do not look. ends RC_EXISTS */
+rc_status rc_store_refuse(const char *path, const char *journal_path, struct rc_error *err) RC_MUST_CHECK;
+
+/* Release everything but leave the files as they are. NULL is fine. */
+void rc_store_free(struct rc_store *store);
+
+/* Is a store on disk one of this plan? ends RC_OTHER_STORE (says which difference) */
+struct rc_facts;
+rc_status rc_store_compare(const struct rc_store_plan *plan, const struct rc_facts *facts, const char *path,
+                           struct rc_error *err) RC_MUST_CHECK;
 
 /* What journals of this plan agree on. */
 struct rc_journal_shape rc_store_plan_shape(const struct rc_store_plan *plan);

@@ -1,5 +1,5 @@
 /* The writer of a store: creating, resuming, appending, closing; who may write; when the journal is folded.
- * Folding itself is in store_fold.c, the journal in journal.c. */
+ * What must agree is in store_compare.c, folding in store_fold.c, the journal in journal.c. */
 #define _XOPEN_SOURCE 700 /* realpath */
 
 #include <errno.h>
@@ -33,8 +33,7 @@ static struct rc_bands_grid grid_of(const struct rc_store *store)
     return (struct rc_bands_grid){store->plan.n_times, store->plan.n_bins, store->plan.bin_edge};
 }
 
-/* Release everything but leave the files as they are. */
-static void free_store(struct rc_store *store)
+void rc_store_free(struct rc_store *store)
 {
     if (!store)
         return;
@@ -51,8 +50,7 @@ static void free_store(struct rc_store *store)
     free(store);
 }
 
-/* Memory, names and the lock, in common to creating and resuming. */
-static rc_status begin(struct rc_store **store, const char *path, const struct rc_store_plan *plan, struct rc_error *err)
+rc_status rc_store_begin(struct rc_store **store, const char *path, const struct rc_store_plan *plan, struct rc_error *err)
 {
     struct rc_store *made = calloc(1, sizeof *made);
     if (!made)
@@ -93,7 +91,7 @@ static rc_status new_journal(struct rc_store *store, struct rc_error *err)
     return rc_journal_create(&store->journal, store->journal_path, &head, err);
 }
 
-static rc_status refuse_existing(const char *path, const char *journal_path, struct rc_error *err)
+rc_status rc_store_refuse(const char *path, const char *journal_path, struct rc_error *err)
 {
     if (rc_file_exists(path))
         return rc_error_fill(err, RC_EXISTS, path, "exists and is not overwritten; resume it, or choose another name");
@@ -108,11 +106,11 @@ rc_status rc_store_create(struct rc_store **store, const char *path, const struc
     struct rc_store *made = NULL;
     time_t now = time(NULL);
     struct tm utc;
-    rc_status status = refuse_existing(path, NULL, err); /* before anything is made beside it */
+    rc_status status = rc_store_refuse(path, NULL, err); /* before anything is made beside it */
     if (status == RC_OK)
-        status = begin(&made, path, plan, err);
-    if (status == RC_OK) /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): begin sets made where it ends well */
-        status = refuse_existing(path, made->journal_path, err);
+        status = rc_store_begin(&made, path, plan, err);
+    if (status == RC_OK) /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): rc_store_begin sets made where it ends well */
+        status = rc_store_refuse(path, made->journal_path, err);
     if (status != RC_OK)
         goto done;
     made->created = calloc(1, 32);
@@ -132,42 +130,8 @@ rc_status rc_store_create(struct rc_store **store, const char *path, const struc
     *store = made;
     made = NULL;
 done:
-    free_store(made);
+    rc_store_free(made);
     return status;
-}
-
-/* Is the store on disk one of this plan? */
-static rc_status compare(const struct rc_store *store, const struct rc_facts *facts, struct rc_error *err)
-{
-    const struct rc_store_plan *plan = &store->plan;
-    const struct rc_journal_shape wanted = rc_store_plan_shape(plan);
-    const struct rc_journal_shape found = rc_facts_shape(facts);
-    if (found.fingerprint != wanted.fingerprint)
-        return rc_error_fill(
-            err, RC_OTHER_STORE, store->path,
-            "holds campaign '%s' with fingerprint %016llx, this campaign has %016llx: its text or a table differs; "
-            "choose another store",
-            facts->campaign, (unsigned long long)found.fingerprint, (unsigned long long)wanted.fingerprint);
-    if (found.seed != wanted.seed)
-        return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "was begun with seed %llu, this run has %llu; use the same seed or another store",
-                             (unsigned long long)found.seed, (unsigned long long)wanted.seed);
-    if (strcmp(facts->version, plan->version) != 0)
-        return rc_error_fill(
-            err, RC_OTHER_STORE, store->path,
-            "was begun by version %s, this is %s: rows of two versions are not mixed; use that version or another store",
-            facts->version, plan->version);
-    if (strcmp(facts->run_rule, plan->run_rule) != 0)
-        return rc_error_fill(err, RC_OTHER_STORE, store->path,
-                             "was begun with the rule '%s', this run has '%s': resume it without a rule or a method of its own",
-                             facts->run_rule, plan->run_rule);
-    if (found.n_columns != wanted.n_columns || found.columns != wanted.columns || found.n_signals != wanted.n_signals ||
-        found.n_times != wanted.n_times || (wanted.n_times > 0 && facts->n_bins != plan->n_bins))
-        return rc_error_fill(
-            err, RC_OTHER_STORE, store->path,
-            "has other columns or bands (%u columns, %u signals at %u times) than this run (%u, %u, %u); choose another store",
-            found.n_columns, found.n_signals, found.n_times, wanted.n_columns, wanted.n_signals, wanted.n_times);
-    return RC_OK;
 }
 
 /* Take over what only the file on disk knows: when and where it was begun, its rows and counts. */
@@ -195,10 +159,10 @@ static rc_status read_store(struct rc_store *store, struct rc_error *err)
     struct rc_facts facts;
     struct stat size;
     hid_t file = -1;
-    /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): begin sets store where it ends well */
+    /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): rc_store_begin sets store where it ends well */
     rc_status status = rc_facts_open(&file, &facts, store->path, err);
     if (status == RC_OK)
-        status = compare(store, &facts, err);
+        status = rc_store_compare(&store->plan, &facts, store->path, err);
     if (status == RC_OK)
         status = adopt(store, file, &facts, err);
     if (file >= 0)
@@ -251,7 +215,7 @@ rc_status rc_store_resume(struct rc_store **store, const char *path, const struc
     char *real = realpath(path, NULL); /* so that a link stays a link when its target is replaced */
     if (!real)
         return rc_error_fill(err, RC_IO, path, "cannot be resumed: %s; check the path", strerror(errno));
-    status = begin(&made, real, plan, err);
+    status = rc_store_begin(&made, real, plan, err);
     if (status == RC_OK)
         status = read_store(made, err);
     if (status == RC_OK)
@@ -262,7 +226,7 @@ rc_status rc_store_resume(struct rc_store **store, const char *path, const struc
     *store = made;
     made = NULL;
 done:
-    free_store(made);
+    rc_store_free(made);
     free(real);
     return status;
 }
@@ -346,6 +310,6 @@ rc_status rc_store_close(struct rc_store *store, struct rc_error *err)
     if (status == RC_OK && unlink(store->journal_path) != 0 && errno != ENOENT)
         status = rc_disk_fail(err, store->journal_path, "the folded journal cannot be removed", errno);
     status = add_advice(store, status, err);
-    free_store(store);
+    rc_store_free(store);
     return status;
 }
