@@ -1,6 +1,7 @@
 /* `rollcast fly`: a campaign into a store, new or resumed. Flying and keeping are the library's. */
 #include <inttypes.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -21,34 +22,34 @@ struct flying {
     int64_t n_threads; /* 0 = all cores */
     struct rc_stop_rule stop_rule;
     const char *rare_method, *rare_criterion; /* NULL = as the campaign says */
+    const char *shard_text;              /* "K/N", NULL = all of it */
+    int64_t shard, n_shards;
     int resume;
     int is_quiet;
 };
 
-/* A path as a shell takes it back: in quotes where it holds anything but plain letters, never read as an option. */
-static void path_for_shell(char *text, size_t size, const char *path)
+/* Which shard: two whole numbers with a slash between. ends 0 where the text is none */
+static int read_shard(struct flying *flying)
 {
-    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/+=:,@%";
-    const char *prefix = path[0] == '-' && path[1] != '\0' ? "./" : "";
-
-    if (path[strspn(path, plain)] == '\0') {
-        snprintf(text, size, "%s%s", prefix, path);
-        return;
+    char *end = NULL;
+    const char *text = flying->shard_text;
+    const size_t n_first = strspn(text, "0123456789");
+    const size_t n_second = text[n_first] == '/' ? strspn(text + n_first + 1, "0123456789") : 0;
+    if (n_first < 1 || n_first > 9 || n_second < 1 || n_second > 9 || text[n_first + 1 + n_second] != '\0') {
+        return 0;
     }
-    size_t n = (size_t)snprintf(text, size, "'%s", prefix);
-    for (const char *at = path; *at != '\0' && n + 6 < size; at++) {
-        n += (size_t)snprintf(text + n, size - n, *at == '\'' ? "'\\''" : "%c", *at);
-    }
-    snprintf(text + n, size - n, "'");
+    flying->shard = strtol(text, &end, 10);
+    flying->n_shards = strtol(end + 1, NULL, 10);
+    return flying->shard >= 1 && flying->shard <= flying->n_shards;
 }
 
 /* The command that goes on with this run. */
 static void say_how_to_go_on(const struct flying *flying, int64_t n_done)
 {
-    char campaign[256], store[256], flights[40] = "", seed[40] = "", threads[40] = "";
+    char campaign[256], store[256], flights[40] = "", seed[40] = "", threads[40] = "", shard[48] = "";
 
-    path_for_shell(campaign, sizeof campaign, flying->campaign_path);
-    path_for_shell(store, sizeof store, flying->store_path);
+    rc_say_shell_path(campaign, sizeof campaign, flying->campaign_path);
+    rc_say_shell_path(store, sizeof store, flying->store_path);
     if (flying->n_flights > 0) {
         snprintf(flights, sizeof flights, " --flights %" PRId64, flying->n_flights);
     }
@@ -58,8 +59,11 @@ static void say_how_to_go_on(const struct flying *flying, int64_t n_done)
     if (flying->n_threads > 0) {
         snprintf(threads, sizeof threads, " --threads %" PRId64, flying->n_threads);
     }
-    rc_say_line("stopped after %" PRId64 " flights; go on with: rollcast fly %s -o %s%s%s%s --resume", n_done, campaign, store,
-                flights, seed, threads);
+    if (flying->n_shards > 0) {
+        snprintf(shard, sizeof shard, " --shard %" PRId64 "/%" PRId64, flying->shard, flying->n_shards);
+    }
+    rc_say_line("stopped after %" PRId64 " flights; go on with: rollcast fly %s -o %s%s%s%s%s --resume", n_done, campaign, store,
+                shard, flights, seed, threads);
 }
 
 /* Method and criterion by their names. ends 0, or the exit code */
@@ -104,6 +108,8 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         .has_seed = flying->has_seed,
         .seed = flying->seed,
         .n_threads = (int)flying->n_threads,
+        .shard = (int)flying->shard,
+        .n_shards = (int)flying->n_shards,
         .resume = flying->resume,
         .stop_rule = flying->stop_rule,
         .rare_rule = rare_rule,
@@ -130,9 +136,10 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
             [RC_STOP_NONE] = "", [RC_STOP_VERDICT] = "the verdict is reached: ",
             [RC_STOP_WIDTH] = "the intervals are narrow enough: ", [RC_STOP_TIME] = "the time is over: "};
         char store[256];
-        path_for_shell(store, sizeof store, flying->store_path);
-        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: rollcast odds %s\n", reasons[ended.stopped],
-                ended.done, store, rc_progress_rate(&ended), store);
+        rc_say_shell_path(store, sizeof store, flying->store_path);
+        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: %s%s\n", reasons[ended.stopped], ended.done, store,
+                rc_progress_rate(&ended), ended.n_shards > 0 ? "rollcast merge of all shards" : "rollcast odds ",
+                ended.n_shards > 0 ? "" : store);
     }
     return 0;
 }
@@ -158,6 +165,8 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
          .help = "end as soon as every interval is at most this wide, such as 0.02"},
         {.name = "stop-after", .kind = RC_OPTION_SECONDS, .value = "SECONDS", .target = &flying->stop_rule.seconds,
          .help = "end after this time; the store is then finished"},
+        {.name = "shard", .kind = RC_OPTION_TEXT, .value = "K/N", .target = &flying->shard_text,
+         .help = "fly shard K of N only, such as 2/8; `rollcast merge` puts all together"},
         {.name = "rare", .kind = RC_OPTION_TEXT, .value = "METHOD", .target = &flying->rare_method,
          .help = "go after rare failures of one criterion: subset or importance"},
         {.name = "criterion", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &flying->rare_criterion,
@@ -178,6 +187,8 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
         rc_say_line("fly wants a store to fill: -o STORE (see: rollcast fly --help)");
     } else if (end == RC_OPTIONS_READ && strcmp(flying->store_path, "-") == 0) {
         rc_say_line("a store cannot be standard output: it is written in place; name a file");
+    } else if (end == RC_OPTIONS_READ && flying->shard_text != NULL && !read_shard(flying)) {
+        rc_say_line("--shard: got '%s', wanted K/N, shard K of N, such as 2/8: K from 1 to N", flying->shard_text);
     } else if (end == RC_OPTIONS_READ) {
         return -1;
     }

@@ -10,6 +10,9 @@ int rc_cmd_check(int argc, char **argv);
 /* Fly a campaign into a store, new or resumed. */
 int rc_cmd_fly(int argc, char **argv);
 
+/* Put the shards of a run into one store. */
+int rc_cmd_merge(int argc, char **argv);
+
 /* Answer from a store. */
 int rc_cmd_odds(int argc, char **argv);
 

@@ -15,7 +15,7 @@ _rollcast()
         return ;;
     esac
     case $before in
-    --flights|--flight|--seed|--threads|--every|--stop-width|--stop-after) return ;; # a number
+    --flights|--flight|--seed|--threads|--shard|--every|--stop-width|--stop-after) return ;; # a number
     esac
     compopt -o filenames 2>/dev/null
     case $command in

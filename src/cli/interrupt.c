@@ -1,4 +1,5 @@
-/* Signals of `fly`. The library looks at the flag between blocks; this file is the only one that knows signals. */
+/* Signals of the commands that fly or fill a store: `fly`, `trade` and `merge`. Who looks at the flag, and when, is the
+ * library's; no other file handles signals. */
 #include "interrupt.h"
 
 #include <signal.h>
@@ -16,10 +17,16 @@ static void on_signal(int number)
     is_stopped = 1;
 }
 
+void rc_interrupt_ignore(void)
+{
+    struct sigaction ignore = {.sa_handler = SIG_IGN};
+    sigaction(SIGPIPE, &ignore, NULL);
+    sigaction(SIGXFSZ, &ignore, NULL);
+}
+
 const atomic_int *rc_interrupt_watch(void)
 {
     struct sigaction watch = {.sa_handler = on_signal, .sa_flags = SA_RESTART};
-    struct sigaction ignore = {.sa_handler = SIG_IGN};
     struct sigaction hangup = {.sa_handler = SIG_DFL};
 
     sigemptyset(&watch.sa_mask);
@@ -29,7 +36,6 @@ const atomic_int *rc_interrupt_watch(void)
     if (hangup.sa_handler != SIG_IGN) {
         sigaction(SIGHUP, &watch, NULL);
     }
-    sigaction(SIGPIPE, &ignore, NULL);
-    sigaction(SIGXFSZ, &ignore, NULL);
+    rc_interrupt_ignore();
     return &is_stopped;
 }

@@ -4,8 +4,11 @@
 
 #include <stdatomic.h>
 
-/* Watch for SIGINT, SIGTERM and (unless the caller ignores it, as nohup does) SIGHUP; ignore SIGPIPE, so that a reader
- * of the progress that goes away does not take the run with it, and SIGXFSZ, so that a limit on file size is an error to be told.
+/* Ignore SIGPIPE, so that a reader of messages that goes away does not take the work with it, and SIGXFSZ, so that a limit on
+ * file size is an error to be told. */
+void rc_interrupt_ignore(void);
+
+/* The same, and watch for SIGINT, SIGTERM and (unless the caller ignores it, as nohup does) SIGHUP.
  * ends the flag: non-zero once a signal came */
 const atomic_int *rc_interrupt_watch(void);
 

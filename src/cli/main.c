@@ -19,6 +19,7 @@ struct verb {
 static const struct verb verbs[] = {
     {"check", rc_cmd_check, "say what a campaign means, and every mistake in it"},
     {"fly", rc_cmd_fly, "fly a campaign into a store, or go on with one"},
+    {"merge", rc_cmd_merge, "put the shards of a run into one store"},
     {"odds", rc_cmd_odds, "answer from a store: the odds of every criterion, GO or NO-GO"},
     {"rank", rc_cmd_rank, "which uncertainty matters most, and what tightening each would buy"},
     {"report", rc_cmd_report, "write stores as one HTML page with figures"},

@@ -113,3 +113,19 @@ int rc_say_is_coloured(int descriptor)
     }
     return isatty(descriptor) && terminal != NULL && strcmp(terminal, "dumb") != 0;
 }
+
+void rc_say_shell_path(char *text, size_t size, const char *path)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/+=:,@%";
+    const char *prefix = path[0] == '-' && path[1] != '\0' ? "./" : "";
+
+    if (path[strspn(path, plain)] == '\0') {
+        snprintf(text, size, "%s%s", prefix, path);
+        return;
+    }
+    size_t n = (size_t)snprintf(text, size, "'%s", prefix);
+    for (const char *at = path; *at != '\0' && n + 6 < size; at++) {
+        n += (size_t)snprintf(text + n, size - n, *at == '\'' ? "'\\''" : "%c", *at);
+    }
+    snprintf(text + n, size - n, "'");
+}

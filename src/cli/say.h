@@ -25,6 +25,10 @@ int rc_say_issues(const struct rc_issues *issues, rc_status status, const char *
  * name another character set: '~' for the sign of plus or minus, '?' for other letters, so that columns stay. */
 void rc_say_text(const char *text, size_t n_text);
 
+/* A path as a shell takes it back: in quotes where it holds anything but plain letters, never read as an option.
+ * out  text  cut to size */
+void rc_say_shell_path(char *text, size_t size, const char *path);
+
 /* Close standard output: the last moment at which a full disk or a closed pipe shows.
  * in   code  the exit code so far
  * ends `code`, or that of RC_IO after saying that results could not be written */

@@ -16,7 +16,7 @@ def help_of(*words):
 def options_of(text):
     """(letter, name, value) of each option line of a help page."""
     return {(m.group(1) or "", m.group(2), m.group(3) or "")
-            for m in re.finditer(r"^  (?:(-\w), |    )--([a-z-]+)(?: ([A-Z]+))? ", text, re.M)}
+            for m in re.finditer(r"^  (?:(-\w), |    )--([a-z-]+)(?: ([A-Z/]+))? ", text, re.M)}
 
 
 page = open(root + "/docs/commands.md", encoding="utf-8").read()
@@ -28,7 +28,7 @@ n_options = 0
 for verb in verbs:
     helped = options_of(help_of(verb)) - {("-h", "help", "")}
     written = {(m.group(1) or "", m.group(2), m.group(3) or "")
-               for m in re.finditer(r"^\| `(?:(-\w), )?--([a-z-]+)(?: ([A-Z]+))?` \|", sections.get(verb, ""), re.M)}
+               for m in re.finditer(r"^\| `(?:(-\w), )?--([a-z-]+)(?: ([A-Z/]+))?` \|", sections.get(verb, ""), re.M)}
     n_options += len(helped)
     if helped != written:
         problems.append(f"{verb}: only in the help {sorted(helped - written)}, "
