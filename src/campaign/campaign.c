@@ -1,5 +1,6 @@
 /* Makes and frees the campaign handle: text, settings, quantities, tables, criteria, checks, model, in this order. A campaign
  * from a file and one from a store's bundle take the same way; they differ only in where tables may come from. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -46,6 +47,7 @@ static void fill_platform(struct rc_layout *layout, const struct rc_settings *se
     layout->has_control_extras = reader->has_encoder || is_given(reader, "controller.feed_forward") ||
         is_given(reader, "controller.still_dps") || is_given(reader, "controller.still_deg") ||
         is_given(reader, "drive.command_step_dps") || settings->turning != RC_TURNING_BOTH;
+    layout->has_torque_limit = is_given(reader, "drive.torque_limit_Nm");
     layout->has_failed_starts = is_given(reader, "drive.start_odds");
     layout->turning = (enum rc_turning)settings->turning;
     layout->failed_start = (enum rc_failed_start)settings->failed_start;
@@ -137,6 +139,13 @@ static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader
     return status;
 }
 
+/* Of the greatest axial specific force so far, the magnitude. in/out user  [m/s2] */
+static void take_load(void *user, const struct rc_moment *moment)
+{
+    double *const greatest = user;
+    *greatest = fmax(*greatest, fabs(moment->load));
+}
+
 /* Fly the base design once: a motor that cannot lift it, or a tail that does not keep it straight, would spoil every flight. */
 static rc_status warn_of_base(const struct rc_campaign *campaign, const struct rc_reader *reader)
 {
@@ -147,9 +156,13 @@ static rc_status warn_of_base(const struct rc_campaign *campaign, const struct r
     const rc_status status = rc_block_create(&block, campaign->model, &err);
     if (status != RC_OK)
         return status;
-    rc_block_fly(block, &campaign->values.base, sample_seed, &flight, 1, &record, NULL, NULL);
+    const struct rc_design *const base = &campaign->values.base;
+    double load = 0.0;
+    rc_block_fly(block, base, sample_seed, &flight, 1, &record, take_load, &load);
     rc_block_free(block);
     rc_review_flight(reader, &campaign->values, &record);
+    const struct rc_burden burden = {&base->platform, &base->drive, &campaign->layout.pull_out, load};
+    rc_review_load(reader, rc_platform_drive_at(campaign->settings.drive_kind), &burden);
     return RC_OK;
 }
 
@@ -168,12 +181,12 @@ static void settle_plan(struct rc_campaign *campaign, const struct rc_reader *re
 static rc_status make_vehicle(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     const struct rc_issues *issues = reader->issues;
-    rc_checks_run(reader, &campaign->settings, &campaign->values);
+    fill_layout(campaign, reader);
+    rc_checks_run(reader, &campaign->settings, &campaign->values, &campaign->layout.pull_out);
     if (issues->n_errors == 0)
         check_drawn(campaign, reader);
     if (issues->n_errors > 0)
         return RC_OK;
-    fill_layout(campaign, reader);
     const rc_status status = make_model(campaign, reader);
     return status == RC_OK && issues->n_errors == 0 ? warn_of_base(campaign, reader) : status;
 }

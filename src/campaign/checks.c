@@ -55,9 +55,10 @@ const char *rc_checks_flight(const struct rc_design *design, const struct rc_set
         }
     }
     const struct rc_drive_kind *const kind = rc_platform_drive_at(settings->drive_kind);
+    const struct rc_burden burden = {.parts = &design->platform, .drive = &design->drive};
     for (int index = 0; index < kind->n_rules; index++) {
         const struct rc_drive_rule *const rule = &kind->rules[index];
-        if (!rule->is_for_middle && !rule->is_met(&design->platform, &design->drive)) {
+        if (rule->torque == NULL && !rc_platform_meets(rule, &burden)) {
             *path = rule->entry;
             return rule->wanted;
         }
@@ -137,13 +138,22 @@ static int64_t nearest_rate(int64_t wanted, int64_t given)
 }
 
 /* What the drive itself asks of its numbers and its load. */
-static void check_drive(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
+static void check_drive(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
+                        const struct rc_pull_out_points *pull_out)
 {
     const struct rc_drive_kind *const kind = rc_platform_drive_at(settings->drive_kind);
+    const struct rc_burden burden = {.parts = &values->base.platform, .drive = &values->base.drive, .pull_out = pull_out};
     for (int index = 0; index < kind->n_rules; index++) {
         const struct rc_drive_rule *const rule = &kind->rules[index];
-        if (!rule->is_met(&values->base.platform, &values->base.drive))
+        if (rc_platform_meets(rule, &burden))
+            continue;
+        if (rule->torque == NULL)
             rc_read_report(reader, rule->entry, NULL, "got %.10g, wanted %s", entry_value(values, rule->entry), rule->wanted);
+        else
+            rc_read_report(reader, rule->entry, NULL,
+                           "this drive cannot turn its load: its %s is %.4g N m at the platform, wanted more than the friction "
+                           "at standstill, which is %.4g N m; take a stronger motor or a higher gear_ratio",
+                           rule->wanted, rule->torque(&burden), rc_platform_friction_at_rest(&burden));
     }
     if (kind->needs_rotor && reader->has_play && !(values->base.platform.rotor_inertia > 0))
         rc_read_report(reader, "drive.rotor_inertia_kgm2", NULL,
@@ -210,10 +220,11 @@ static void check_rates(const struct rc_reader *reader, const struct rc_settings
                        ceil(settings->time_limit / (RC_MAX_BAND_TIMES - 1) * 1000) / 1000);
 }
 
-void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
+void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
+                   const struct rc_pull_out_points *pull_out)
 {
     check_base(reader, settings, values);
-    check_drive(reader, settings, values);
+    check_drive(reader, settings, values, pull_out);
     check_sensors(reader, settings);
     check_rates(reader, settings, values);
     if (reader->issues->n_errors == 0)

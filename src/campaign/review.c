@@ -123,3 +123,15 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
                      "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it (%.4g deg/s)", roll,
                      base->drive.top * to_deg);
 }
+
+void rc_review_load(const struct rc_reader *reader, const struct rc_drive_kind *kind, const struct rc_burden *burden)
+{
+    for (int index = 0; index < kind->n_rules; index++) {
+        const struct rc_drive_rule *const rule = &kind->rules[index];
+        if (rule->torque != NULL && !rc_platform_meets(rule, burden))
+            rc_read_warn(reader, rule->entry,
+                         "at the middle design's greatest acceleration, %.4g m/s2, this drive cannot turn its load from "
+                         "standstill: its %s is %.4g N m at the platform, the friction %.4g N m",
+                         burden->load, rule->wanted, rule->torque(burden), rc_platform_friction_at_rest(burden));
+    }
+}

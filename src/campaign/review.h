@@ -3,6 +3,7 @@
 #define RC_REVIEW_H
 
 #include "flight/flight.h"
+#include "platform/platform.h"
 #include "read.h"
 #include "values.h"
 
@@ -14,5 +15,9 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
  * its drive turns.
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
+
+/* Warn where the drive cannot turn its load from standstill at that flight's greatest acceleration.
+ * in   burden  with the axial specific force there */
+void rc_review_load(const struct rc_reader *reader, const struct rc_drive_kind *kind, const struct rc_burden *burden);
 
 #endif

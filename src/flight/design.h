@@ -111,12 +111,12 @@ struct rc_descent_design {
     double main_works;        /* 1 opens, 0 does not                                      */
 };
 
-/* All numbers of one flight. Plain doubles only, so that a quantity is an offset. */
 /* Of a campaign that works out a formula; all others are then without use. */
 struct rc_formula_design {
     double input[RC_MAX_INPUTS];
 };
 
+/* All numbers of one flight. Plain doubles only, so that a quantity is an offset. */
 struct rc_design {
     struct rc_vehicle_design vehicle;
     struct rc_motor_design motor;
@@ -198,7 +198,8 @@ struct rc_layout {
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int has_line_time[RC_MAX_CAMERAS]; /* its shutter rolls                             */
     int is_straight;                 /* 1: thrust line and centre of mass on the axis, no swirl, no roll by incidence */
-    int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery, has_failed_starts; /* see rc_platform_clock */
+    /* See rc_platform_clock. */
+    int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery, has_failed_starts, has_torque_limit;
     int encoder_rate;                /* samples per second, 0 without an encoder [Hz]   */
     double gyro_latency;             /* taken to whole ticks [s]                        */
     struct rc_pull_out_points pull_out;

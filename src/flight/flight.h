@@ -57,6 +57,7 @@ struct rc_moment {
     double mach, q;          /* Mach number [1], dynamic pressure [Pa]         */
     double alpha;            /* total angle of attack [rad]                    */
     double thrust, mass;     /* [N], [kg]                                      */
+    double load;             /* axial specific force [m/s2]                    */
     double pitch_rate, yaw_rate; /* in the non-rolling frame [rad/s]           */
     double roll_rate, roll_angle; /* vehicle's [rad/s], [rad]                  */
     double residual;         /* platform's inertial roll rate [rad/s]          */

@@ -255,6 +255,7 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
     clock->has_control_extras = layout->has_control_extras;
     clock->has_battery = layout->has_battery;
     clock->has_failed_starts = layout->has_failed_starts;
+    clock->has_torque_limit = layout->has_torque_limit;
     clock->turning = layout->turning;
     clock->failed_start = layout->failed_start;
     clock->has_encoder = layout->encoder_rate > 0;
@@ -271,7 +272,7 @@ static int choose_span(const struct rc_model *model, int finer)
 {
     const struct rc_platform_clock *const clock = &model->clock;
     if (!model->drive->spans || clock->has_play || clock->has_gyro_extras || clock->has_encoder || clock->latency > 0 ||
-        clock->has_failed_starts || clock->pull_out.n > 0)
+        clock->has_failed_starts || clock->has_torque_limit || clock->pull_out.n > 0)
         return 1;
     const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
     int span = most < whole ? most : whole;

@@ -164,6 +164,7 @@ static void finish_platform(const struct rc_block *block, int lane, double time,
     measure[RC_MEASURE_drive_reversals] = tally->reversals[lane];
     measure[RC_MEASURE_failed_starts] = tally->failed_starts[lane];
     measure[RC_MEASURE_locked_out_s] = tally->locked_out[lane];
+    measure[RC_MEASURE_stalled_s] = tally->stalled[lane];
     measure[RC_MEASURE_gyro_saturated_s] = tally->saturated[lane];
     measure[RC_MEASURE_gathered_turns] = tally->gathered_peak[lane] / turn;
     measure[RC_MEASURE_lost_steps] = tally->lost[lane];
@@ -238,6 +239,7 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     moment->alpha = atan2(v->seen.cross[0], v->seen.along[0]);
     moment->thrust = v->now.thrust[0];
     moment->mass = v->now.mass[0];
+    moment->load = block->p.load[0];
     moment->pitch_rate = y[RC_STATE_PITCH_RATE];
     moment->yaw_rate = y[RC_STATE_YAW_RATE];
     moment->roll_rate = block->p.residual[0] - block->p.rate[0];

@@ -17,6 +17,7 @@ struct rc_tally {
     rc_lane starts, reversals;           /* counts                                        */
     rc_lane failed_starts;               /* count                                         */
     rc_lane locked_out;                  /* [s]                                           */
+    rc_lane stalled;                     /* [s]                                           */
     rc_lane saturated;                   /* [s]                                           */
     rc_lane gathered_peak;               /* [rad]                                         */
     rc_lane roll_peak;                   /* [rad/s]                                       */

@@ -77,6 +77,7 @@ struct rc_drive_design {
     double nudge_odds;      /* that one nudge keeps it awake [1]                           */
     double start_odds;      /* that one start succeeds, where some may fail [1]            */
     double retry_delay;     /* standstill from a failed start to the next try [s]          */
+    double torque_limit;    /* of a geared sensorless drive, at the motor; 0 = none [N m]   */
     struct rc_stepper_design stepper;
     struct rc_servo_design servo;
     struct rc_battery_design battery;

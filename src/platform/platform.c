@@ -49,6 +49,23 @@ RC_INLINE void free_motion(struct rc_platform_lanes *p, int lane, double dt)
     p->decay_time[lane] = dt * (x < 1e-3 ? series : (1.0 - decay) / x);
 }
 
+double rc_platform_friction_at_rest(const struct rc_burden *burden)
+{
+    const struct rc_platform_design *const parts = burden->parts;
+    const double loaded = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter * fabs(burden->load);
+    return parts->starting_ratio * (parts->coulomb + parts->gear_friction + loaded);
+}
+
+bool rc_platform_meets(const struct rc_drive_rule *rule, const struct rc_burden *burden)
+{
+    return rule->torque != NULL ? rule->torque(burden) > rc_platform_friction_at_rest(burden) : rule->is_met(burden) != 0;
+}
+
+double rc_platform_geared(const struct rc_platform_design *parts)
+{
+    return parts->gear_ratio * (parts->gear_efficiency > 0.0 ? parts->gear_efficiency : 1.0);
+}
+
 static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, const struct rc_platform_design *parts)
 {
     p->inertia[lane] = parts->inertia;
@@ -70,7 +87,9 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
     free_motion(p, lane, dt);
 }
 
-static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const struct rc_drive_design *drive, double idle)
+/* in  idle [s]; torque_limit  at the platform, 0 for none [N m] */
+static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const struct rc_drive_design *drive, double idle,
+                        double torque_limit)
 {
     p->floor[lane] = drive->floor;
     p->jump[lane] = fmax(drive->jump, drive->floor);
@@ -92,6 +111,7 @@ static void begin_drive(struct rc_platform_lanes *p, int lane, double dt, const 
     p->start_odds[lane] = drive->start_odds;
     p->retry_delay[lane] = drive->retry_delay;
     p->is_locked[lane] = 0.0;
+    p->torque_limit[lane] = torque_limit > 0.0 ? torque_limit : INFINITY;
 }
 
 /* Each flight draws its failed starts from a stream of its own. */
@@ -101,11 +121,6 @@ static void begin_starts(struct rc_platform_lanes *p, int lane, const struct rc_
     const struct rc_pcg key = rc_stream_open(setup->seed, setup->flight, rc_hash_bytes(RC_FNV_START, name, sizeof name - 1));
     p->start_state[lane] = key.state;
     p->start_increment[lane] = key.increment;
-}
-
-double rc_platform_geared(const struct rc_platform_design *parts)
-{
-    return parts->gear_ratio * (parts->gear_efficiency > 0.0 ? parts->gear_efficiency : 1.0);
 }
 
 /* What the battery has given by lift-off: the electronics' current over the whole wait. */
@@ -229,7 +244,8 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
                        const struct rc_platform_setup *setup)
 {
     begin_bearing(platform, lane, clock->dt, setup->parts);
-    begin_drive(platform, lane, clock->dt, setup->drive, rc_pad_idle(setup));
+    begin_drive(platform, lane, clock->dt, setup->drive, rc_pad_idle(setup),
+                setup->drive->torque_limit * rc_platform_geared(setup->parts));
     clear_lane(&platform->stepper, sizeof platform->stepper / sizeof(rc_lane), lane);
     clear_lane(&platform->servo, sizeof platform->servo / sizeof(rc_lane), lane);
     platform->ripple[lane] = platform->ripple_sway[lane] = 0.0;

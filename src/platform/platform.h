@@ -36,6 +36,7 @@ struct rc_platform_clock {
     int has_gyro_extras;              /* bandwidth, cross-axis pick-up, drift or sensitivity to load      */
     int has_control_extras;           /* encoder, feed-forward, stillness, command steps or one way only  */
     int has_failed_starts;
+    int has_torque_limit;             /* of a drive that is else never stalled                           */
     int has_encoder;
     int has_battery;
     int latency;                      /* of gyro readings [ticks]                                         */
@@ -130,6 +131,7 @@ struct rc_platform_lanes {
     rc_lane starting;            /* wish to turn, at standstill; below zero after a failed start [s]       */
     rc_lane is_locked;           /* 1 from a failed start until nothing is wanted                          */
     rc_lane start_odds, retry_delay; /* [1], [s]                                                           */
+    rc_lane torque_limit;        /* at the platform, of a geared sensorless drive [N m]                    */
     rc_lane_bits start_state, start_increment; /* where failed starts are drawn                            */
     rc_lane gyro_truth, gyro_lagged, gyro_angle; /* rate before this tick, as it gets through [rad/s], its integral [rad] */
     rc_lane heard[RC_MAX_LATENCY]; /* readings under way [rad/s]                                           */
@@ -155,26 +157,24 @@ struct rc_platform_lanes {
     rc_lane residual;            /* [rad/s]                                                                */
 };
 
-/* Fill one lane at lift-off.
- * out  platform, lane    that lane's parts and state, tallies zeroed
- * in   kind            the drive's row
- * in   parts, drive, gyro, controller, cameras (n_cameras), footage  the flight's numbers
- * in   width_px          (n_cameras) picture widths [px]
- * in   powered           how long the electronics have been on, idle but for nudges [s]
- * in   noise             key of this flight's gyro noise */
+/* What a lane is filled from. */
 struct rc_drive_kind;
 struct rc_platform_setup {
-    const struct rc_drive_kind *kind;
+    const struct rc_drive_kind *kind;             /* the drive's row                                        */
     const struct rc_platform_design *parts;
     const struct rc_drive_design *drive;
     const struct rc_gyro_design *gyro;
     const struct rc_controller_design *controller;
-    const struct rc_camera_design *camera;
+    const struct rc_camera_design *camera;        /* (n_cameras)                                            */
     const struct rc_footage_design *footage;
-    const int *width_px;
-    double powered;
-    uint64_t seed, flight;
+    const int *width_px;                          /* (n_cameras) picture widths [px]                        */
+    double powered;                               /* how long the electronics have been on at lift-off [s]  */
+    uint64_t seed, flight;                        /* keys of the flight's streams: noise, nudges, starts    */
 };
+
+/* Fill one lane at lift-off.
+ * out  platform, lane    that lane's parts and state, tallies zeroed
+ * in   setup             the flight's numbers */
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                        const struct rc_platform_setup *setup);
 
@@ -205,13 +205,29 @@ struct rc_platform_stretch {
     void *user;
 };
 
-/* What a drive's numbers must keep among each other and to the parts it turns. */
-struct rc_drive_rule {
-    const char *entry;      /* of a campaign, to complain about    */
-    const char *wanted;     /* what it must be, as a clause        */
-    int (*is_met)(const struct rc_platform_design *parts, const struct rc_drive_design *drive);
-    int is_for_middle;      /* 1: the middle design must keep it, single flights need not */
+/* What a drive's rules judge it by. */
+struct rc_burden {
+    const struct rc_platform_design *parts;
+    const struct rc_drive_design *drive;
+    const struct rc_pull_out_points *pull_out;
+    double load;             /* axial specific force on the bearing [m/s2] */
 };
+
+/* What a drive's numbers must keep among each other, or a torque that must turn the platform from standstill. */
+struct rc_drive_rule {
+    const char *entry;      /* of a campaign, to complain about                                  */
+    const char *wanted;     /* what it must be, as a clause; of a torque: its name                */
+    int (*is_met)(const struct rc_burden *burden);    /* NULL where the rule is a torque         */
+    /* NULL, or that torque at the platform, which must exceed the friction there: on the pad for the middle design, while single
+     * flights need not; INFINITY where nothing limits it [N m] */
+    double (*torque)(const struct rc_burden *burden);
+};
+
+/* Friction at standstill under the burden's load: bearing and gear, with the starting ratio [N m]. */
+double rc_platform_friction_at_rest(const struct rc_burden *burden);
+
+/* Is a rule of a drive met? */
+bool rc_platform_meets(const struct rc_drive_rule *rule, const struct rc_burden *burden);
 
 /* A drive: one file in drives/, one row in drives.def. */
 struct rc_drive_kind {

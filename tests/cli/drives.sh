@@ -20,7 +20,7 @@ cp stepper.json good.json
 edit 'c["drive"]["holding_torque_Nm"] = 0.0005'
 run check bad.json
 expect_code 3
-expect_err '/drive/holding_torque_Nm: got 0.0005, wanted a torque that exceeds.*cannot turn its load; take a stronger motor'
+expect_err '/drive/holding_torque_Nm: this drive cannot turn its load: its holding torque is 0.0027 N m .*take a stronger motor'
 run fly bad.json -o bad.h5
 expect_code 3
 ok 'a store was begun' [ ! -e bad.h5 ]
@@ -28,7 +28,30 @@ cp servo.json good.json
 edit 'c["drive"]["torque_Nm"] = 0.001'
 run check bad.json
 expect_code 3
-expect_err '/drive/torque_Nm: got 0.001, .*cannot turn its load'
+expect_err '/drive/torque_Nm: this drive cannot turn its load: its greatest torque is 0.001 N m '
+printf 'step_rate_hz,torque_Nm\n0,0.001\n4000,0.001\n' >torque.csv
+cp stepper.json good.json
+edit 'for key in ("winding_current_A", "winding_resistance_ohm", "winding_inductance_H", "supply_V"): c["drive"].pop(key)
+c["drive"]["pull_out_csv"] = "torque.csv"'
+run check bad.json
+expect_code 3
+expect_err '/drive: this drive cannot turn its load: its pull-out torque at the slowest rate it obeys .deadband_dps. is 0.0048[0-9]* N m'
+rm torque.csv
+# A sensorless drive has a torque if one is given: too little is refused, just enough stalls while the thrust loads the bearing.
+cp first.json good.json
+edit 'c["drive"]["torque_limit_Nm"] = 0.0008'
+run check bad.json
+expect_code 3
+expect_err '/drive/torque_limit_Nm: this drive cannot turn its load: its greatest torque is 0.0152 N m'
+edit 'c["drive"]["torque_limit_Nm"] = 0.0009'
+run check bad.json
+expect_code 0
+expect_err 'warning: .*/drive/torque_limit_Nm: at the middle design.s greatest acceleration, .* cannot turn its load from standstill'
+run fly bad.json -o limited.h5 --flights 64 --quiet
+hold 'no drive stalls under thrust' limited.h5 '(m["stalled_s"] > 0.1).mean() > 0.3'
+edit 'c["drive"]["torque_limit_Nm"] = 0.1'
+run fly bad.json -o able.h5 --flights 64 --quiet
+hold 'a drive with torque to spare stalls' able.h5 'm["stalled_s"].max() == 0'
 for campaign in first stepper servo; do
     cp $campaign.json good.json
     edit 'c["drive"]["gear_ratio"] = 0'

@@ -1,6 +1,7 @@
 /* Geared sensorless motor behind a speed controller. While awake it sets the platform's rate against the vehicle: nothing
  * between zero and its floor, a jump on starting, a slew limit, a top rate, reversal only through a stop and after a delay.
  * Idle for too long it falls asleep; then friction alone carries the platform until a large command has woken it. */
+#include <math.h>
 #include <stddef.h>
 
 #include "platform/bearing.h"
@@ -25,6 +26,7 @@ struct made_for {
     int failing;             /* starts may fail                                    */
     double locks_out;        /* 1: and then lock it out                            */
     double runs_at_floor;    /* 1: a command between deadband and floor runs at it */
+    int limited;             /* the motor's torque has a limit                     */
 };
 
 /* A start that was due succeeds or fails, by the flight's own draw; a drive that is locked out does not try.
@@ -61,6 +63,32 @@ RC_INLINE double time_to_start(const struct rc_platform_lanes *p, int lane, doub
     return rc_lane_max(is_opposite * (p->reversal_delay[lane] - p->since_stop[lane]), p->start_delay[lane] - p->starting[lane]);
 }
 
+/* Torque against turning one way: friction, and what the vehicle's own acceleration asks [N m].
+ * in  rate [rad/s]; sense -1 or 1; ratio  on the friction, the starting one at standstill */
+RC_INLINE double torque_against(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double rate,
+                                double sense, double ratio)
+{
+    const double carried = p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
+    return ratio * rc_bearing_friction(p, lane) + p->viscous[lane] * rc_lane_abs(rate) + sense * carried;
+}
+
+/* Does the motor turn its load from standstill? A start that was due waits until it does, and that time counts as stalled. */
+RC_INLINE double strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double starts)
+{
+    const double load = torque_against(p, lane, tick, 0.0, sense, p->starting_ratio[lane]);
+    const double is_strong = p->torque_limit[lane] > load ? 1.0 : 0.0;
+    p->tally.stalled[lane] += starts * (1.0 - is_strong) * tick->dt;
+    return starts * is_strong;
+}
+
+/* How far the rate changes in a tick at most: what the motor's torque leaves for the inertia [rad/s].
+ * in   faster  1 where it is to turn faster, -1 where slower; load  against its motion [N m] */
+RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, double dt, double faster, double load)
+{
+    const double spare = p->torque_limit[lane] - faster * load;
+    return rc_lane_min(p->slew_step[lane], rc_lane_max(spare * p->per_own_inertia[lane] * dt, 1e-12));
+}
+
 /* A drive that starts inside the tick has stood up to there: count that. in wait  share of the tick */
 RC_INLINE void count_wait(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
 {
@@ -81,10 +109,28 @@ RC_INLINE void note_course(struct rc_platform_lanes *p, int lane, const struct r
     p->ran_before[lane] = p->rate_before[lane];
 }
 
+/* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to. */
+struct trial {
+    double starts, fails, wait;
+};
+RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double is_standing,
+                                 double sense, double is_opposite, const struct made_for of)
+{
+    const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
+    const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
+    const double later = (of.waiting & (tick->n > 1)) ? (left < dt ? 1.0 : 0.0) : 0.0;
+    double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
+    if (of.limited)
+        starts = strong_start(p, lane, tick, sense, starts);
+    const double fails = of.failing ? failed_start(p, lane, dt, sense * sense, of.locks_out, &starts) : 0.0;
+    const double wait = of.waiting ? rc_lane_pick(starts, rc_lane_max(left, 0.0) / dt, 0.0) : 0.0;
+    return (struct trial){ starts, fails, wait };
+}
+
 /* One tick of the drive for one lane, and what the tallies see of it. in of  constant for the loop */
 RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
 {
-    const double dt = tick->dt, slew_step = p->slew_step[lane] * tick->n;
+    const double dt = tick->dt;
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, of.runs_at_floor);
@@ -99,13 +145,8 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double is_standing = rc_lane_either(mode == RC_DRIVE_STANDING ? 1.0 : 0.0, is_woken);
     const double sense = wanted < 0.0 ? -1.0 : (wanted > 0.0 ? 1.0 : 0.0);
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
-    const double at_once = starts_at_once(p, lane, is_opposite);
-    const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    const double later = (of.waiting & (tick->n > 1)) ? (left < dt ? 1.0 : 0.0) : 0.0;
-    double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
-    const double fails = of.failing ? failed_start(p, lane, dt, sense * sense, of.locks_out, &starts) : 0.0;
-    const double wait = of.waiting ? rc_lane_pick(starts, rc_lane_max(left, 0.0) / dt, 0.0) : 0.0;
-    const double slew_left = slew_step * (1.0 - wait);
+    const struct trial trial = try_start(p, lane, tick, is_standing, sense, is_opposite, of);
+    const double starts = trial.starts, wait = trial.wait;
     const double runs = rc_lane_either(was_running, starts);
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double rate = of.play ? p->motor_rate[lane] : p->rate[lane];
@@ -117,10 +158,16 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
     const double gap = goal - start;
+    const double load = of.limited ? torque_against(p, lane, tick, start, run_sense, 1.0) : 0.0;
+    const double slew_step = of.limited ? strong_slew(p, lane, dt, gap * run_sense > 0.0 ? 1.0 : -1.0, load)
+                                        : p->slew_step[lane] * tick->n;
+    const double slew_left = slew_step * (1.0 - wait);
     const double is_there = rc_lane_abs(gap) <= slew_left ? 1.0 : 0.0;
     const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left));
     const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_abs(gap) / slew_step, 1.0 - wait);
-    const double stops = runs * is_there * (1.0 - is_on_course);
+    /* Overloaded, such a motor loses its commutation and stands. */
+    const double stalls = of.limited ? (load > p->torque_limit[lane] ? 1.0 : 0.0) : 0.0;
+    const double stops = runs * rc_lane_either(is_there * (1.0 - is_on_course), stalls);
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
     /* Picked, not multiplied: a product with zero could be -0.0, which would show whether a block-mate slides. */
@@ -154,7 +201,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->idle[lane] = idle;
     p->waking[lane] = waking;
     const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
-    p->starting[lane] = of.failing ? rc_lane_pick(fails, dt - p->retry_delay[lane], starting) : starting;
+    p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, dt - p->retry_delay[lane], starting) : starting;
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
@@ -205,16 +252,20 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 1);
         rc_stages_control(p, clock, tick.first);
-        if (clock->has_failed_starts && clock->has_play)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor });
+        if (clock->has_torque_limit && clock->has_play)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 1 });
+        else if (clock->has_torque_limit)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor, 1 });
+        else if (clock->has_failed_starts && clock->has_play)
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 0 });
         else if (clock->has_failed_starts)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor });
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor, 0 });
         else if (clock->has_play)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 0, 0.0, at_floor });
+            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 0, 0.0, at_floor, 0 });
         else if (unusual_lanes(p, tick.dt, in_spans) > 0.0)
-            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor });
+            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 });
         else
-            drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor });
+            drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
         if (clock->span > 1)
             rc_spans_listen(p, clock, &tick);
         rc_spans_frames(p, clock, &tick);
@@ -224,21 +275,27 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
     }
 }
 
-static int top_is_fastest(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+static int top_is_fastest(const struct rc_burden *burden)
 {
-    (void)parts;
+    const struct rc_drive_design *const drive = burden->drive;
     return drive->top >= drive->jump && drive->top >= drive->floor;
 }
 
-static int can_be_woken(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+static int can_be_woken(const struct rc_burden *burden)
 {
-    (void)parts;
-    return drive->wake_command <= drive->top;
+    return burden->drive->wake_command <= burden->drive->top;
+}
+
+static double greatest_torque(const struct rc_burden *burden)
+{
+    const double limit = burden->drive->torque_limit;
+    return limit > 0.0 ? limit * rc_platform_geared(burden->parts) : INFINITY;
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, 0 },
-    { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, 0 },
+    { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, NULL },
+    { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, NULL },
+    { "drive.torque_limit_Nm", "greatest torque", NULL, greatest_torque },
 };
 
 const struct rc_drive_kind rc_geared_sensorless_kind = {

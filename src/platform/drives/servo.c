@@ -124,18 +124,13 @@ static void servo_begin(struct rc_platform_lanes *p, int lane, const struct rc_p
     s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
 }
 
-/* Friction at standstill against what the motor gives at the platform. */
-static int can_turn(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+static double greatest_torque(const struct rc_burden *burden)
 {
-    const double friction = parts->starting_ratio * (parts->coulomb + parts->gear_friction);
-    return drive->servo.torque * rc_platform_geared(parts) > friction;
+    return burden->drive->servo.torque * rc_platform_geared(burden->parts);
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.torque_Nm",
-      "a torque that exceeds, times gear_ratio and gear_efficiency, the friction at standstill (starting_ratio times "
-      "that of bearing and gear): this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
-      can_turn, 1 },
+    { "drive.torque_Nm", "greatest torque", NULL, greatest_torque },
 };
 
 const struct rc_drive_kind rc_servo_kind = {

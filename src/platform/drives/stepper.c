@@ -34,9 +34,8 @@ RC_INLINE double table_torque(const struct rc_pull_out_points *table, double ste
 }
 
 /* Torque at the platform that the motor can give at a rate of the generator [N m]. */
-RC_INLINE double pull_out(const struct rc_platform_lanes *p, int lane, const struct rc_pull_out_points *table, double pace)
+RC_INLINE double pull_out(const struct rc_stepper_lanes *s, int lane, const struct rc_pull_out_points *table, double pace)
 {
-    const struct rc_stepper_lanes *const s = &p->stepper;
     const double rate = rc_lane_abs(pace), step_rate = rate * s->steps_per_angle[lane];
     const double given = table->n > 0 ? s->table_scale[lane] * table_torque(table, step_rate) : winding_torque(s, lane, rate);
     const double in_band = ((step_rate >= s->resonance_low[lane]) & (step_rate <= s->resonance_high[lane])) ? 1.0 : 0.0;
@@ -169,7 +168,7 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     const struct ramp ramp = take_ramp(p, lane, tick);
 
     const struct load load = of.calm ? (struct load){ 0.0, 0.0 } : take_load(p, lane, tick, ramp);
-    const double available = of.calm ? 0.0 : pull_out(p, lane, table, ramp.end);
+    const double available = of.calm ? 0.0 : pull_out(&p->stepper, lane, table, ramp.end);
     const double is_synchronous = of.calm ? 1.0 : (1.0 - was_slipping) * (1.0 - is_dead);
     const double loses = of.calm ? 0.0 : is_synchronous * (load.greatest > available ? 1.0 : 0.0);
 
@@ -368,15 +367,12 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
 }
 
 /* Winding and steps as lanes. source docs/theory.md, "Stepper" */
-static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
-                          const struct rc_platform_setup *setup)
+static void fill_motor(struct rc_stepper_lanes *s, int lane, const struct rc_platform_design *parts,
+                       const struct rc_stepper_design *d)
 {
-    (void)clock;
-    const struct rc_stepper_design *const d = &setup->drive->stepper;
-    const double ratio = setup->parts->gear_ratio, scale = rc_platform_geared(setup->parts);
+    const double ratio = parts->gear_ratio, scale = rc_platform_geared(parts);
     const double teeth = 0.25 * d->steps; /* of a two-phase hybrid motor: four full steps a tooth */
     const double torque_per_current = d->current > 0.0 ? d->holding_torque / d->current : 0.0; /* teeth times flux */
-    struct rc_stepper_lanes *const s = &p->stepper;
     s->holding[lane] = scale * d->holding_torque;
     s->detent[lane] = ratio * d->detent_torque;
     s->steps_per_angle[lane] = d->steps > 0.0 ? ratio * d->steps / (2.0 * RC_PI) : 1.0;
@@ -394,25 +390,38 @@ static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc
     s->damping[lane] = d->damping;
 }
 
-/* Friction at standstill against what the motor gives at the platform. */
-static int can_turn(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
+                          const struct rc_platform_setup *setup)
 {
-    const double friction = parts->starting_ratio * (parts->coulomb + parts->gear_friction);
-    return drive->stepper.holding_torque * rc_platform_geared(parts) > friction;
+    (void)clock;
+    fill_motor(&p->stepper, lane, setup->parts, &setup->drive->stepper);
 }
 
-static int band_is_ordered(const struct rc_platform_design *parts, const struct rc_drive_design *drive)
+static double holding_torque(const struct rc_burden *burden)
 {
-    (void)parts;
-    return drive->stepper.resonance_high >= drive->stepper.resonance_low || !(drive->stepper.resonance_high > 0.0);
+    return burden->drive->stepper.holding_torque * rc_platform_geared(burden->parts);
+}
+
+/* Slower than the deadband it is told nothing. */
+static double slowest_pull_out(const struct rc_burden *burden)
+{
+    struct rc_stepper_lanes one;
+    fill_motor(&one, 0, burden->parts, &burden->drive->stepper);
+    if (burden->drive->battery.full > 0.0)
+        one.supply[0] = burden->drive->battery.full;
+    return pull_out(&one, 0, burden->pull_out, burden->drive->deadband);
+}
+
+static int band_is_ordered(const struct rc_burden *burden)
+{
+    const struct rc_stepper_design *const d = &burden->drive->stepper;
+    return d->resonance_high >= d->resonance_low || !(d->resonance_high > 0.0);
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0", band_is_ordered, 0 },
-    { "drive.holding_torque_Nm",
-      "a torque that exceeds, times gear_ratio and gear_efficiency, the friction at standstill (starting_ratio times "
-      "that of bearing and gear): this drive cannot turn its load; take a stronger motor or a higher gear_ratio",
-      can_turn, 1 },
+    { "drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0", band_is_ordered, NULL },
+    { "drive.holding_torque_Nm", "holding torque", NULL, holding_torque },
+    { "drive", "pull-out torque at the slowest rate it obeys (deadband_dps)", NULL, slowest_pull_out },
 };
 
 const struct rc_drive_kind rc_stepper_kind = {

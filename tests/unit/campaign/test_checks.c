@@ -152,15 +152,41 @@ static void test_checks__angle_needs_the_gyro_on_the_platform(void **state)
 #define SERVO(more) "\"servo\", \"top_dps\": 2500, \"torque_per_rate_Nms\": 0.01, \"gear_ratio\": 1, " more "}"
 #define STEPPER(more)                                                                                                            \
     "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"winding_current_A\": 0.6, \"winding_resistance_ohm\": 6.5, "         \
-    "\"winding_inductance_H\": 0.0017, \"supply_V\": 12, \"gear_ratio\": 1, " more "}"
+    "\"winding_inductance_H\": 0.0017, \"gear_ratio\": 1, " more "}"
+
+#define BAND(deadband)                                                                                                           \
+    STEPPER("\"holding_torque_Nm\": 0.02, \"supply_V\": 12, \"resonance_low_hz\": 40, \"resonance_high_hz\": 60, "              \
+            "\"resonance_share\": 0.1, \"deadband_dps\": " deadband)
 
 static void test_checks__drive_must_turn_its_load(void **state)
 {
     (void)state;
-    /* friction of the fixture at standstill: 0.004 N m */
-    fixture_refuses(DRIVE, SERVO("\"torque_Nm\": 0.003"), "/drive/torque_Nm", "got 0.003|cannot turn its load|stronger motor");
-    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.003"), "/drive/holding_torque_Nm",
-                    "got 0.003|cannot turn its load|stronger motor");
+    /* Friction of the fixture at standstill: 0.004 N m, 0.008 N m in a bearing with a starting ratio of two. */
+    fixture_refuses(DRIVE, SERVO("\"torque_Nm\": 0.004"), "/drive/torque_Nm",
+                    "cannot turn its load|greatest torque is 0.004 N m|which is 0.004 N m|stronger motor");
+    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.003, \"supply_V\": 12"), "/drive/holding_torque_Nm",
+                    "cannot turn its load|holding torque is 0.003 N m|stronger motor");
+    fixture_refuses("\"gear_ratio\": 20", "\"gear_ratio\": 20, \"gear_efficiency\": 0.5, \"torque_limit_Nm\": 0.00039",
+                    "/drive/torque_limit_Nm", "cannot turn its load|greatest torque is 0.0039 N m|which is 0.004 N m");
+    fixture_refuses("{\"coulomb_Nm\": 0.004}},\n  \"drive\": {\"kind\": " DRIVE,
+                    "{\"coulomb_Nm\": 0.004, \"starting_ratio\": 2}},\n  \"drive\": {\"kind\": "
+                    SERVO("\"torque_Nm\": 0.0079"), "/drive/torque_Nm", "which is 0.008 N m");
+}
+
+/* Of a stepper the pull-out torque counts too, at the slowest rate it is told: at standstill the winding's voltage leaves
+ * 0.02 N m x 0.5 V / (6.5 ohm x 0.6 A) = 0.002564 N m, a factor 0.2 x 0.02 N m; 90 deg/s are 50 steps a second, in the band. */
+static void test_checks__stepper_must_turn_its_load_at_its_slowest(void **state)
+{
+    (void)state;
+    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.02, \"supply_V\": 0.5"), "/drive",
+                    "cannot turn its load|pull-out torque at the slowest|is 0.002564 N m|stronger motor");
+    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.02, \"supply_V\": 12, \"pull_out_factor\": 0.2"), "/drive",
+                    "is 0.004 N m at the platform");
+    fixture_refuses(DRIVE, BAND("90"), "/drive", "is 0.002 N m at the platform");
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, DRIVE, BAND("110"), &issues), RC_OK);
+    rc_campaign_free(campaign);
 }
 
 static void test_checks__gear_ratio_of_zero_is_refused(void **state)
@@ -219,6 +245,7 @@ int main(void)
         cmocka_unit_test(test_checks__platform_is_light_enough),
         cmocka_unit_test(test_checks__angle_needs_the_gyro_on_the_platform),
         cmocka_unit_test(test_checks__drive_must_turn_its_load),
+        cmocka_unit_test(test_checks__stepper_must_turn_its_load_at_its_slowest),
         cmocka_unit_test(test_checks__gear_ratio_of_zero_is_refused),
         cmocka_unit_test(test_checks__sensors_and_cameras_fit_each_other),
         cmocka_unit_test(test_checks__bands_are_limited),

@@ -58,6 +58,17 @@ static void test_review__a_fast_roll_is_told(void **state)
                    "faster than the drive can turn against it (2500 deg/s)");
 }
 
+/* Friction at standstill 0.004 N m on the pad; under the greatest acceleration, of about 2500 N on 15.9 kg, 0.5 x 0.01 x 0.9 kg x
+ * 0.1 m of it, 0.07 N m, are added. */
+static void test_review__a_load_that_acceleration_makes_too_heavy_is_told(void **state)
+{
+    (void)state;
+    expect_warning("{\"coulomb_Nm\": 0.004}},\n  \"drive\": {\"kind\": \"geared_sensorless\",",
+                   "{\"coulomb_Nm\": 0.004, \"load_friction\": 0.01, \"diameter_m\": 0.1}},\n"
+                   "  \"drive\": {\"kind\": \"geared_sensorless\", \"torque_limit_Nm\": 0.003,",
+                   "/drive/torque_limit_Nm", "greatest acceleration, 15|cannot turn its load from standstill|is 0.06 N m|friction 0.07");
+}
+
 /* Just inside: ten times the usual spread, six thousandths of a degree. */
 static void test_review__borders_are_quiet(void **state)
 {
@@ -92,6 +103,7 @@ int main(void)
         cmocka_unit_test(test_review__suspicious_values_are_warned_of),
         cmocka_unit_test(test_review__radians_are_asked_about),
         cmocka_unit_test(test_review__a_fast_roll_is_told),
+        cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
         cmocka_unit_test(test_review__borders_are_quiet),
         cmocka_unit_test(test_review__good_campaign_has_no_warning),
     };

@@ -140,6 +140,7 @@ static const struct expectation expected[] = {
     {"drive.nudge_interval_s", 61, FIELD(drive.nudge_interval), 1},
     {"drive.start_odds", 0.92, FIELD(drive.start_odds), 1},
     {"drive.retry_delay_s", 0.31, FIELD(drive.retry_delay), 1},
+    {"drive.torque_limit_Nm", 0.93, FIELD(drive.torque_limit), 1},
     {"drive.nudge_odds", 0.91, FIELD(drive.nudge_odds), 1},
     {"drive.gear_ratio", 21, FIELD(platform.gear_ratio), 1},
     {"drive.rotor_inertia_kgm2", 1.1e-6, FIELD(platform.rotor_inertia), 1},
