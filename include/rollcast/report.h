@@ -10,7 +10,8 @@
 #include "rollcast/run.h"
 #include "rollcast/status.h"
 
-enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV /* rc_report_aero, rc_report_odds; text elsewhere */ };
+/* CSV: of rc_report_aero, rc_report_odds and rc_report_replay; elsewhere it gives text. */
+enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV };
 
 /* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.
  * in   out      where to write; the caller checks for write errors
@@ -133,6 +134,33 @@ rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_t
 /* What a merge did: JSON of schema rollcast-merge/1.
  * in   path  the store that was made */
 void rc_report_merge(FILE *out, const char *path, const struct rc_merged *merged);
+
+/* How a run ended. */
+struct rc_report_run {
+    const rc_campaign *campaign;
+    const char *store;                  /* its path as the user named it        */
+    const char *shard;                  /* "K/N", NULL = the whole run          */
+    uint64_t seed;
+    const struct rc_progress *ended;    /* as rc_run_fly left it                */
+    int is_stopped;                     /* it ended with RC_STOPPED             */
+};
+
+/* Write it as JSON of schema rollcast-fly/1. Write errors stay in the stream's error flag. */
+void rc_report_run(FILE *out, const struct rc_report_run *run);
+
+/* Which flight is flown again. */
+struct rc_report_flight {
+    const rc_results *results;
+    int64_t flight;
+    double interval;                    /* least time between rows, 0 = every tick of the platform [s] */
+};
+
+/* A flight's history as rc_run_replay writes it, or as JSON of schema rollcast-replay/1.
+ * out  n_differing  stored numbers that are not the same, bit for bit
+ * ends as rc_run_replay
+ * cost as JSON the whole history is in memory once */
+rc_status rc_report_replay(FILE *out, enum rc_report_form form, const struct rc_report_flight *asked, int *n_differing,
+                           struct rc_error *err) RC_MUST_CHECK;
 
 /* What a campaign means: vehicle, drive, what is uncertain, criteria, in words and numbers. */
 rc_status rc_report_campaign(FILE *out, enum rc_report_form form, const rc_campaign *campaign,

@@ -25,7 +25,7 @@ struct flying {
     const char *shard_text;              /* "K/N", NULL = all of it */
     int64_t shard, n_shards;
     int resume;
-    int is_quiet;
+    int is_quiet, is_json;
 };
 
 /* Which shard: two whole numbers with a slash between. ends 0 where the text is none */
@@ -120,6 +120,12 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
 
     const rc_status status = rc_run_fly(campaign, flying->store_path, &options, &ended, &err);
     rc_progress_clear(&display);
+    if (flying->is_json && (status == RC_OK || status == RC_STOPPED)) {
+        const struct rc_report_run run = {.campaign = campaign, .store = flying->store_path, .shard = flying->shard_text,
+                                          .seed = flying->has_seed ? flying->seed : rc_campaign_seed(campaign),
+                                          .ended = &ended, .is_stopped = status == RC_STOPPED};
+        rc_report_run(stdout, &run);
+    }
     if (status == RC_STOPPED) {
         say_how_to_go_on(flying, ended.done);
         return rc_status_exit_code(status);
@@ -171,6 +177,8 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
          .help = "go after rare failures of one criterion: subset or importance"},
         {.name = "criterion", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &flying->rare_criterion,
          .help = "with --rare: which criterion, if the campaign has several"},
+        {.name = "json", .kind = RC_OPTION_FLAG, .help = "say at the end as JSON how the run went",
+         .target = &flying->is_json},
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress and no closing line",
          .target = &flying->is_quiet},
     };

@@ -1,4 +1,4 @@
-/* `rollcast replay`: one stored flight again, its bits compared, its history as CSV. */
+/* `rollcast replay`: one stored flight again, its bits compared, its history as CSV or JSON. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
@@ -12,11 +12,11 @@
 /* What the command line asks for. */
 struct replaying {
     const char *store_path;
-    const char *csv_path; /* "-" is standard output */
+    const char *path; /* of the history; "-" is standard output */
     int64_t flight;
     int has_flight;
     double interval;
-    int overwrite;
+    int overwrite, is_json;
 };
 
 static int replay(const struct replaying *replaying, const rc_results *results)
@@ -30,11 +30,13 @@ static int replay(const struct replaying *replaying, const rc_results *results)
                     rc_results_flights(results) - 1);
         return rc_status_exit_code(RC_BAD_INPUT);
     }
-    int code = rc_output_open(&history, replaying->csv_path, replaying->overwrite);
+    int code = rc_output_open(&history, replaying->path, replaying->overwrite);
     if (code != 0) {
         return code;
     }
-    const rc_status status = rc_run_replay(results, replaying->flight, history.out, replaying->interval, &n_differing, &err);
+    const struct rc_report_flight asked = {.results = results, .flight = replaying->flight, .interval = replaying->interval};
+    const rc_status status = rc_report_replay(history.out, replaying->is_json ? RC_REPORT_JSON : RC_REPORT_CSV, &asked,
+                                              &n_differing, &err);
     const int is_write_error = status != RC_OK && ferror(history.out);
     code = rc_output_close(&history, status == RC_OK);
     if (status != RC_OK) {
@@ -42,7 +44,7 @@ static int replay(const struct replaying *replaying, const rc_results *results)
             const int said = rc_say_error(&err, "standard output");
             return freopen("/dev/null", "w", stdout) != NULL ? said : rc_status_exit_code(RC_IO); /* or it would be said twice */
         }
-        return rc_say_error(&err, is_write_error ? replaying->csv_path : replaying->store_path);
+        return rc_say_error(&err, is_write_error ? replaying->path : replaying->store_path);
     }
     if (code != 0) {
         return code;
@@ -63,10 +65,11 @@ static int read_command_line(struct replaying *replaying, int argc, char **argv)
     const struct rc_option options[] = {
         {.name = "flight", .kind = RC_OPTION_COUNT, .value = "N", .target = &replaying->flight, .least = 0,
          .greatest = INT64_C(4000000000000), .is_given = &replaying->has_flight, .help = "which flight, from 0; wanted"},
-        {.name = "output", .letter = 'o', .kind = RC_OPTION_TEXT, .value = "FILE", .target = &replaying->csv_path,
-         .help = "the CSV file; else standard output, as with -"},
+        {.name = "output", .letter = 'o', .kind = RC_OPTION_TEXT, .value = "FILE", .target = &replaying->path,
+         .help = "the history's file; else standard output, as with -"},
         {.name = "every", .kind = RC_OPTION_SECONDS, .value = "SECONDS", .target = &replaying->interval,
          .help = "least time between rows; else every platform tick"},
+        {.name = "json", .kind = RC_OPTION_FLAG, .help = "the history as JSON instead", .target = &replaying->is_json},
         {.name = "overwrite", .kind = RC_OPTION_FLAG, .help = "replace FILE if it exists", .target = &replaying->overwrite},
     };
     const struct rc_command command = {"replay",
@@ -88,7 +91,7 @@ static int read_command_line(struct replaying *replaying, int argc, char **argv)
 
 int rc_cmd_replay(int argc, char **argv)
 {
-    struct replaying replaying = {.csv_path = "-"};
+    struct replaying replaying = {.path = "-"};
     const int ended = read_command_line(&replaying, argc, argv);
     if (ended >= 0) {
         return ended;

@@ -1,12 +1,10 @@
-"""Forms of the answers: CSV against JSON, ASCII where the locale is not UTF-8, 80 columns, and every member of every JSON answer named in
-docs/commands.md.
+"""Forms of the answers: CSV against JSON, ASCII where the locale is not UTF-8, 80 columns.
 
 usage: forms.py PROGRAM ROOT"""
 import csv
 import io
 import json
 import os
-import re
 import shutil
 import subprocess
 import sys
@@ -70,29 +68,6 @@ for words in (("check", "one.json"), ("odds", "one.h5"), ("odds", "one.h5", "two
     code, text, _ = run(*words, LC_ALL="C")
     ok("M?we ? 7" in text if words[0] != "rank" else "(~" in text, f"{words}: letters are not replaced")
 ok("M\u00f6we" in run("odds", "one.h5", "--json", LC_ALL="C")[1], "JSON depends on the locale")
-
-# Every JSON answer: its schema and each of its members are in docs/commands.md.
-page = open(root + "/docs/commands.md", encoding="utf-8").read()
-documented = set(re.findall(r"[A-Za-z_][A-Za-z0-9_]*", " ".join(re.findall(r"`([^`]+)`", page))))
-
-
-def members(node):
-    if isinstance(node, dict):
-        for key, value in node.items():
-            yield key
-            yield from members(value)
-    elif isinstance(node, list):
-        for value in node:
-            yield from members(value)
-
-
-for words in (("check", "one.json"), ("check", "one.json", "--aero"), ("odds", "one.h5"), ("odds", "one.h5", "two.h5"), ("rank", "one.h5"),
-              ("odds", "one.h5", "--measure", "usable_s")):
-    code, text, said = run(*words, "--json")
-    answer = json.loads(text)
-    ok(re.fullmatch(r"rollcast-[a-z]+/[0-9]+", answer["schema"]) and f"`{answer['schema']}`" in page, f"{words}: schema {answer['schema']}")
-    missing = sorted(set(members(answer)) - documented)
-    ok(not missing, f"{words}: members that docs/commands.md does not name: {missing}")
 
 shutil.rmtree(scratch)
 finish()
