@@ -75,26 +75,31 @@ struct rc_range rc_pairing_interval(const struct rc_pairs *pairs, double confide
     return range;
 }
 
-/* Lower triangular factor of the correlations of the designs' marks; a design that always or never met stands alone. */
+/* Correlation of two designs' marks; a design that always or never met has none with others. */
+static double correlation(const struct rc_designs *designs, int row, int column)
+{
+    const double flights = (double)designs->n_flights;
+    const struct rc_pairs pairs = rc_pairing_count(designs->met + row * designs->n_flights,
+                                                   designs->met + column * designs->n_flights, designs->n_flights);
+    const double p = (double)(pairs.both + pairs.only_first) / flights;
+    const double q = (double)(pairs.both + pairs.only_second) / flights;
+    const double spread = sqrt(p * (1.0 - p) * q * (1.0 - q));
+    return spread > 0.0 ? ((double)pairs.both / flights - p * q) / spread : 0.0;
+}
+
+/* Lower triangular factor of the correlations (Cholesky, row by row); what rounding or equal designs take below nothing is held
+ * there. */
 static void factorise(double *factor, const struct rc_designs *designs)
 {
     const int n = designs->n;
-    const double flights = (double)designs->n_flights;
     for (int row = 0; row < n; row++) {
         double left = 1.0;
-        for (int column = 0; column <= row; column++) {
-            const struct rc_pairs pairs = rc_pairing_count(designs->met + row * designs->n_flights,
-                                                           designs->met + column * designs->n_flights, designs->n_flights);
-            const double p = (double)(pairs.both + pairs.only_first) / flights;
-            const double q = (double)(pairs.both + pairs.only_second) / flights;
-            const double spread = sqrt(p * (1.0 - p) * q * (1.0 - q));
-            double entry = spread > 0.0 ? ((double)pairs.both / flights - p * q) / spread : 0.0;
-            if (column == row)
-                break;
+        for (int column = 0; column < row; column++) {
+            const double pivot = factor[column * n + column];
+            double entry = correlation(designs, row, column);
             for (int term = 0; term < column; term++)
                 entry -= factor[row * n + term] * factor[column * n + term];
-            entry = factor[column * n + column] > 1e-6 ? entry / factor[column * n + column] : 0.0;
-            entry = fmax(fmin(entry, sqrt(left)), -sqrt(left));
+            entry = pivot > 1e-6 ? fmax(fmin(entry / pivot, sqrt(left)), -sqrt(left)) : 0.0;
             factor[row * n + column] = entry;
             left = fmax(left - entry * entry, 0.0);
         }
@@ -107,6 +112,31 @@ static int rising(const void *first, const void *second)
     const double a = *(const double *)first;
     const double b = *(const double *)second;
     return (a > b) - (a < b);
+}
+
+/* The greatest of n normal deviates with those correlations, drawn so many times, in rising order. out greatest (DEVIATES) */
+static void draw_greatest(double *greatest, const double *factor, double *own, int n, uint64_t seed)
+{
+    struct rc_pcg pcg = rc_stream_open(seed, 2, UINT64_C(0x42616E64));
+    for (int draw = 0; draw < DEVIATES; draw++) {
+        greatest[draw] = 0.0;
+        for (int design = 0; design < n; design++) {
+            double sum = 0.0;
+            own[design] = rc_special_normal_quantile(rc_stream_uniform(&pcg));
+            for (int term = 0; term <= design; term++)
+                sum += factor[design * n + term] * own[term];
+            greatest[draw] = fmax(greatest[draw], fabs(sum));
+        }
+    }
+    qsort(greatest, DEVIATES, sizeof *greatest, rising);
+}
+
+static int64_t met_of(const struct rc_designs *designs, int design)
+{
+    int64_t n_met = 0;
+    for (int64_t flight = 0; flight < designs->n_flights; flight++)
+        n_met += designs->met[design * designs->n_flights + flight];
+    return n_met;
 }
 
 rc_status rc_pairing_band(struct rc_range *band, const struct rc_designs *designs, double confidence, uint64_t seed,
@@ -122,26 +152,12 @@ rc_status rc_pairing_band(struct rc_range *band, const struct rc_designs *design
         goto done;
     }
     factorise(factor, designs);
-    struct rc_pcg pcg = rc_stream_open(seed, 2, UINT64_C(0x42616E64));
-    for (int draw = 0; draw < DEVIATES; draw++) {
-        greatest[draw] = 0.0;
-        for (int design = 0; design < n; design++) {
-            double sum = 0.0;
-            own[design] = rc_special_normal_quantile(rc_stream_uniform(&pcg));
-            for (int term = 0; term <= design; term++)
-                sum += factor[design * n + term] * own[term];
-            greatest[draw] = fmax(greatest[draw], fabs(sum));
-        }
-    }
-    qsort(greatest, DEVIATES, sizeof *greatest, rising);
+    draw_greatest(greatest, factor, own, n, seed);
     const double most = greatest[(int)fmin(ceil(confidence * DEVIATES), DEVIATES - 1.0)];
     const double risk = fmax(2.0 * rc_special_normal_cdf(-most), (1.0 - confidence) / n);
-    for (int design = 0; design < n; design++) {
-        int64_t n_met = 0;
-        for (int64_t flight = 0; flight < designs->n_flights; flight++)
-            n_met += designs->met[design * designs->n_flights + flight];
-        rc_odds_interval(n_met, designs->n_flights, 1.0 - fmin(risk, 1.0 - confidence), 2, &band[design].low, &band[design].high);
-    }
+    for (int design = 0; design < n; design++)
+        rc_odds_interval(met_of(designs, design), designs->n_flights, 1.0 - fmin(risk, 1.0 - confidence), 2, &band[design].low,
+                         &band[design].high);
 done:
     free(factor);
     free(own);
