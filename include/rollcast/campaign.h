@@ -21,12 +21,25 @@ struct rc_change {
     double value;       /* in the file's unit                                                                              */
 };
 
-/* A campaign with some of its numbers replaced; all else, tables and seed too, stays.
+/* A campaign with some of its numbers replaced, named after them; all else, tables and seed too, stays.
  * out  campaign  caller frees with rc_campaign_free; untouched on error
  * out  issues    as for rc_campaign_load; a path that leads to no number, a value that the campaign does not take
  * ends RC_BAD_INPUT, RC_NO_MEMORY */
 rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, const struct rc_change *change, int n_changes,
                            struct rc_issues *issues) RC_MUST_CHECK;
+
+/* A distribution of a campaign file to be given another spread or place: a value becomes median + factor (value - median) +
+ * shift. */
+struct rc_reshape {
+    const char *path;     /* of the entry in the file: rc_quantity_view.given                                            */
+    double factor, shift; /* on top of what the entry says itself; shift in the quantity's unit                          */
+};
+
+/* A campaign with some spreads changed: by `spread_factor` and `shift` in its text, so that a store of it explains itself. All
+ * else stays, so that flights of the same seed and number have the same draws.
+ * ends and issues as rc_campaign_vary; an entry that is no distribution */
+rc_status rc_campaign_reshape(rc_campaign **campaign, const rc_campaign *base, const struct rc_reshape *reshape, int n_reshapes,
+                              struct rc_issues *issues) RC_MUST_CHECK;
 
 /* The number that stands at a path of the file.
  * out  issues  why there is none
@@ -39,6 +52,21 @@ void rc_campaign_free(rc_campaign *campaign);
 /* Name and one-line purpose as the file gives them; borrowed, never NULL. */
 const char *rc_campaign_name(const rc_campaign *campaign);
 const char *rc_campaign_purpose(const rc_campaign *campaign);
+
+/* One number of a campaign over a range. */
+struct rc_sweep_range {
+    char path[96];      /* as rc_change.path               */
+    double from, to;    /* both ends are taken             */
+    int count;          /* values, at least 2              */
+};
+enum { RC_SWEEP_VARIED = 2, RC_SWEEP_VALUES = 64, RC_SWEEP_SETTINGS = 256 }; /* numbers; values of each; settings in all */
+
+/* The sweep that the file gives for `trade`: how many numbers it varies (0: it gives none), and number `index` of them. */
+int rc_campaign_sweep_count(const rc_campaign *campaign);
+struct rc_sweep_range rc_campaign_sweep(const rc_campaign *campaign, int index);
+
+/* What the costs of tightening are counted in, as the file gives it; empty where it does not; borrowed. */
+const char *rc_campaign_cost_unit(const rc_campaign *campaign);
 
 /* Flights and master seed the file asks for. */
 int64_t rc_campaign_flights(const rc_campaign *campaign);
@@ -98,6 +126,8 @@ struct rc_quantity_view {
     int is_uncertain;          /* drawn anew for each flight                                        */
     int is_default;            /* the file does not give it                                         */
     char distribution[160];    /* "normal(mean 0, sd 0.05)", empty where fixed                      */
+    double cost_to_halve;      /* its spread, in rc_campaign_cost_unit; NAN where the file gives none */
+    double cost_to_remove;     /* likewise                                                          */
 };
 
 /* How many numbers the campaign has, and number `index` of them (0 ..), in table order. */

@@ -46,3 +46,12 @@ void rc_issues_warn(struct rc_issues *issues, const char *where, const char *for
     keep(issues, RC_OK, where, format, arguments);
     va_end(arguments);
 }
+
+rc_status rc_issues_first_error(const struct rc_issues *issues, rc_status status, struct rc_error *err)
+{
+    for (int item = 0; item < issues->n_kept; item++) {
+        if (issues->item[item].status != RC_OK)
+            return rc_error_fill(err, status, issues->item[item].where, "%s", issues->item[item].what);
+    }
+    return rc_error_fill(err, status, "", "%s", rc_status_text(status));
+}

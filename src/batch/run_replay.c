@@ -149,11 +149,11 @@ static rc_status campaign_of(rc_campaign **campaign, const rc_results *results, 
     if (!issues)
         return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory to read the store's campaign");
     const rc_status status = rc_run_campaign(campaign, results, issues);
-    if (status != RC_OK)
-        (void)rc_error_fill(err, status, issues->n_kept > 0 ? issues->item[0].where : NULL,
+    struct rc_error first = {.status = RC_OK};
+    if (status != RC_OK && rc_issues_first_error(issues, status, &first) != RC_OK)
+        (void)rc_error_fill(err, status, first.where,
                             "the campaign that the store keeps, filled by %s, is not accepted by this program, %s: %s",
-                            rc_results_origin(results).version, rc_version(),
-                            issues->n_kept > 0 ? issues->item[0].what : rc_status_text(status));
+                            rc_results_origin(results).version, rc_version(), first.what);
     free(issues);
     return status;
 }

@@ -13,6 +13,7 @@
 #include "platform/platform.h"
 #include "review.h"
 #include "setup.h"
+#include "sweeps.h"
 #include "walk.h"
 
 enum {
@@ -213,6 +214,8 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     if (status == RC_OK && issues->n_errors == 0)
         status = reader.is_formula ? rc_inputs_read(&campaign->formula, &reader, &campaign->settings, &campaign->values)
                                    : make_vehicle(campaign, &reader);
+    if (status == RC_OK && issues->n_errors == 0 && campaign->settings.n_sweeps > 0)
+        status = rc_sweeps_check(campaign, &reader);
     rc_read_free(&reader);
     return status == RC_OK && issues->n_errors > 0 ? RC_BAD_INPUT : status;
 }

@@ -1,10 +1,11 @@
-/* A campaign with some of its numbers replaced: the text is changed and read anew, so that everything that holds for a file holds
- * for it, and a store of it explains itself. And the way back: which numbers of two campaigns differ. */
+/* A campaign with some of its numbers or spreads replaced: the text is changed and read anew, so that everything that holds for a
+ * file holds for it, and a store of it explains itself. And the way back: which numbers of two campaigns differ. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "campaign_handle.h"
+#include "law.h"
 #include "locale_c.h"
 #include "read.h"
 
@@ -78,6 +79,68 @@ static int put_numbers(const struct rc_reader *reader, const struct rc_change *c
     return n_refused;
 }
 
+/* Give an entry of a distribution another value, whether it stands there or not. ends whether it could be */
+static bool put_extra(cJSON *law, enum rc_law_entry entry, double value)
+{
+    const char *key = rc_law_row(entry)->key;
+    cJSON *node = cJSON_GetObjectItemCaseSensitive(law, key);
+    if (!node)
+        return cJSON_AddNumberToObject(law, key, value) != NULL;
+    (void)cJSON_SetNumberHelper(node, value);
+    return true;
+}
+
+static double extra_of(const cJSON *law, enum rc_law_entry entry)
+{
+    const cJSON *node = cJSON_GetObjectItemCaseSensitive(law, rc_law_row(entry)->key);
+    return cJSON_IsNumber(node) ? node->valuedouble : rc_law_row(entry)->fallback;
+}
+
+/* Put the other spreads into the tree: factors on top of those that stand there, shifts too. */
+static rc_status put_reshapes(const struct rc_reader *reader, const struct rc_reshape *reshape, int n_reshapes)
+{
+    for (int index = 0; index < n_reshapes; index++) {
+        const struct rc_reshape *one = &reshape[index];
+        cJSON *law = (cJSON *)node_at(reader, one->path); /* the tree is this function's own */
+        if (!cJSON_IsObject(law)) {
+            rc_issues_add(reader->issues, one->path,
+                          "is no distribution, so it has no spread to change; name an uncertain entry");
+            return RC_BAD_INPUT;
+        }
+        const double factor = one->factor * extra_of(law, RC_LAW_SPREAD_FACTOR);
+        const double shift = one->shift + extra_of(law, RC_LAW_SHIFT);
+        if (!put_extra(law, RC_LAW_SPREAD_FACTOR, factor) || !put_extra(law, RC_LAW_SHIFT, shift))
+            return RC_NO_MEMORY;
+    }
+    return RC_OK;
+}
+
+/* Where a text may be cut: not inside a character of several bytes. */
+static size_t cut_at(const char *text, size_t most)
+{
+    size_t n = strlen(text);
+    n = n < most ? n : most;
+    while (n > 0 && ((unsigned char)text[n] & 0xC0U) == 0x80U)
+        n--;
+    return n;
+}
+
+/* Name the changed campaign after the change, so that the stores of a sweep can be told apart: "Lapwing; rail.length_m = 4". */
+static rc_status name_after(const struct rc_reader *reader, const char *change)
+{
+    enum { MOST_NAME = 63, LEAST_KEPT = 12 };
+    cJSON *node = cJSON_GetObjectItemCaseSensitive(reader->root, "name");
+    if (!cJSON_IsString(node))
+        return RC_OK; /* refused when it is read */
+    char name[MOST_NAME + 1];
+    const size_t n_most = MOST_NAME - LEAST_KEPT - 2;
+    const size_t n_change = strlen(change) < n_most ? strlen(change) : n_most;
+    const size_t n_kept = cut_at(node->valuestring, MOST_NAME - 2 - n_change);
+    /* of a long change the end tells more: the value stands there */
+    (void)snprintf(name, sizeof name, "%.*s; %s", (int)n_kept, node->valuestring, change + strlen(change) - n_change);
+    return cJSON_SetValuestring(node, name) ? RC_OK : RC_NO_MEMORY;
+}
+
 /* The changed text as file 0 of a bundle, and the campaign's tables beside it. */
 static rc_status bundle_of(struct rc_bundle *bundle, const rc_campaign *base, const char *text, struct rc_error *err)
 {
@@ -89,8 +152,48 @@ static rc_status bundle_of(struct rc_bundle *bundle, const rc_campaign *base, co
     return status;
 }
 
-rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, const struct rc_change *change, int n_changes,
-                           struct rc_issues *issues)
+/* What is to be changed, and how it is put. */
+struct changes {
+    const struct rc_change *change;
+    int n_changes;
+    const struct rc_reshape *reshape;
+    int n_reshapes;
+};
+
+/* What changes, in words; numbers with points whatever the program's locale. */
+static rc_status tell(struct rc_text *said, const struct changes *changes)
+{
+    struct rc_locale numbers;
+    if (!rc_locale_enter(&numbers))
+        return RC_NO_MEMORY;
+    for (int index = 0; index < changes->n_changes; index++)
+        rc_text_add(said, "%s%s = %.6g", index > 0 ? ", " : "", changes->change[index].path, changes->change[index].value);
+    for (int index = 0; index < changes->n_reshapes; index++) {
+        const struct rc_reshape *one = &changes->reshape[index];
+        rc_text_add(said, "%s%s", index > 0 ? ", " : "", one->path);
+        if (one->factor != 1.0)
+            rc_text_add(said, " spread x %.6g", one->factor);
+        if (one->shift != 0.0)
+            rc_text_add(said, " shift %+.6g", one->shift);
+    }
+    rc_locale_leave(&numbers);
+    return said->failed ? RC_NO_MEMORY : RC_OK;
+}
+
+static rc_status put(const struct rc_reader *reader, const struct changes *changes)
+{
+    struct rc_text said = {0};
+    rc_status status = tell(&said, changes);
+    if (status == RC_OK)
+        status = name_after(reader, said.bytes);
+    rc_text_free(&said);
+    if (status == RC_OK && put_numbers(reader, changes->change, changes->n_changes) > 0)
+        status = RC_BAD_INPUT;
+    return status == RC_OK ? put_reshapes(reader, changes->reshape, changes->n_reshapes) : status;
+}
+
+/* Read the text, change it, read the changed text. */
+static rc_status remake(rc_campaign **campaign, const rc_campaign *base, const struct changes *changes, struct rc_issues *issues)
 {
     struct rc_reader reader = {.root = NULL};
     struct rc_bundle *bundle = calloc(1, sizeof *bundle);
@@ -98,12 +201,11 @@ rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, cons
     char *text = NULL;
     *issues = (struct rc_issues){0};
     rc_status status = bundle ? parse(&reader, base, issues) : RC_NO_MEMORY;
+    if (status == RC_OK)
+        status = put(&reader, changes);
     if (status != RC_OK)
         goto done;
-    if (put_numbers(&reader, change, n_changes) > 0) {
-        status = RC_BAD_INPUT;
-        goto done;
-    }
+    cJSON_DeleteItemFromObjectCaseSensitive((cJSON *)reader.root, "sweep"); /* it is one setting of it now */
     text = print(&reader);
     status = text ? bundle_of(bundle, base, text, &err) : RC_NO_MEMORY;
     if (status == RC_OK)
@@ -116,6 +218,20 @@ done:
         rc_bundle_free(bundle);
     free(bundle);
     return status;
+}
+
+rc_status rc_campaign_vary(rc_campaign **campaign, const rc_campaign *base, const struct rc_change *change, int n_changes,
+                           struct rc_issues *issues)
+{
+    const struct changes changes = {.change = change, .n_changes = n_changes};
+    return remake(campaign, base, &changes, issues);
+}
+
+rc_status rc_campaign_reshape(rc_campaign **campaign, const rc_campaign *base, const struct rc_reshape *reshape, int n_reshapes,
+                              struct rc_issues *issues)
+{
+    const struct changes changes = {.reshape = reshape, .n_reshapes = n_reshapes};
+    return remake(campaign, base, &changes, issues);
 }
 
 rc_status rc_campaign_number(double *value, const rc_campaign *base, const char *path, struct rc_issues *issues)

@@ -1,5 +1,6 @@
 /* What a campaign says about itself: names, counts, criteria, quantities, and what it lends to the layers above. */
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -13,6 +14,24 @@ const char *rc_campaign_name(const rc_campaign *campaign)
 const char *rc_campaign_purpose(const rc_campaign *campaign)
 {
     return campaign->settings.purpose;
+}
+
+int rc_campaign_sweep_count(const rc_campaign *campaign)
+{
+    return campaign->settings.n_sweeps;
+}
+
+struct rc_sweep_range rc_campaign_sweep(const rc_campaign *campaign, int index)
+{
+    const struct rc_sweep_settings *from = &campaign->settings.sweep[index];
+    struct rc_sweep_range range = {.from = from->from, .to = from->to, .count = (int)from->values};
+    (void)snprintf(range.path, sizeof range.path, "%.95s", from->path);
+    return range;
+}
+
+const char *rc_campaign_cost_unit(const rc_campaign *campaign)
+{
+    return campaign->settings.cost_unit;
 }
 
 int64_t rc_campaign_flights(const rc_campaign *campaign)
@@ -78,6 +97,9 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
                                     .high = entry->row->high,
                                     .is_uncertain = entry->uncertain >= 0,
                                     .is_default = entry->is_default};
+    const int has_law = entry->uncertain >= 0;
+    view.cost_to_halve = has_law ? entry->extras.value[RC_LAW_COST_TO_HALVE] : NAN;
+    view.cost_to_remove = has_law ? entry->extras.value[RC_LAW_COST_TO_REMOVE] : NAN;
     memcpy(view.path, entry->path, sizeof view.path);
     memcpy(view.given, entry->given, sizeof view.given);
     memcpy(view.distribution, entry->distribution, sizeof view.distribution);
@@ -97,7 +119,8 @@ struct rc_quantity_view rc_campaign_uncertain(const rc_campaign *campaign, int i
 /* Entries that the public header reports by other calls. */
 static int is_told_elsewhere(const char *path)
 {
-    static const char *const starts[] = {"$schema", "name", "purpose", "run.flights", "run.seed", "criteria[]", "all_together"};
+    static const char *const starts[] = {"$schema",  "name",    "purpose",    "run.flights",
+                                         "run.seed", "sweep[]", "criteria[]", "all_together"};
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
         if (strncmp(path, starts[i], strlen(starts[i])) == 0)
             return 1;

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "suggest.h"
+#include "base/suggest.h"
 
 /* The uncertain quantity of a path. ends -1 after reporting */
 static int find_quantity(const struct rc_reader *reader, const struct rc_values *values, const char *place, const char *key,

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "measures/measures.h"
-#include "suggest.h"
+#include "base/suggest.h"
 
 static const char together_name[] = "all together";
 

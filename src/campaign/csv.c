@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "suggest.h"
+#include "base/suggest.h"
 
 enum {
     N_FIELDS_MOST = 32, /* fields of one line             */

@@ -6,10 +6,45 @@
 #include <string.h>
 
 #include "law_lists.h"
-#include "suggest.h"
+#include "base/suggest.h"
 
 /* Share of flights that may fall outside the allowed range (and are then held at its edge) without a complaint. */
 #define OUTSIDE_MOST 1e-6
+
+static const struct rc_law_row rows[] = {
+#define RC_LAW_ENTRY(name, key, low, high, fallback, meaning) {key, low, high, fallback, meaning},
+#include "law.def"
+#undef RC_LAW_ENTRY
+};
+
+const struct rc_law_row *rc_law_row(enum rc_law_entry entry)
+{
+    return &rows[entry];
+}
+
+static int extra_index(const char *key)
+{
+    for (int index = 0; index < RC_N_LAW_ENTRIES; index++) {
+        if (strcmp(rows[index].key, key) == 0)
+            return index;
+    }
+    return -1;
+}
+
+/* Read one entry that does not belong to the kind. ends false after reporting */
+static bool read_extra(double *value, const struct rc_law_row *row, const struct rc_reader *reader, const cJSON *entry,
+                       const char *path)
+{
+    char got[RC_READ_GOT];
+    rc_read_describe(entry, got);
+    if (cJSON_IsNumber(entry) && entry->valuedouble >= row->low && entry->valuedouble <= row->high) {
+        *value = entry->valuedouble;
+        return true;
+    }
+    rc_read_report(reader, path, row->key, "got %s, wanted a number from %.10g to %.10g: %s", got, row->low, row->high,
+                   row->meaning);
+    return false;
+}
 
 static const struct rc_distribution_kind *read_kind(const struct rc_reader *reader, const cJSON *node, const char *path)
 {
@@ -61,7 +96,32 @@ static bool is_doubled(const cJSON *object, const cJSON *node)
     return false;
 }
 
-/* Read one entry of the object. ends false after reporting */
+/* Offer a key as the nearest, and list it. */
+static void offer(struct rc_suggest *search, char words[256], const char *key)
+{
+    rc_suggest_offer(search, key, strlen(key));
+    const size_t n = strlen(words);
+    (void)snprintf(words + n, 256 - n, "%s%s", n > 0 ? ", " : "", key);
+}
+
+static void report_unknown(const struct rc_distribution_kind *kind, const struct rc_reader *reader, const cJSON *entry,
+                           const char *path)
+{
+    struct rc_suggest search = {.wanted = entry->string};
+    char words[256] = "";
+    char hint[128];
+    for (int known = 0; known < kind->n_parameters; known++)
+        offer(&search, words, kind->parameter[known].key);
+    for (int known = 0; rc_law_lists_key(kind, known); known++)
+        offer(&search, words, rc_law_lists_key(kind, known));
+    for (int known = 0; known < RC_N_LAW_ENTRIES; known++)
+        offer(&search, words, rows[known].key);
+    rc_suggest_text(&search, hint, sizeof hint);
+    rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name, words,
+                   hint);
+}
+
+/* Read one parameter of the kind. ends false after reporting */
 static bool read_parameter(double *p, const struct rc_distribution_kind *kind, const struct rc_reader *reader, const cJSON *entry,
                            const char *path)
 {
@@ -69,24 +129,7 @@ static bool read_parameter(double *p, const struct rc_distribution_kind *kind, c
     char got[RC_READ_GOT];
     rc_read_describe(entry, got);
     if (index < 0) {
-        struct rc_suggest search = {.wanted = entry->string};
-        char words[160] = "";
-        for (int known = 0; known < kind->n_parameters; known++) {
-            const char *word = kind->parameter[known].key;
-            rc_suggest_offer(&search, word, strlen(word));
-            const size_t n = strlen(words);
-            (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
-        }
-        for (int known = 0; rc_law_lists_key(kind, known); known++) {
-            const char *word = rc_law_lists_key(kind, known);
-            rc_suggest_offer(&search, word, strlen(word));
-            const size_t n = strlen(words);
-            (void)snprintf(words + n, sizeof words - n, "%s%s", n > 0 ? ", " : "", word);
-        }
-        char hint[128];
-        rc_suggest_text(&search, hint, sizeof hint);
-        rc_read_report(reader, path, entry->string, "unknown parameter \"%.60s\", %s takes %s%s", entry->string, kind->name,
-                       words, hint);
+        report_unknown(kind, reader, entry, path);
         return false;
     }
     if (!cJSON_IsNumber(entry)) {
@@ -101,17 +144,30 @@ static bool read_parameter(double *p, const struct rc_distribution_kind *kind, c
     return true;
 }
 
-static bool read_parameters(double *p, const struct rc_distribution_kind *kind, const struct rc_reader *reader, const cJSON *node,
-                            const char *path)
+/* Read one entry of the object, whichever it is. ends false after reporting */
+static bool read_entry(struct rc_distribution *read, struct rc_law_extras *extras, const struct rc_reader *reader,
+                       const cJSON *entry, const char *path)
 {
+    if (strcmp(entry->string, "distribution") == 0 || rc_law_lists_has_key(read->kind, entry->string))
+        return true;
+    const int extra = parameter_index(read->kind, entry->string) < 0 ? extra_index(entry->string) : -1;
+    return extra >= 0 ? read_extra(&extras->value[extra], &rows[extra], reader, entry, path)
+                      : read_parameter(read->p, read->kind, reader, entry, path);
+}
+
+static bool read_parameters(struct rc_distribution *read, struct rc_law_extras *extras, const struct rc_reader *reader,
+                            const cJSON *node, const char *path)
+{
+    const struct rc_distribution_kind *kind = read->kind;
     bool is_good = true;
     int n_entries = 0;
+    for (int extra = 0; extra < RC_N_LAW_ENTRIES; extra++)
+        extras->value[extra] = rows[extra].fallback;
     for (const cJSON *entry = node->child; entry && n_entries < 32; entry = entry->next, n_entries++) {
         if (is_doubled(node, entry)) {
             rc_read_report(reader, path, entry->string, "the key \"%.60s\" stands here twice; keep one", entry->string);
             is_good = false;
-        } else if (strcmp(entry->string, "distribution") != 0 && !rc_law_lists_has_key(kind, entry->string) &&
-                   !read_parameter(p, kind, reader, entry, path)) {
+        } else if (!read_entry(read, extras, reader, entry, path)) {
             is_good = false;
         }
     }
@@ -175,17 +231,23 @@ static bool pack(struct rc_distribution *read, const struct rc_reader *reader, c
     return is_good;
 }
 
-bool rc_law_read(struct rc_distribution *distribution, const struct rc_reader *reader, const cJSON *node, const char *path,
-                 const struct rc_quantity_row *row)
+bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *extras, const struct rc_reader *reader,
+                 const cJSON *node, const char *path, const struct rc_quantity_row *row)
 {
     struct rc_distribution read = {.kind = read_kind(reader, node, path)};
-    if (!read.kind || !read_parameters(read.p, read.kind, reader, node, path))
+    struct rc_law_extras found;
+    if (!read.kind || !read_parameters(&read, &found, reader, node, path))
         return false;
-    if (!pack(&read, reader, node, path) || !check_range(&read, reader, path, row)) {
+    bool is_good = pack(&read, reader, node, path);
+    if (is_good && (found.value[RC_LAW_SPREAD_FACTOR] != 1.0 || found.value[RC_LAW_SHIFT] != 0.0))
+        rc_distribution_reshape(&read, found.value[RC_LAW_SPREAD_FACTOR], found.value[RC_LAW_SHIFT]);
+    is_good = is_good && check_range(&read, reader, path, row);
+    if (!is_good) {
         rc_law_free(&read);
         return false;
     }
     *distribution = read;
+    *extras = found;
     return true;
 }
 
@@ -205,6 +267,10 @@ void rc_law_text(char *text, size_t n, const struct rc_distribution *distributio
     if (distribution->table && at < n)
         at += (size_t)snprintf(text + at, n - at, "%s%d values", kind->n_parameters > 0 ? ", " : "",
                                (int)distribution->table[RC_MAX_PARAMETERS]);
+    if (distribution->narrowed != 0.0 && at < n)
+        at += (size_t)snprintf(text + at, n - at, ", spread_factor %.6g", 1.0 - distribution->narrowed);
+    if (distribution->shift != 0.0 && at < n)
+        at += (size_t)snprintf(text + at, n - at, ", shift %.6g", distribution->shift);
     if (at < n)
         (void)snprintf(text + at, n - at, ")");
 }

@@ -5,14 +5,37 @@
 #include "numeric/numeric.h"
 #include "read.h"
 
+/* Entries that any distribution object may have beside its parameters: one row each in law.def. */
+enum rc_law_entry {
+#define RC_LAW_ENTRY(name, key, low, high, fallback, meaning) RC_LAW_##name,
+#include "law.def"
+#undef RC_LAW_ENTRY
+    RC_N_LAW_ENTRIES
+};
+
+struct rc_law_row {
+    const char *key;
+    double low, high, fallback;  /* allowed range; NAN as fallback: none */
+    const char *meaning;
+};
+
+/* One row; borrowed. */
+const struct rc_law_row *rc_law_row(enum rc_law_entry entry);
+
+/* What a distribution object says beside its parameters. */
+struct rc_law_extras {
+    double value[RC_N_LAW_ENTRIES];
+};
+
 /* Read the distribution of a quantity and hold it against the quantity's allowed range.
- * out  distribution  set on true; release it with rc_law_free
+ * out  distribution  set on true, reshaped as its entries say; release it with rc_law_free
+ * out  extras        set on true
  * in   node   an object
  * in   path   of the quantity or of the entry that stands for several fins
  * ends false after reporting: unknown kind or parameter, missing parameter, wrong type, what the kind's own check finds, median
  *      outside the range, or more than one flight in a million outside it */
-bool rc_law_read(struct rc_distribution *distribution, const struct rc_reader *reader, const cJSON *node, const char *path,
-                 const struct rc_quantity_row *row);
+bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *extras, const struct rc_reader *reader,
+                 const cJSON *node, const char *path, const struct rc_quantity_row *row);
 
 /* Release the table of a distribution that was read. */
 void rc_law_free(struct rc_distribution *distribution);

@@ -123,6 +123,7 @@ static const struct rc_list_row lists[] = {
     {"correlations", RC_MAX_CORRELATIONS, sizeof(struct rc_correlation_settings), 0,
      offsetof(struct rc_settings, n_correlations)},
     {"inputs", RC_MAX_INPUTS, sizeof(struct rc_input_settings), sizeof(double), offsetof(struct rc_settings, n_inputs)},
+    {"sweep", RC_SWEEP_VARIED, sizeof(struct rc_sweep_settings), 0, offsetof(struct rc_settings, n_sweeps)},
     {"criteria", RC_MAX_CRITERIA, sizeof(struct rc_criterion_settings), 0, offsetof(struct rc_settings, n_criteria)},
 };
 

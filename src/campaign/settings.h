@@ -8,6 +8,7 @@
 
 #include "numeric/formula.h"
 #include "quantities.h"
+#include "rollcast/campaign.h"
 
 enum { RC_MAX_SETTING_TEXT = 192 }; /* longest text with its NUL */
 
@@ -37,11 +38,18 @@ struct rc_correlation_settings {
     double rank;
 };
 
+struct rc_sweep_settings {
+    char path[RC_MAX_SETTING_TEXT];
+    double from, to;
+    int64_t values;
+};
+
 /* Read once; entries that could not be read keep zero. */
 struct rc_settings {
     char schema[RC_MAX_SETTING_TEXT];
     char name[RC_MAX_SETTING_TEXT];
     char purpose[RC_MAX_SETTING_TEXT];
+    char cost_unit[RC_MAX_SETTING_TEXT];         /* empty: none named */
     char formula[RC_FORMULA_MAX_TEXT];           /* empty: a vehicle is flown */
     int64_t flights, seed;
     double stop_width, stop_seconds;             /* 0: not */
@@ -68,6 +76,8 @@ struct rc_settings {
     struct rc_fin_settings fins[RC_MAX_FIN_SETS];
     struct rc_camera_settings cameras[RC_MAX_CAMERAS];
     struct rc_correlation_settings correlations[RC_MAX_CORRELATIONS];
+    int n_sweeps;                                /* numbers that `trade` varies */
+    struct rc_sweep_settings sweep[RC_SWEEP_VARIED];
     struct rc_input_settings inputs[RC_MAX_INPUTS];
     struct rc_criterion_settings criteria[RC_MAX_CRITERIA];
     struct rc_criterion_settings all_together;

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "suggest.h"
+#include "base/suggest.h"
 
 /* One entry to be read: its row, its node, its path and where it goes. */
 struct target {

@@ -52,7 +52,7 @@ static void read_distribution(struct rc_values *values, struct rc_entry *entry, 
                               const char *path)
 {
     struct rc_distribution distribution = {0};
-    if (!rc_law_read(&distribution, reader, node, path, entry->row))
+    if (!rc_law_read(&distribution, &entry->extras, reader, node, path, entry->row))
         return;
     if (values->sampling.n == RC_MAX_UNCERTAIN) {
         rc_read_report(reader, path, NULL, "more than %d uncertain quantities; make some of them fixed", RC_MAX_UNCERTAIN);

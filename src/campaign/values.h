@@ -18,6 +18,7 @@ struct rc_entry {
     bool is_default;
     int uncertain;          /* place in rc_values.sampling, -1 = fixed                */
     char distribution[160]; /* as text, empty where fixed                             */
+    struct rc_law_extras extras; /* of the distribution; zeros where fixed             */
 };
 
 /* Not to be moved once read: `sampling` points into it. */

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "suggest.h"
+#include "base/suggest.h"
 
 enum { N_KEYS_MOST = 64 }; /* keys of one object: more than any known object has */
 

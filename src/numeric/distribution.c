@@ -41,29 +41,60 @@ static const double *parameters(const struct rc_distribution *distribution)
     return distribution->table ? distribution->table : distribution->p;
 }
 
+static bool is_reshaped(const struct rc_distribution *distribution)
+{
+    return distribution->narrowed != 0.0 || distribution->shift != 0.0;
+}
+
+/* What becomes of a value; values of distributions that nobody reshaped keep their bits. */
+static double reshaped(const struct rc_distribution *distribution, double value)
+{
+    return is_reshaped(distribution)
+               ? distribution->median + (1.0 - distribution->narrowed) * (value - distribution->median) + distribution->shift
+               : value;
+}
+
+void rc_distribution_reshape(struct rc_distribution *distribution, double factor, double shift)
+{
+    distribution->median = rc_distribution_value(distribution, 0.5);
+    distribution->narrowed = 1.0 - factor;
+    distribution->shift = shift;
+}
+
 double rc_distribution_value(const struct rc_distribution *distribution, double u)
 {
-    return distribution->kind->quantile(parameters(distribution), u, 1.0 - u);
+    return rc_distribution_value_tails(distribution, u, 1.0 - u);
 }
 
 double rc_distribution_value_tails(const struct rc_distribution *distribution, double u, double upper)
 {
-    return distribution->kind->quantile(parameters(distribution), u, upper);
+    return reshaped(distribution, distribution->kind->quantile(parameters(distribution), u, upper));
 }
 
 double rc_distribution_mean(const struct rc_distribution *distribution)
 {
-    return distribution->kind->mean(parameters(distribution));
+    return reshaped(distribution, distribution->kind->mean(parameters(distribution)));
 }
 
 double rc_distribution_sd(const struct rc_distribution *distribution)
 {
-    return distribution->kind->sd(parameters(distribution));
+    return (1.0 - distribution->narrowed) * distribution->kind->sd(parameters(distribution));
 }
 
 void rc_distribution_outside(const struct rc_distribution *distribution, double low, double high, double *below, double *above)
 {
     const double *p = parameters(distribution);
+    const double factor = 1.0 - distribution->narrowed;
+    const double only = distribution->median + distribution->shift;
+    if (is_reshaped(distribution) && factor == 0.0) { /* one value is left */
+        *below = only < low ? 1.0 : 0.0;
+        *above = only > high ? 1.0 : 0.0;
+        return;
+    }
+    if (is_reshaped(distribution)) {
+        low = distribution->median + (low - only) / factor;
+        high = distribution->median + (high - only) / factor;
+    }
     *below = distribution->kind->cdf(p, nextafter(low, -INFINITY));
     *above = 1.0 - distribution->kind->cdf(p, high);
 }

@@ -49,11 +49,15 @@ struct rc_distribution_kind {
     rc_status (*pack)(double *table, const struct rc_distribution_lists *lists, struct rc_error *err);
 };
 
-/* One distribution: a kind with its parameters. */
+/* One distribution: a kind with its parameters, and what was done to it as a whole. */
 struct rc_distribution {
     const struct rc_distribution_kind *kind;
     double p[RC_MAX_PARAMETERS];
     const double *table;  /* of a kind with lists: what rc_distribution_pack filled, borrowed; NULL for others */
+    /* set by rc_distribution_reshape; zeros: as the parameters say */
+    double narrowed;      /* share of its spread that is taken away: 1 leaves none, below 0 widens */
+    double shift;         /* added to every value                                                  */
+    double median;        /* around which it narrows                                               */
 };
 
 /* Number of kinds, and the kind at an index 0 .. count-1 (NULL beyond). */
@@ -62,6 +66,11 @@ const struct rc_distribution_kind *rc_distribution_at(int index);
 
 /* The kind of that name, or NULL. */
 const struct rc_distribution_kind *rc_distribution_find(const char *name);
+
+/* Change the spread of a whole distribution, whatever its kind: a value becomes median + factor (value - median) + shift.
+ * in/out distribution  ready to draw, not reshaped before
+ * in     factor        at least 0; 0 leaves the median alone */
+void rc_distribution_reshape(struct rc_distribution *distribution, double factor, double shift);
 
 /* Value of a distribution at a uniform number. in u in (0, 1) */
 double rc_distribution_value(const struct rc_distribution *distribution, double u);

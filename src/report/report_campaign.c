@@ -216,6 +216,8 @@ static void write_json_quantity(struct rc_json *json, const struct rc_quantity_v
     rc_json_flag(json, "is_uncertain", view->is_uncertain != 0);
     rc_json_flag(json, "is_default", view->is_default != 0);
     rc_json_text(json, "distribution", view->is_uncertain ? view->distribution : NULL);
+    rc_json_number(json, "cost_to_halve", view->cost_to_halve);
+    rc_json_number(json, "cost_to_remove", view->cost_to_remove);
     rc_json_close(json, '}');
 }
 
@@ -227,6 +229,7 @@ static void write_json(FILE *out, const rc_campaign *campaign)
     rc_json_text(&json, "schema", "rollcast-campaign/1");
     rc_json_text(&json, "campaign", rc_campaign_name(campaign));
     rc_json_text(&json, "purpose", rc_campaign_purpose(campaign));
+    rc_json_text(&json, "cost_unit", rc_campaign_cost_unit(campaign));
     rc_json_unsigned(&json, "seed", rc_campaign_seed(campaign));
     rc_json_integer(&json, "flights", rc_campaign_flights(campaign));
     rc_json_text(&json, "drive", rc_campaign_layout(campaign)->drive_kind);

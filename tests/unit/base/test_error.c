@@ -104,6 +104,22 @@ static void test_issues__error_takes_the_place_of_a_warning(void **state)
     assert_int_equal(issues.item[0].status, RC_OK);
 }
 
+static void test_issues__the_first_error_passes_over_warnings(void **state)
+{
+    (void)state;
+    static struct rc_issues issues;
+    issues = (struct rc_issues){0};
+    struct rc_error err = {.status = RC_OK};
+    assert_int_equal(rc_issues_first_error(&issues, RC_NO_MEMORY, &err), RC_NO_MEMORY);
+    assert_string_equal(err.what, rc_status_text(RC_NO_MEMORY));
+    rc_issues_warn(&issues, "/a", "suspicious");
+    rc_issues_add(&issues, "/b", "wrong");
+    rc_issues_add(&issues, "/c", "wrong too");
+    assert_int_equal(rc_issues_first_error(&issues, RC_BAD_INPUT, &err), RC_BAD_INPUT);
+    assert_string_equal(err.what, "wrong");
+    assert_string_equal(err.where, "/b");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -114,6 +130,7 @@ int main(void)
         cmocka_unit_test(test_error__text_that_just_fits_is_whole),
         cmocka_unit_test(test_issues__list_is_capped_but_counts_go_on),
         cmocka_unit_test(test_issues__error_takes_the_place_of_a_warning),
+        cmocka_unit_test(test_issues__the_first_error_passes_over_warnings),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

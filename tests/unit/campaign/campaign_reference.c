@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/base.h"
+#include "campaign/law.h"
 #include "campaign/law_lists.h"
 #include "campaign/quantities.h"
 #include "campaign/settings.h"
@@ -50,9 +51,9 @@ static const char tables_text[] =
     "lines that begin with `#` and spaces around fields are accepted. The first column below must rise from row to row.\n";
 
 /* Top-level keys in the page's order. */
-static const char *const groups[] = {"$schema", "name",       "purpose", "run",     "formula", "inputs",    "vehicle",  "body",       "motor",       "fins",  "aero",
+static const char *const groups[] = {"$schema", "name",       "purpose", "cost_unit", "run",     "formula", "inputs",    "vehicle",  "body",       "motor",       "fins",  "aero",
                                      "site",       "rail",    "pad",     "wind",     "descent",     "platform", "drive", "battery", "gyro", "encoder",
-                                     "controller", "cameras", "footage", "correlations", "criteria", "all_together"};
+                                     "controller", "cameras", "footage", "correlations", "sweep", "criteria", "all_together"};
 
 static bool is_in(const char *path, const char *group)
 {
@@ -196,6 +197,17 @@ static void add_distributions(struct rc_text *page)
             rc_text_add(page, "; `%s`: file name; `%s`: its column, as the first line names it", rc_law_lists_key(kind, 0),
                         rc_law_lists_key(kind, 1));
         rc_text_add(page, " | %s |\n", kind->summary);
+    }
+    rc_text_add(page, "\nAny of them may have these entries too; its limits hold for what comes out.\n\n"
+                      "| entry | allowed | default | meaning |\n|---|---|---|---|\n");
+    for (int extra = 0; extra < RC_N_LAW_ENTRIES; extra++) {
+        const struct rc_law_row *row = rc_law_row((enum rc_law_entry)extra);
+        rc_text_add(page, "| `%s` | %.10g to %.10g | ", row->key, row->low, row->high);
+        if (isfinite(row->fallback))
+            rc_text_add(page, "%.10g", row->fallback);
+        else
+            rc_text_add(page, "none");
+        rc_text_add(page, " | %s |\n", row->meaning);
     }
     rc_text_add(page, "\n## Sampling plans\n\n| name | meaning |\n|---|---|\n");
     for (int index = 0; index < rc_plan_count(); index++)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/base.h"
+#include "campaign/law.h"
 #include "campaign/law_lists.h"
 #include "campaign/quantities.h"
 #include "campaign/settings.h"
@@ -418,6 +419,16 @@ static void write_distribution(struct rc_json *json, const struct rc_distributio
         }
         rc_json_close(json, '}');
         add_key(&required, rc_law_lists_key(kind, list));
+    }
+    for (int extra = 0; extra < RC_N_LAW_ENTRIES; extra++) {
+        const struct rc_law_row *row = rc_law_row((enum rc_law_entry)extra);
+        rc_json_open(json, row->key, '{');
+        rc_json_text(json, "description", row->meaning);
+        rc_json_text(json, "type", "number");
+        write_range(json, row->low, row->high);
+        if (isfinite(row->fallback))
+            rc_json_number(json, "default", row->fallback);
+        rc_json_close(json, '}');
     }
     rc_json_close(json, '}');
     write_keys(json, "required", &required);

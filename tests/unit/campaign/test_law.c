@@ -1,4 +1,5 @@
 /* Distribution objects in a campaign. The distributions themselves are numeric's tests. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <string.h>
@@ -88,6 +89,72 @@ static void test_law__every_kind_of_the_registry_is_written_with_its_parameters(
     assert_string_equal(text, "normal(me");
 }
 
+/* Spread, shift and costs stand beside the parameters of any kind. */
+static void test_law__entries_beside_the_parameters(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03, \"spread_factor\": 0.5,"
+                                  " \"shift\": 0.1, \"cost_to_halve\": 12, \"cost_to_remove\": 40.5}", &issues), RC_OK);
+    bool is_found = false;
+    for (int index = 0; index < rc_campaign_uncertain_count(campaign); index++) {
+        const struct rc_quantity_view view = rc_campaign_uncertain(campaign, index);
+        if (strcmp(view.given, "fins[0].cant_deg") != 0) {
+            assert_true(isnan(view.cost_to_halve) && isnan(view.cost_to_remove));
+            continue;
+        }
+        is_found = true;
+        assert_true(view.cost_to_halve == 12 && view.cost_to_remove == 40.5 && view.value == 0.1);
+        assert_string_equal(view.distribution, "normal(mean 0, sd 0.03, spread_factor 0.5, shift 0.1)");
+        const struct rc_distribution *law = &rc_campaign_sampling(campaign)->quantity[index].distribution;
+        assert_true(fabs(rc_distribution_sd(law) - 0.015) < 1e-15);
+    }
+    assert_true(is_found);
+    rc_campaign_free(campaign);
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03, \"cost_to_halve\": -1}",
+                    "/fins/0/cant_deg/cost_to_halve", "got -1|wanted a number from 0");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03, \"spread_factor\": 11}",
+                    "/fins/0/cant_deg/spread_factor", "got 11|from 0 to 10");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03, \"shift\": \"a\"}", "/fins/0/cant_deg/shift",
+                    "got \"a\"");
+    fixture_refuses(cant, "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03, \"cost_to_halv\": 1}",
+                    "/fins/0/cant_deg/cost_to_halv", "did you mean \"cost_to_halve\"");
+    fixture_refuses("\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"uniform\", \"low\": 1, \"high\": 3, \"shift\": -2}",
+                    "/wind/speed_mps", "shift -2|probability 0.5");
+}
+
+/* A campaign with other spreads: factors and shifts on top of what stands there, named after the change, all else as it was. */
+static void test_law__a_reshaped_campaign_differs_in_that_law_only(void **state)
+{
+    (void)state;
+    static struct rc_issues issues;
+    rc_campaign *base = NULL, *once = NULL, *twice = NULL;
+    const struct rc_reshape reshape = {"fins[0].cant_deg", 0.5, 0.25};
+    const struct rc_reshape fixed = {"wind.speed_mps", 0.5, 0.0};
+    assert_int_equal(fixture_read(&base, "unit tests", "unit tests", &issues), RC_OK);
+    assert_int_equal(rc_campaign_reshape(&once, base, &reshape, 1, &issues), RC_OK);
+    assert_int_equal(rc_campaign_reshape(&twice, once, &reshape, 1, &issues), RC_OK);
+    const struct rc_sampling *before = rc_campaign_sampling(base);
+    const struct rc_sampling *after = rc_campaign_sampling(twice);
+    assert_int_equal(before->n, after->n);
+    for (int index = 0; index < before->n; index++) {
+        double from[RC_MAX_UNCERTAIN], to[RC_MAX_UNCERTAIN];
+        rc_campaign_plan(base)->draw(before, 3, 17, from);
+        rc_campaign_plan(twice)->draw(after, 3, 17, to);
+        if (strcmp(before->quantity[index].path, "fins[0].cant_deg") == 0)
+            assert_true(fabs(to[index] - (0.25 * from[index] + 0.5)) < 1e-14); /* its median is 0 */
+        else
+            assert_true(to[index] == from[index]);
+    }
+    assert_non_null(strstr(rc_campaign_name(once), "; fins[0].cant_deg spread x 0.5 shift +0.25"));
+    rc_campaign_free(once);
+    rc_campaign_free(twice);
+    assert_int_equal(rc_campaign_reshape(&once, base, &fixed, 1, &issues), RC_BAD_INPUT);
+    assert_non_null(strstr(issues.item[0].what, "is no distribution"));
+    rc_campaign_free(base);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -96,6 +163,8 @@ int main(void)
         cmocka_unit_test(test_law__parameters_are_those_of_the_kind),
         cmocka_unit_test(test_law__leaving_the_allowed_range_is_refused),
         cmocka_unit_test(test_law__one_in_a_million_is_the_limit),
+        cmocka_unit_test(test_law__entries_beside_the_parameters),
+        cmocka_unit_test(test_law__a_reshaped_campaign_differs_in_that_law_only),
         cmocka_unit_test(test_law__every_kind_of_the_registry_is_written_with_its_parameters),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

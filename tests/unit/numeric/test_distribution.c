@@ -333,6 +333,43 @@ static void test_distribution__bad_parameters_are_refused_by_key(void **state)
     }
 }
 
+/* A normal with another spread and place is another normal, in every function; no spread leaves one value. */
+static void test_distribution__a_reshaped_normal_is_another_normal(void **state)
+{
+    (void)state;
+    struct rc_distribution one = {.kind = rc_distribution_find("normal"), .p = {5.0, 2.0}};
+    const struct rc_distribution other = {.kind = one.kind, .p = {6.5, 0.5}};
+    rc_distribution_reshape(&one, 0.25, 1.5);
+    assert_true(fabs(rc_distribution_mean(&one) - 6.5) < 1e-14 && fabs(rc_distribution_sd(&one) - 0.5) < 1e-14);
+    for (double u = 0.001; u < 1.0; u += 0.0499) {
+        double below[2], above[2];
+        const double value = rc_distribution_value(&other, u);
+        assert_true(fabs(rc_distribution_value(&one, u) - value) < 1e-13);
+        rc_distribution_outside(&one, value, value + 0.3, &below[0], &above[0]);
+        rc_distribution_outside(&other, value, value + 0.3, &below[1], &above[1]);
+        assert_true(fabs(below[0] - below[1]) < 1e-12 && fabs(above[0] - above[1]) < 1e-12);
+    }
+    struct rc_distribution none = {.kind = one.kind, .p = {5.0, 2.0}};
+    double below = 0.0, above = 0.0;
+    rc_distribution_reshape(&none, 0.0, -1.0);
+    assert_true(rc_distribution_value(&none, 0.99) == 4.0 && rc_distribution_sd(&none) == 0.0);
+    rc_distribution_outside(&none, 4.5, 6.0, &below, &above);
+    assert_true(below == 1.0 && above == 0.0);
+    rc_distribution_outside(&none, 4.0, 6.0, &below, &above);
+    assert_true(below == 0.0 && above == 0.0);
+}
+
+/* The median stays whatever the kind: the spread shrinks around it (lognormal: median 3, its quartiles move towards it). */
+static void test_distribution__a_reshaped_one_keeps_its_median(void **state)
+{
+    (void)state;
+    struct rc_distribution law = {.kind = rc_distribution_find("lognormal"), .p = {3.0, 0.5}};
+    const double quartile = rc_distribution_value(&law, 0.75);
+    rc_distribution_reshape(&law, 0.5, 0.0);
+    assert_true(fabs(rc_distribution_value(&law, 0.5) - 3.0) < 1e-12);
+    assert_true(fabs(rc_distribution_value(&law, 0.75) - 0.5 * (3.0 + quartile)) < 1e-12);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -344,6 +381,8 @@ int main(void)
         cmocka_unit_test(test_distribution__heavy_tails_have_no_moments),
         cmocka_unit_test(test_distribution__extreme_uniforms_give_finite_values),
         cmocka_unit_test(test_distribution__bad_parameters_are_refused_by_key),
+        cmocka_unit_test(test_distribution__a_reshaped_normal_is_another_normal),
+        cmocka_unit_test(test_distribution__a_reshaped_one_keeps_its_median),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

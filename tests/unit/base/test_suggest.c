@@ -6,7 +6,7 @@
 
 #include <cmocka.h>
 
-#include "campaign/suggest.h"
+#include "base/suggest.h"
 
 static void expect(const char *wanted, const char *hint)
 {
