@@ -111,9 +111,10 @@ struct rc_trade_request {
     int n_campaigns;                        /* 1, or 2 to be compared with each other                                          */
     const rc_campaign *campaign[2];
     const char *name[2];                    /* as the user named them                                                          */
-    int n_vary;                             /* with one campaign: values varied, 1 or 2; 0 = a search                          */
+    int n_vary;                             /* with one campaign: values varied, 1 or 2; 0 = those of its own sweep            */
     const char *vary[2];                    /* "PATH=FROM:TO:N"                                                                */
-    const char *relax;                      /* a search: "PATH=FROM:TO", the demanding end first                               */
+    const char *relax;                      /* a search instead: "PATH=FROM:TO", the demanding end first; or "PATH", "PATH=up" or
+                                             * "PATH=down", from the campaign's value as far as it takes it; NULL = no search  */
     double need;                            /* odds wanted                                                                     */
     const char *of;                         /* criterion; NULL = all together                                                  */
     const char *folder;                     /* where the stores go, one for each setting; made where it is not there           */
@@ -121,12 +122,10 @@ struct rc_trade_request {
 };
 
 /* Fly designs on the same flights, every setting into a store of its own, and compare them: the odds of each with a band that
- * holds all at once, the best, which others cannot be told from it, exact paired tests; or search for the least demanding
-  * value that
- * still meets the odds. Flights need the plan plain and no stop rule.
- * ends RC_BAD_INPUT (no such criterion, no such number, an empty range, another plan), and those of rc_run_fly: RC_EXISTS (a
-  * store is
- *      there and resume is not set), RC_STOPPED (resumable)
+ * holds all at once, the best, which others cannot be told from it, exact paired tests; or search for the least demanding value
+ * that still meets the odds. Flights need the plan plain and no stop rule.
+ * ends RC_BAD_INPUT (no such criterion, no such number, no sweep, an empty range, another plan), and those of rc_run_fly:
+ *      RC_EXISTS (a store is there and resume is not set), RC_STOPPED (resumable)
  * cost flights of all settings; a byte for each flight of each setting */
 rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request,
                           struct rc_error *err) RC_MUST_CHECK;

@@ -1,5 +1,6 @@
 /* `rollcast size`: how many flights a demonstration takes, and what flights show. Takes no file. */
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "commands.h"
 #include "options.h"
@@ -34,6 +35,20 @@ int rc_cmd_size(int argc, char **argv)
         return rc_status_exit_code(RC_USAGE);
     }
     struct rc_error err = {0};
-    const rc_status status = rc_report_size(stdout, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &asked, &err);
+    char *text = NULL;
+    size_t n_text = 0;
+    FILE *out = open_memstream(&text, &n_text);
+    rc_status status = out != NULL ? rc_report_size(out, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &asked, &err) : RC_NO_MEMORY;
+    if (out == NULL || (fclose(out) != 0 && status == RC_OK)) {
+        rc_say_line("%s", rc_status_text(RC_NO_MEMORY));
+        free(text);
+        return rc_status_exit_code(RC_NO_MEMORY);
+    }
+    if (status == RC_OK && is_json) {
+        fwrite(text, 1, n_text, stdout);
+    } else if (status == RC_OK) {
+        rc_say_text(text, n_text);
+    }
+    free(text);
     return status != RC_OK ? rc_say_error(&err, NULL) : 0;
 }

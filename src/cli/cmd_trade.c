@@ -41,9 +41,6 @@ static int check_words(const struct trading *trading)
     if (trading->vary[0] != NULL && trading->relax != NULL) {
         return refuse("give --vary or --relax, not both");
     }
-    if (trading->campaign_path[1] == NULL && trading->vary[0] == NULL && trading->relax == NULL) {
-        return refuse("trade wants a second campaign, --vary PATH=FROM:TO:N, or --need ODDS --relax PATH=FROM:TO");
-    }
     if ((trading->relax != NULL) != trading->has_need) {
         return refuse("--need and --relax go together");
     }
@@ -66,7 +63,8 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         .n_vary = trading->vary[1] != NULL ? 2 : trading->vary[0] != NULL ? 1 : 0, .vary = {trading->vary[0], trading->vary[1]},
         .relax = trading->relax, .need = trading->need, .of = trading->of, .folder = trading->folder, .options = &options};
     if (mkdir(trading->folder, 0777) != 0 && errno != EEXIST) {
-        rc_say_line("%s: %s", trading->folder, strerror(errno));
+        rc_say_line("%s: the folder for the stores cannot be made: %s; name another one with -o", trading->folder,
+                    strerror(errno));
         return rc_status_exit_code(RC_IO);
     }
     FILE *out = open_memstream(&text, &n_text);
@@ -85,8 +83,10 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         code = rc_status_exit_code(status);
     } else if (status != RC_OK) {
         code = rc_say_error(&err, trading->campaign_path[0]);
-    } else {
+    } else if (trading->is_json) {
         fwrite(text, 1, n_text, stdout);
+    } else {
+        rc_say_text(text, n_text);
     }
     free(text);
     return code;
@@ -102,7 +102,7 @@ static int read_command_line(struct trading *trading, int argc, char **argv)
         {.name = "need", .kind = RC_OPTION_SHARE, .value = "ODDS", .target = &trading->need, .is_given = &trading->has_need,
          .help = "odds that must still be met, with --relax"},
         {.name = "relax", .kind = RC_OPTION_TEXT, .value = "RANGE", .target = &trading->relax,
-         .help = "PATH=FROM:TO, the demanding end first: how far may it go?"},
+         .help = "PATH=FROM:TO, demanding end first: how far may it go? PATH alone: as far as it can"},
         {.name = "of", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &trading->of,
          .help = "criterion; else all criteria together"},
         {.name = "flights", .kind = RC_OPTION_COUNT, .value = "N", .target = &trading->n_flights, .least = 1,
@@ -116,9 +116,9 @@ static int read_command_line(struct trading *trading, int argc, char **argv)
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress", .target = &trading->is_quiet},
     };
     const struct rc_command command = {"trade",
-        "Compare designs on the same flights: a number of the campaign over a range, or two\n"
-        "campaigns. Says the odds of each, the best, and which cannot be told from it. With --need\n"
-        "and --relax: the least demanding value that still meets the odds.",
+        "Compare designs on the same flights: a number of the campaign over a range (else the\n"
+        "campaign's own sweep), or two campaigns. Says the odds of each, the best, and which cannot\n"
+        "be told from it. With --need and --relax: the least demanding value that still meets them.",
         "CAMPAIGN", 2, sizeof options / sizeof options[0], options};
     const enum rc_options_end end = rc_options_read(&command, argc, argv, trading->campaign_path);
     return end == RC_OPTIONS_READ ? -1 : end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);

@@ -15,11 +15,11 @@ _rollcast()
         return ;;
     esac
     case $before in
-    --flights|--flight|--seed|--threads|--shard|--every|--stop-width|--stop-after) return ;; # a number
+    --flights|--flight|--seed|--threads|--shard|--every|--stop-width|--stop-after|--need|--odds|--confidence|--failures|--fly|--vary|--relax) return ;; # a number
     esac
     compopt -o filenames 2>/dev/null
     case $command in
-    check|fly) mapfile -t COMPREPLY < <(compgen -f -X '!*.json' -- "$word"; compgen -d -- "$word") ;;
+    check|fly|trade) mapfile -t COMPREPLY < <(compgen -f -X '!*.json' -- "$word"; compgen -d -- "$word") ;;
     *) mapfile -t COMPREPLY < <(compgen -f -X '!*.h5' -- "$word"; compgen -d -- "$word") ;;
     esac
     [ ${#COMPREPLY[@]} -gt 0 ] || mapfile -t COMPREPLY < <(compgen -f -- "$word")

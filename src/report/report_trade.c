@@ -5,7 +5,7 @@
 
 rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request, struct rc_error *err)
 {
-    if (request->n_campaigns == 1 && request->n_vary == 0) {
+    if (request->relax != NULL) {
         struct rc_trade_search search;
         const rc_status searched = rc_trade_relax(&search, request, err);
         if (searched == RC_OK) {

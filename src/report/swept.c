@@ -62,7 +62,7 @@ static rc_status count_settings(struct rc_swept *swept, const char *folder, stru
     if (strlen(folder) > 480) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "the name of the trade's folder is too long");
     }
-    for (store_path(path, folder, swept->n); swept->n < RC_TRADE_MOST && rc_file_exists(path);) {
+    for (store_path(path, folder, swept->n); swept->n < RC_SWEEP_SETTINGS && rc_file_exists(path);) {
         store_path(path, folder, ++swept->n);
     }
     (void)snprintf(path, sizeof path, "%s/a.h5", folder);
@@ -277,7 +277,7 @@ rc_status rc_swept_gather(struct rc_swept *swept, const struct rc_report_swept *
     swept->n_met = calloc(n, sizeof *swept->n_met);
     swept->band = calloc(n, sizeof *swept->band);
     swept->may_be_best = calloc(n, sizeof *swept->may_be_best);
-    met = (uint64_t)swept->n_flights < SIZE_MAX / RC_TRADE_MOST ? malloc(n * (size_t)swept->n_flights + 1) : NULL;
+    met = (uint64_t)swept->n_flights < SIZE_MAX / RC_SWEEP_SETTINGS ? malloc(n * (size_t)swept->n_flights + 1) : NULL;
     if (swept->value == NULL || swept->n_met == NULL || swept->band == NULL || swept->may_be_best == NULL || met == NULL) {
         status = rc_error_fill(err, RC_NO_MEMORY, "", "no memory for %d settings of %lld flights", swept->n,
                                (long long)swept->n_flights);

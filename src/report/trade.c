@@ -1,266 +1,197 @@
-/* Flies settings of a design, each into a store of its own, on the same seed and flight numbers, so that flight f of every
- * setting has the same draws; and counts. Tests and bands are analysis'; the search is in trade_relax.c, words in
-  * trade_text.c. */
+/* Compares settings of a design, or two designs, flown on the same flights: what is varied, whose odds are best, with which band.
+ * Flying is batch's, tests and bands are analysis'; the search is in trade_relax.c, words in trade_text.c. */
 #include "trade.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "campaign/campaign.h"
-#include "ranking_chunk.h"
-#include "rollcast/rollcast.h"
+#include "base/suggest.h"
 
-static rc_status refuse_range(const char *text, int wants_count, struct rc_error *err)
+static rc_status refuse_range(const char *text, int has_count, struct rc_error *err)
 {
     return rc_error_fill(err, RC_BAD_INPUT, "", "got '%.120s', wanted %s", text,
-                         wants_count ? "PATH=FROM:TO:N, such as drive.floor_dps.mean=20:60:9, FROM other than TO and N "
-                                       "from 2 to 64"
-                                     : "PATH=FROM:TO, the demanding end first, such as drive.floor_dps.mean=10:60, FROM "
-                                       "other than TO");
+                         has_count ? "PATH=FROM:TO:N, such as drive.floor_dps.mean=20:60:9, FROM other than TO and N "
+                                     "from 2 to 64"
+                                   : "PATH=FROM:TO, the demanding end first, such as drive.floor_dps.mean=10:60, FROM "
+                                     "other than TO");
 }
 
-rc_status rc_trade_range(char path[RC_MAX_PATH_TEXT], double ends[2], int *count, const char *text, struct rc_error *err)
+rc_status rc_trade_range(struct rc_sweep_range *range, int has_count, const char *text, struct rc_error *err)
 {
     const char *equals = strchr(text, '=');
     const size_t n_path = equals != NULL ? (size_t)(equals - text) : 0;
     char *end = NULL;
-    if (n_path < 1 || n_path >= RC_MAX_PATH_TEXT || strlen(text) > 300) {
-        return refuse_range(text, count != NULL, err);
+    if (n_path < 1 || n_path >= sizeof range->path || strlen(text) > 300) {
+        return refuse_range(text, has_count, err);
     }
-    ends[0] = strtod(equals + 1, &end);
+    range->from = strtod(equals + 1, &end);
     int is_good = end != equals + 1 && *end == ':';
     const char *second = end + 1;
-    ends[1] = is_good ? strtod(second, &end) : 0.0;
-    is_good = is_good && end != second && isfinite(ends[0]) && isfinite(ends[1]) && ends[0] != ends[1];
-    if (is_good && count != NULL) {
+    range->to = is_good ? strtod(second, &end) : 0.0;
+    is_good = is_good && end != second && isfinite(range->from) && isfinite(range->to) && range->from != range->to;
+    if (is_good && has_count) {
         const char *third = end + 1;
         const long n = *end == ':' && third[0] >= '0' && third[0] <= '9' ? strtol(third, &end, 10) : 0;
-        is_good = n >= 2 && n <= 64;
-        *count = is_good ? (int)n : 0;
+        is_good = n >= 2 && n <= RC_SWEEP_VALUES;
+        range->count = is_good ? (int)n : 0;
     }
     if (!is_good || *end != '\0') {
-        return refuse_range(text, count != NULL, err);
+        return refuse_range(text, has_count, err);
     }
-    memcpy(path, text, n_path);
-    path[n_path] = '\0';
+    memcpy(range->path, text, n_path);
+    range->path[n_path] = '\0';
     return RC_OK;
 }
 
-/* Is there a whole store of these flights already? ends RC_OTHER_STORE where it is of another campaign or seed */
-static rc_status look_at_store(int64_t *n_there, const rc_campaign *campaign, const char *path, uint64_t seed,
-                               struct rc_error *err)
+rc_status rc_trade_criterion(struct rc_trade_criterion *found, const rc_campaign *campaign, const char *name,
+                             struct rc_error *err)
 {
-    rc_results *results = NULL;
-    rc_status status = rc_results_open(&results, path, err);
-    if (status != RC_OK) {
-        return status;
+    const int n_criteria = rc_campaign_criteria_count(campaign);
+    const struct rc_criterion *all = rc_campaign_all_together(campaign);
+    struct rc_suggest search = {.wanted = name};
+    char hint[128];
+    if (name == NULL || strcmp(name, all->name) == 0) {
+        *found = (struct rc_trade_criterion){n_criteria, all->name, all->confidence};
+        return RC_OK;
     }
-    *n_there = rc_results_flights(results);
-    if (rc_results_fingerprint(results) != rc_campaign_fingerprint(campaign) || rc_results_seed(results) != seed) {
-        status = rc_error_fill(err, RC_OTHER_STORE, path, "is of another setting or seed; name another folder");
-    }
-    rc_results_close(results);
-    return status;
-}
-
-static rc_status count_store(const rc_campaign *campaign, const char *path, const char *of, int64_t n_flights, unsigned char *met,
-                             int64_t *n_met, struct rc_error *err)
-{
-    rc_results *results = NULL;
-    struct rc_ranking_chunk chunk = {.results = NULL};
-    struct rc_ranking_target target;
-    *n_met = 0;
-    rc_status status = rc_results_open(&results, path, err);
-    if (status == RC_OK) {
-        status = rc_ranking_find(&target, results, campaign, of, err);
-    }
-    if (status == RC_OK && target.measure >= 0) {
-        status = rc_error_fill(err, RC_BAD_INPUT, "", "'%.80s' is a measure, wanted a criterion of the campaign", of);
-    }
-    if (status == RC_OK) {
-        status = rc_ranking_chunk_begin(&chunk, results, campaign, &target, err);
-    }
-    for (int64_t first = 0; status == RC_OK && first < n_flights; first += chunk.n) {
-        const int64_t left = n_flights - first;
-        status = rc_ranking_chunk_read(&chunk, first, left < RC_RANK_SAMPLE ? (int)left : RC_RANK_SAMPLE, 0, err);
-        for (int row = 0; status == RC_OK && row < chunk.n; row++) {
-            *n_met += chunk.met[row];
-            if (met != NULL) {
-                met[first + row] = chunk.met[row];
-            }
+    for (int row = 0; row < n_criteria; row++) {
+        const struct rc_criterion *criterion = rc_campaign_criterion(campaign, row);
+        if (strcmp(criterion->name, name) == 0) {
+            *found = (struct rc_trade_criterion){row, criterion->name, criterion->confidence};
+            return RC_OK;
         }
+        rc_suggest_offer(&search, criterion->name, strlen(criterion->name));
     }
-    rc_ranking_chunk_free(&chunk);
-    rc_results_close(results);
-    return status;
+    rc_suggest_offer(&search, all->name, strlen(all->name));
+    rc_suggest_text(&search, hint, sizeof hint);
+    return rc_error_fill(err, RC_BAD_INPUT, "", "got '%.80s', wanted a criterion of the campaign, as check lists them%s", name,
+                         hint);
 }
 
-rc_status rc_trade_fly(const struct rc_trade_request *request, const rc_campaign *campaign, const char *name, int64_t n_flights,
-                       unsigned char *met, int64_t *n_met, struct rc_error *err)
+/* The sweep asked for, else the campaign's own. */
+static rc_status settle_sweep(struct rc_trade *trade, struct rc_error *err)
 {
-    struct rc_run_options options = *request->options;
-    const struct rc_stop_rule rule = rc_campaign_stop_rule(campaign);
-    const uint64_t seed = options.has_seed ? options.seed : rc_campaign_seed(campaign);
-    char path[512];
-    int64_t n_there = 0;
+    const struct rc_trade_request *request = trade->request;
+    struct rc_sweep *sweep = &trade->sweep;
     rc_status status = RC_OK;
-    if (rc_campaign_plan(campaign) != rc_plan_find("plain") || rc_stop_is_set(&rule) ||
-        rc_campaign_rare_rule(campaign).method != RC_RARE_NONE) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "a comparison counts pairs of independent flights: it takes the plan "
-                             "plain and no stop rule; change run.plan or take out run.stop and run.rare");
+    if (request->n_campaigns > 1) {
+        return RC_OK;
     }
-    if (snprintf(path, sizeof path, "%s/%s.h5", request->folder, name) >= (int)sizeof path) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "the name of the folder is too long");
-    }
-    if (options.resume && rc_file_exists(path)) {
-        status = look_at_store(&n_there, campaign, path, seed, err);
-    } else {
-        options.resume = 0;
-    }
-    options.n_flights = n_flights;
-    options.has_seed = 1;
-    options.seed = seed;
-    if (status == RC_OK && n_there < n_flights) {
-        status = rc_run_fly(campaign, path, &options, NULL, err);
-    }
-    return status == RC_OK ? count_store(campaign, path, request->of, n_flights, met, n_met, err) : status;
-}
-
-/* The first issue as an error. */
-static rc_status first_issue(const struct rc_issues *issues, rc_status status, struct rc_error *err)
-{
-    for (int index = 0; index < issues->n_kept; index++) {
-        if (issues->item[index].status != RC_OK) {
-            return rc_error_fill(err, status, issues->item[index].where, "%s", issues->item[index].what);
+    sweep->n_varied = request->n_vary > 0 ? request->n_vary : rc_campaign_sweep_count(request->campaign[0]);
+    for (int varied = 0; status == RC_OK && varied < sweep->n_varied; varied++) {
+        struct rc_sweep_range *range = &sweep->range[varied];
+        if (request->n_vary > 0) {
+            status = rc_trade_range(range, 1, request->vary[varied], err);
+        } else {
+            *range = rc_campaign_sweep(request->campaign[0], varied);
         }
     }
-    return rc_error_fill(err, status, "", "%s", rc_status_text(status));
-}
-
-/* Values of setting `index`: the first path changes slowest. */
-static void settle_values(const struct rc_trade *trade, int index, double *value)
-{
-    const int step[RC_TRADE_VARIED] = {trade->n_varied > 1 ? index / trade->count[1] : index,
-                                       trade->n_varied > 1 ? index % trade->count[1] : 0};
-    for (int varied = 0; varied < trade->n_varied; varied++) {
-        const double part = (double)step[varied] / (trade->count[varied] - 1);
-        value[varied] = step[varied] == trade->count[varied] - 1
-                            ? trade->to[varied]
-                            : trade->from[varied] + part * (trade->to[varied] - trade->from[varied]);
+    if (status == RC_OK && sweep->n_varied == 0) {
+        return rc_error_fill(err, RC_BAD_INPUT, "/sweep",
+                             "the campaign gives no sweep; add \"sweep\": [{\"path\": ..., \"from\": ..., "
+                             "\"to\": ..., \"values\": ...}], or give --vary, --relax or a second campaign");
     }
-}
-
-/* The campaign of a setting. out own set where it is to be freed */
-static rc_status make_setting(const struct rc_trade *trade, const struct rc_trade_setting *setting, rc_campaign **own,
-                              struct rc_error *err)
-{
-    struct rc_change change[RC_TRADE_VARIED];
-    struct rc_issues *issues = calloc(1, sizeof *issues);
-    if (issues == NULL) {
-        return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a setting");
+    if (status == RC_OK && rc_sweep_count(sweep) > RC_SWEEP_SETTINGS) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "%d settings, at most %d are flown; make one range coarser",
+                             rc_sweep_count(sweep), RC_SWEEP_SETTINGS);
     }
-    for (int varied = 0; varied < trade->n_varied; varied++) {
-        change[varied] = (struct rc_change){trade->path[varied], setting->value[varied]};
-    }
-    rc_status status = rc_campaign_vary(own, trade->request->campaign[0], change, trade->n_varied, issues);
-    if (status != RC_OK) {
-        status = first_issue(issues, status, err);
-    }
-    free(issues);
     return status;
 }
 
 static rc_status settle(struct rc_trade *trade, struct rc_error *err)
 {
     const struct rc_trade_request *request = trade->request;
-    rc_status status = RC_OK;
-    trade->n = request->n_campaigns;
-    trade->n_varied = request->n_campaigns == 1 ? request->n_vary : 0;
-    for (int varied = 0; status == RC_OK && varied < trade->n_varied; varied++) {
-        double ends[2];
-        status = rc_trade_range(trade->path[varied], ends, &trade->count[varied], request->vary[varied], err);
-        trade->from[varied] = ends[0];
-        trade->to[varied] = ends[1];
-        trade->n *= trade->count[varied];
+    rc_status status = settle_sweep(trade, err);
+    if (status == RC_OK) {
+        status = rc_trade_criterion(&trade->criterion, request->campaign[0], request->of, err);
     }
     if (status != RC_OK) {
         return status;
     }
-    if (trade->n > RC_TRADE_MOST) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "%d settings, at most %d are flown; make one range coarser", trade->n,
-                             RC_TRADE_MOST);
-    }
+    trade->n = trade->sweep.n_varied > 0 ? rc_sweep_count(&trade->sweep) : request->n_campaigns;
     trade->n_flights = request->options->n_flights > 0 ? request->options->n_flights : rc_campaign_flights(request->campaign[0]);
     trade->setting = calloc((size_t)trade->n, sizeof *trade->setting);
-    trade->met = (uint64_t)trade->n_flights < SIZE_MAX / RC_TRADE_MOST
-                     ? malloc((size_t)trade->n * (size_t)trade->n_flights)
-                     : NULL;
+    trade->met =
+        (uint64_t)trade->n_flights < SIZE_MAX / RC_SWEEP_SETTINGS ? malloc((size_t)trade->n * (size_t)trade->n_flights) : NULL;
     if (trade->setting == NULL || trade->met == NULL) {
-        return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for %d settings of %lld flights", trade->n,
+        return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for %d settings of %lld flights; give fewer of either", trade->n,
                              (long long)trade->n_flights);
     }
     return RC_OK;
 }
 
-/* All settings are read before the first is flown, so that a mistake shows at once. */
-static rc_status check_settings(const struct rc_trade *trade, struct rc_error *err)
+/* Two campaigns, each with a criterion of that name. */
+static rc_status fly_two(struct rc_trade *trade, int64_t *n_met, struct rc_error *err)
 {
+    const struct rc_trade_request *request = trade->request;
+    struct rc_design_run run = {request->folder, trade->criterion.index, request->options};
     rc_status status = RC_OK;
-    for (int index = 0; trade->n_varied > 0 && status == RC_OK && index < trade->n; index++) {
-        rc_campaign *own = NULL;
-        status = make_setting(trade, &trade->setting[index], &own, err);
-        rc_campaign_free(own);
+    for (int index = 0; status == RC_OK && index < trade->n; index++) {
+        struct rc_trade_criterion own;
+        const char name[2] = {(char)('a' + index), '\0'};
+        status = rc_trade_criterion(&own, request->campaign[index], request->of, err);
+        if (status == RC_OK) {
+            run.criterion = own.index;
+            status = rc_designs_fly(&run, request->campaign[index], name, trade->n_flights, trade->met + index * trade->n_flights,
+                                    &n_met[index], err);
+        }
     }
     return status;
+}
+
+static rc_status fly(struct rc_trade *trade, int64_t *n_met, struct rc_error *err)
+{
+    const struct rc_trade_request *request = trade->request;
+    const struct rc_design_run run = {request->folder, trade->criterion.index, request->options};
+    const rc_status status = trade->sweep.n_varied > 0 ? rc_sweep_fly(trade->met, n_met, &trade->sweep, &run,
+                                                                      request->campaign[0], trade->n_flights, err)
+                                                       : fly_two(trade, n_met, err);
+    for (int index = 0; status == RC_OK && index < trade->n; index++) {
+        struct rc_trade_setting *setting = &trade->setting[index];
+        setting->n_met = n_met[index];
+        setting->name = trade->sweep.n_varied > 0 ? NULL : request->name[index];
+        if (trade->sweep.n_varied > 0) {
+            rc_sweep_values(setting->value, &trade->sweep, index);
+        }
+        trade->best = setting->n_met > trade->setting[trade->best].n_met ? index : trade->best;
+    }
+    return status;
+}
+
+static rc_status compare(struct rc_trade *trade, struct rc_range *band, int *may_be_best, struct rc_error *err)
+{
+    const struct rc_designs designs = {trade->n, trade->n_flights, trade->met};
+    const uint64_t seed = rc_campaign_seed(trade->request->campaign[0]);
+    const rc_status status = rc_pairing_band(band, &designs, trade->criterion.confidence, seed, err);
+    if (status != RC_OK) {
+        return status;
+    }
+    rc_pairing_best(may_be_best, &designs, trade->criterion.confidence);
+    for (int index = 0; index < trade->n; index++) {
+        trade->setting[index].band = band[index];
+        trade->setting[index].may_be_best = may_be_best[index];
+    }
+    return RC_OK;
 }
 
 rc_status rc_trade_gather(struct rc_trade *trade, const struct rc_trade_request *request, struct rc_error *err)
 {
     *trade = (struct rc_trade){.request = request};
     rc_status status = settle(trade, err);
-    for (int index = 0; status == RC_OK && index < trade->n; index++) {
-        settle_values(trade, index, trade->setting[index].value);
-        trade->setting[index].name = trade->n_varied == 0 ? request->name[index] : NULL;
-    }
-    if (status == RC_OK) {
-        status = check_settings(trade, err);
-    }
-    for (int index = 0; status == RC_OK && index < trade->n; index++) {
-        struct rc_trade_setting *setting = &trade->setting[index];
-        rc_campaign *own = NULL;
-        char name[32];
-        if (trade->n_varied > 0) {
-            snprintf(name, sizeof name, "%03d", index + 1);
-            status = make_setting(trade, setting, &own, err);
-        } else {
-            snprintf(name, sizeof name, "%c", 'a' + index);
-        }
-        if (status == RC_OK) {
-            status = rc_trade_fly(request, own != NULL ? own : request->campaign[index], name, trade->n_flights,
-                                  trade->met + index * trade->n_flights, &setting->n_met, err);
-        }
-        rc_campaign_free(own);
-        trade->best = status == RC_OK && setting->n_met > trade->setting[trade->best].n_met ? index : trade->best;
-    }
     if (status != RC_OK) {
         return status;
     }
-    const struct rc_designs designs = {trade->n, trade->n_flights, trade->met};
+    int64_t *n_met = calloc((size_t)trade->n, sizeof *n_met);
     struct rc_range *band = calloc((size_t)trade->n, sizeof *band);
     int *may_be_best = calloc((size_t)trade->n, sizeof *may_be_best);
-    trade->confidence = rc_campaign_all_together(request->campaign[0])->confidence;
-    trade->criterion = request->of != NULL ? request->of : rc_campaign_all_together(request->campaign[0])->name;
-    status = band != NULL && may_be_best != NULL
-                 ? rc_pairing_band(band, &designs, trade->confidence, rc_campaign_seed(request->campaign[0]), err)
-                 : rc_error_fill(err, RC_NO_MEMORY, "", "no memory for %d settings", trade->n);
+    status = n_met != NULL && band != NULL && may_be_best != NULL
+                 ? fly(trade, n_met, err)
+                 : rc_error_fill(err, RC_NO_MEMORY, "", "no memory for %d settings; give fewer", trade->n);
     if (status == RC_OK) {
-        rc_pairing_best(may_be_best, &designs, trade->confidence);
-        for (int index = 0; index < trade->n; index++) {
-            trade->setting[index].band = band[index];
-            trade->setting[index].may_be_best = may_be_best[index];
-        }
+        status = compare(trade, band, may_be_best, err);
     }
+    free(n_met);
     free(band);
     free(may_be_best);
     return status;

@@ -7,14 +7,20 @@
 
 #include "analysis/pairing.h"
 #include "base/base.h"
+#include "batch/batch.h"
 #include "rollcast/analysis.h"
 #include "rollcast/report.h"
 
-enum { RC_TRADE_MOST = 256, RC_TRADE_VARIED = 2, RC_TRADE_VALUES = 16 };
+/* The criterion whose odds are compared. */
+struct rc_trade_criterion {
+    int index;                     /* in the campaign; its number of criteria stands for all together */
+    const char *name;
+    double confidence;
+};
 
 /* One setting: its values, or the name of its campaign. */
 struct rc_trade_setting {
-    double value[RC_TRADE_VARIED];
+    double value[RC_SWEEP_VARIED];
     const char *name;              /* NULL where values are varied */
     int64_t n_met;
     struct rc_range band;          /* holds all settings' odds at once */
@@ -24,12 +30,8 @@ struct rc_trade_setting {
 /* A comparison. */
 struct rc_trade {
     const struct rc_trade_request *request;
-    int n_varied;
-    char path[RC_TRADE_VARIED][RC_MAX_PATH_TEXT];
-    double from[RC_TRADE_VARIED], to[RC_TRADE_VARIED];
-    int count[RC_TRADE_VARIED];
-    const char *criterion;
-    double confidence;
+    struct rc_sweep sweep;          /* none of two campaigns */
+    struct rc_trade_criterion criterion;
     int64_t n_flights;
     int n;                          /* settings */
     struct rc_trade_setting *setting;
@@ -40,21 +42,20 @@ struct rc_trade {
 /* A search for the least demanding value. */
 struct rc_trade_search {
     const struct rc_trade_request *request;
-    char path[RC_MAX_PATH_TEXT];
-    double from, to;                /* demanding end, relaxed end */
-    double met_at, missed_at;       /* the most relaxed value shown to meet, the least relaxed shown to miss; NAN = none was */
-    double odds, low;               /* at met_at: estimate and one-sided bound at the share of risk of a look */
-    const char *criterion;
-    double confidence;
-    int n_values;
-    double value[RC_TRADE_VALUES];  /* (n_values) tried so far */
-    int64_t flights;                /* flown in all */
+    struct rc_trade_criterion criterion;
+    struct rc_sweep_range range;    /* demanding end, relaxed end */
+    char range_from[160];           /* where its ends are from, in words; empty where they were asked for */
+    struct rc_relax found;
 };
 
-/* Read "PATH=FROM:TO:N" (or, with `counts` 0, "PATH=FROM:TO").
- * ends RC_BAD_INPUT: not of that form, an empty range, too many settings */
-rc_status rc_trade_range(char path[RC_MAX_PATH_TEXT], double ends[2], int *count, const char *text,
-                         struct rc_error *err) RC_MUST_CHECK;
+/* Read "PATH=FROM:TO:N" (or, without `has_count`, "PATH=FROM:TO").
+ * ends RC_BAD_INPUT: not of that form, an empty range, too many values */
+rc_status rc_trade_range(struct rc_sweep_range *range, int has_count, const char *text, struct rc_error *err) RC_MUST_CHECK;
+
+/* Find a criterion. in name NULL = all together
+ * ends RC_BAD_INPUT: no criterion of that name (suggests the nearest) */
+rc_status rc_trade_criterion(struct rc_trade_criterion *found, const rc_campaign *campaign, const char *name,
+                             struct rc_error *err) RC_MUST_CHECK;
 
 /* Fly and count. out trade ends with rc_trade_free, also on error
  * ends as rc_report_trade */
@@ -66,13 +67,6 @@ void rc_trade_free(struct rc_trade *trade);
 /* Search. ends as rc_report_trade */
 rc_status rc_trade_relax(struct rc_trade_search *search, const struct rc_trade_request *request,
                           struct rc_error *err) RC_MUST_CHECK;
-
-/* Fly one setting into its store of the folder, or go on with it, and count flights that meet.
- * in   n_flights  in the store at the end
- * out  met        (n_flights), may be NULL; n_met
- * ends as rc_run_fly */
-rc_status rc_trade_fly(const struct rc_trade_request *request, const rc_campaign *campaign, const char *name, int64_t n_flights,
-                       unsigned char *met, int64_t *n_met, struct rc_error *err) RC_MUST_CHECK;
 
 /* Write text of 80 columns, or JSON of schema "rollcast-trade/1". Write errors stay in the stream's error flag. */
 void rc_trade_write_text(FILE *out, const struct rc_trade *trade);

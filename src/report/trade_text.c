@@ -20,9 +20,9 @@ static struct rc_pairs pairs_of(const struct rc_trade *trade, int first, int sec
 static void setting_text(char *text, size_t size, const struct rc_trade *trade, int index)
 {
     const struct rc_trade_setting *setting = &trade->setting[index];
-    if (trade->n_varied == 0) {
+    if (trade->sweep.n_varied == 0) {
         snprintf(text, size, "%s", setting->name);
-    } else if (trade->n_varied == 1) {
+    } else if (trade->sweep.n_varied == 1) {
         snprintf(text, size, "%.6g", setting->value[0]);
     } else {
         snprintf(text, size, "%-14.6g %.6g", setting->value[0], setting->value[1]);
@@ -44,7 +44,7 @@ static void write_best(FILE *out, const struct rc_trade *trade)
                     rc_figures_count(trade->n_flights).text);
     } else {
         rc_text_add(&text, "Best: %s, %.1f %% of %s flights meet %s; %d of the other %d cannot be told from it.", name,
-                    100.0 * share(trade, trade->best), rc_figures_count(trade->n_flights).text, trade->criterion, n_others,
+                    100.0 * share(trade, trade->best), rc_figures_count(trade->n_flights).text, trade->criterion.name, n_others,
                     trade->n - 1);
     }
     rc_figures_wrap(out, text.failed ? "" : text.bytes, 0, 0);
@@ -82,16 +82,18 @@ static void write_row(FILE *out, const struct rc_trade *trade, int index)
 static void write_tests(FILE *out, const struct rc_trade *trade)
 {
     char text[400];
-    if (trade->n_varied > 0) {
+    if (trade->sweep.n_varied > 0) {
         return;
     }
     const struct rc_pairs pairs = pairs_of(trade, 0, 1);
-    const struct rc_range range = rc_pairing_interval(&pairs, trade->confidence);
-    snprintf(text, sizeof text, "First less second: %+.2f %% (%.2f to %.2f at %.10g %%). %lld flights meet with the first "
-                                "only, %lld with the "
+    const struct rc_range range = rc_pairing_interval(&pairs, trade->criterion.confidence);
+    snprintf(text, sizeof text,
+             "First less second: %+.2f %% (%.2f to %.2f at %.10g %%). %lld flights meet with the first "
+             "only, %lld with the "
              "second only; were both equally good, pairs so uneven had a chance of %.2g (exact).",
-             100.0 * (share(trade, 0) - share(trade, 1)), 100.0 * range.low, 100.0 * range.high, 100.0 * trade->confidence,
-             (long long)pairs.only_first, (long long)pairs.only_second, rc_pairing_test(&pairs));
+             100.0 * (share(trade, 0) - share(trade, 1)), 100.0 * range.low, 100.0 * range.high,
+             100.0 * trade->criterion.confidence, (long long)pairs.only_first, (long long)pairs.only_second,
+             rc_pairing_test(&pairs));
     fputc('\n', out);
     rc_figures_wrap(out, text, 0, 0);
 }
@@ -101,11 +103,11 @@ void rc_trade_write_text(FILE *out, const struct rc_trade *trade)
     char text[500];
     write_best(out, trade);
     fputc('\n', out);
-    for (int varied = 0; varied < trade->n_varied; varied++) {
-        fprintf(out, "%s%s", varied > 0 ? ", " : "", trade->path[varied]);
+    for (int varied = 0; varied < trade->sweep.n_varied; varied++) {
+        fprintf(out, "%s%s", varied > 0 ? ", " : "", trade->sweep.range[varied].path);
     }
-    fprintf(out, "%s%-28s%8s %15s  %s\n", trade->n_varied > 0 ? "\n" : "", trade->n_varied > 0 ? "" : "Campaign", "odds",
-            "band of all %",
+    const int is_sweep = trade->sweep.n_varied > 0;
+    fprintf(out, "%s%-28s%8s %15s  %s\n", is_sweep ? "\n" : "", is_sweep ? "" : "Campaign", "odds", "band of all %",
             "* best, = may be");
     for (int index = 0; index < trade->n; index++) {
         write_row(out, trade, index);
@@ -116,7 +118,7 @@ void rc_trade_write_text(FILE *out, const struct rc_trade *trade)
                                 "odds of all settings at "
              "once at %.10g %%. A setting that is not marked is worse than some other by an exact paired test; the truly "
              "best one is marked at "
-             "that confidence.", rc_figures_count(trade->n_flights).text, 100.0 * trade->confidence);
+             "that confidence.", rc_figures_count(trade->n_flights).text, 100.0 * trade->criterion.confidence);
     rc_figures_wrap(out, text, 0, 0);
 }
 
@@ -124,11 +126,11 @@ static void write_setting(struct rc_json *json, const struct rc_trade *trade, in
 {
     const struct rc_trade_setting *setting = &trade->setting[index];
     const struct rc_pairs pairs = pairs_of(trade, trade->best, index);
-    const struct rc_range range = rc_pairing_interval(&pairs, trade->confidence);
+    const struct rc_range range = rc_pairing_interval(&pairs, trade->criterion.confidence);
     rc_json_open(json, NULL, '{');
     rc_json_text(json, "campaign", setting->name);
     rc_json_open(json, "values", '[');
-    for (int varied = 0; varied < trade->n_varied; varied++) {
+    for (int varied = 0; varied < trade->sweep.n_varied; varied++) {
         rc_json_number(json, NULL, setting->value[varied]);
     }
     rc_json_close(json, ']');
@@ -153,12 +155,12 @@ void rc_trade_write_json(FILE *out, const struct rc_trade *trade)
     struct rc_json json = {.out = out};
     rc_json_open(&json, NULL, '{');
     rc_json_text(&json, "schema", "rollcast-trade/1");
-    rc_json_text(&json, "criterion", trade->criterion);
-    rc_json_number(&json, "confidence", trade->confidence);
+    rc_json_text(&json, "criterion", trade->criterion.name);
+    rc_json_number(&json, "confidence", trade->criterion.confidence);
     rc_json_integer(&json, "flights", trade->n_flights);
     rc_json_open(&json, "varied", '[');
-    for (int varied = 0; varied < trade->n_varied; varied++) {
-        rc_json_text(&json, NULL, trade->path[varied]);
+    for (int varied = 0; varied < trade->sweep.n_varied; varied++) {
+        rc_json_text(&json, NULL, trade->sweep.range[varied].path);
     }
     rc_json_close(&json, ']');
     rc_json_integer(&json, "best", trade->best);
@@ -181,39 +183,49 @@ void rc_trade_write_json(FILE *out, const struct rc_trade *trade)
 
 static void write_search_text(FILE *out, const struct rc_trade_search *search)
 {
-    char text[500];
+    char text[600];
+    const struct rc_relax *found = &search->found;
+    const char *path = search->range.path;
+    const char *criterion = search->criterion.name;
     const double need = 100.0 * search->request->need;
-    if (!isfinite(search->met_at)) {
-        snprintf(text, sizeof text, "None found: at its demanding end, %s = %.6g, %s %s %.10g %%.", search->path, search->from,
-                 search->criterion, isfinite(search->missed_at) ? "falls short of" : "is not shown to reach", need);
-    } else if (search->met_at == search->to) {
-        snprintf(text, sizeof text, "The whole range will do: at %s = %.6g %s still has %.1f %%, shown to be at least "
-                                    "%.1f %%.", search->path,
-                 search->to, search->criterion, 100.0 * search->odds, floor(1000.0 * search->low) / 10.0);
+    const double low = floor(1000.0 * found->low) / 10.0;
+    if (!isfinite(found->met_at)) {
+        snprintf(text, sizeof text, "None found: at its demanding end, %s = %.6g, %s %s %.10g %%%s", path, found->from, criterion,
+                 isfinite(found->missed_at) ? "falls short of" : "is not shown to reach", need,
+                 search->range_from[0] != '\0' ? "; name a more demanding value first: PATH=FROM:TO." : ".");
+    } else if (found->met_at == found->to) {
+        snprintf(text, sizeof text, "The whole range will do: at %s = %.6g %s still has %.1f %%, shown to be at least %.1f %%.",
+                 path, found->to, criterion, 100.0 * found->odds, low);
     } else {
-        snprintf(text, sizeof text, "%s may be relaxed to %.6g: %s then has %.1f %%, shown to be at least %.1f %%, of "
-                                    "%.10g %% needed.",
-                 search->path, search->met_at, search->criterion, 100.0 * search->odds, floor(1000.0 * search->low) / 10.0, need);
+        snprintf(text, sizeof text,
+                 "%s may be relaxed to %.6g: %s then has %.1f %%, shown to be at least %.1f %%, of %.10g %% needed.", path,
+                 found->met_at, criterion, 100.0 * found->odds, low, need);
     }
     rc_figures_wrap(out, text, 0, 0);
-    if (isfinite(search->met_at) && isfinite(search->missed_at)) {
-        snprintf(text, sizeof text, "The limit lies between %.6g, shown to meet, and %.6g, shown to miss.", search->met_at,
-                 search->missed_at);
+    if (isfinite(found->met_at) && isfinite(found->missed_at)) {
+        snprintf(text, sizeof text, "The limit lies between %.6g, shown to meet, and %.6g, shown to miss.", found->met_at,
+                 found->missed_at);
         rc_figures_wrap(out, text, 0, 0);
-    } else if (isfinite(search->met_at) && search->met_at != search->to) {
-        snprintf(text, sizeof text, "The limit lies above %.6g; no value up to %.6g is shown to miss. More flights "
-                                    "(--flights) tell.",
-                 search->met_at, search->to);
+    } else if (isfinite(found->met_at) && found->met_at != found->to) {
+        snprintf(text, sizeof text,
+                 "The limit lies beyond %.6g; no value up to %.6g is shown to miss. More flights (--flights) tell.",
+                 found->met_at, found->to);
         rc_figures_wrap(out, text, 0, 0);
     }
-    snprintf(text, sizeof text, "%d values tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds "
-                                "fall from %.6g to %.6g.",
-             search->n_values, rc_figures_count(search->flights).text, 100.0 * search->confidence, search->from, search->to);
+    if (search->range_from[0] != '\0') {
+        snprintf(text, sizeof text, "Range looked at: %s.", search->range_from);
+        rc_figures_wrap(out, text, 0, 0);
+    }
+    snprintf(text, sizeof text,
+             "%d values tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds fall from %.6g to %.6g.",
+             found->n_values, rc_figures_count(found->flights).text, 100.0 * search->criterion.confidence, found->from,
+             found->to);
     rc_figures_wrap(out, text, 0, 0);
 }
 
 void rc_trade_write_search(FILE *out, enum rc_report_form form, const struct rc_trade_search *search)
 {
+    const struct rc_relax *found = &search->found;
     struct rc_json json = {.out = out};
     if (form != RC_REPORT_JSON) {
         write_search_text(out, search);
@@ -221,16 +233,17 @@ void rc_trade_write_search(FILE *out, enum rc_report_form form, const struct rc_
     }
     rc_json_open(&json, NULL, '{');
     rc_json_text(&json, "schema", "rollcast-trade/1");
-    rc_json_text(&json, "criterion", search->criterion);
-    rc_json_number(&json, "confidence", search->confidence);
-    rc_json_text(&json, "relaxed", search->path);
-    rc_json_pair(&json, "range", search->from, search->to);
+    rc_json_text(&json, "criterion", search->criterion.name);
+    rc_json_number(&json, "confidence", search->criterion.confidence);
+    rc_json_text(&json, "relaxed", search->range.path);
+    rc_json_pair(&json, "range", found->from, found->to);
+    rc_json_text(&json, "range_from", search->range_from[0] != '\0' ? search->range_from : "as asked");
     rc_json_number(&json, "odds_needed", search->request->need);
-    rc_json_number(&json, "met_at", search->met_at);
-    rc_json_number(&json, "missed_at", search->missed_at);
-    rc_json_number(&json, "odds", search->odds);
-    rc_json_number(&json, "bound_low", search->low);
-    rc_json_integer(&json, "values_tried", search->n_values);
-    rc_json_integer(&json, "flights", search->flights);
+    rc_json_number(&json, "met_at", found->met_at);
+    rc_json_number(&json, "missed_at", found->missed_at);
+    rc_json_number(&json, "odds", found->odds);
+    rc_json_number(&json, "bound_low", found->low);
+    rc_json_integer(&json, "values_tried", found->n_values);
+    rc_json_integer(&json, "flights", found->flights);
     rc_json_close(&json, '}');
 }

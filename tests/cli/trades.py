@@ -20,9 +20,9 @@ def said(*words, code=0, error=""):
     return ran.stdout
 
 
-def campaign(path, k=1.0, flights=2000, plan="plain", sd=1.0, second=0.5):
+def campaign(path, k=1.0, flights=2000, plan="plain", sd=1.0, second=0.5, **more):
     path.write_text(json.dumps({
-        "name": "sum", "run": {"flights": flights, "seed": 5, "plan": plan}, "formula": "x1 + x2 + k - 3",
+        **more, "name": "sum", "run": {"flights": flights, "seed": 5, "plan": plan}, "formula": "x1 + x2 + k - 3",
         "inputs": [{"name": "x1", "value": {"distribution": "normal", "mean": 0, "sd": sd}},
                    {"name": "x2", "value": {"distribution": "normal", "mean": 0, "sd": second}}, {"name": "k", "value": k}],
         "criteria": [{"name": "safe", "measure": "result", "at_most": 0, "odds": 0.9, "confidence": 0.95}],
@@ -94,6 +94,39 @@ with tempfile.TemporaryDirectory() as scratch:
     ok("None found" in said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=2.5:3", "-o", folder / "n", "-q"), "none: ")
     ok("whole range" in said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=-1:0", "-o", folder / "w", "-q"), "all: ")
 
+    # The stores of a sweep say which value they have; the shift of a value leaves all else alone.
+    for index, value in enumerate(("0", "0.5", "1")):
+        with h5py.File(folder / "s" / f"{index + 1:03d}.h5") as store:
+            ok(store.attrs["campaign"] in (f"sum; inputs[2].value = {value}", f"sum; inputs[2].value = {value}".encode()),
+               f"title {store.attrs['campaign']}")
+    # A sweep of the campaign's own: the same answer as by words; check holds it against the campaign.
+    own = campaign(folder / "own.json", sweep=[{"path": "inputs[2].value", "from": 0, "to": 2, "values": 5}])
+    answer = json.loads(said("trade", own, "-o", folder / "own", "-q", "--json", "--flights", 3000))
+    ok([row["passed"] for row in answer["settings"]] == [row["passed"] for row in more["settings"]], "a sweep of the campaign's own")
+    ok(answer["varied"] == ["inputs[2].value"], "varied")
+    said("check", own)
+    for sweep, what in ((dict(path="inputs[2].value", to=0), "the range is empty"), (dict(path="nowhere", to=1), "is not in the campaign"),
+                        (dict(path="inputs[0].value", to=1), "inputs[0].value.mean"), (dict(path="inputs[0].value.sd", to=-1), "does not take"),
+                        (dict(path="inputs[2].value", to=1, values=65), "wanted 2 to 64"), (dict(path="name", to=1), "not a number")):
+        wrong = campaign(folder / "wrong.json", sweep=[{"from": 0.0 if "sd" not in sweep["path"] else 1, **sweep}])
+        said("check", wrong, code=3, error=what)
+        said("trade", wrong, "-o", folder / "x", "-q", code=3, error=what)
+    wide = [{"path": f"inputs[{i}].value.sd", "from": 0.1, "to": 2, "values": 17} for i in range(2)]
+    said("check", campaign(folder / "wrong.json", sweep=wide), code=3, error="289 settings, at most 256")
+    said("check", campaign(folder / "wrong.json", sweep=[wide[0], wide[0]]), code=3, error="that of the first sweep too")
+    # A search without a range goes from the campaign's own value to the edge of what it takes, and says so.
+    found = json.loads(said("trade", one, "--need", "0.9", "--relax", "inputs[2].value", "-o", folder / "o", "-q", "--json",
+                            "--flights", 16000))
+    ok(found["met_at"] <= limit <= found["missed_at"] and found["range"][0] == 1, f"open range: {found}")
+    ok("from the campaign's own 1" in found["range_from"], f"open range: {found['range_from']}")
+    text = said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=down", "-o", folder / "d", "-q", "--flights", 16000)
+    ok("whole range will do" in text and "Range looked at: from the campaign's own 1 to -" in text, "downwards: " + text)
+    sd = 2 / stats.norm.ppf(0.9)  # of the sum, at the limit
+    found = json.loads(said("trade", one, "--need", "0.9", "--relax", "inputs[0].value.sd", "-o", folder / "p", "-q", "--json",
+                            "--flights", 16000))
+    ok(found["met_at"] ** 2 <= sd ** 2 - 0.25 <= found["missed_at"] ** 2, f"spread: {found}")
+    said("trade", one, "--need", "0.9", "--relax", "inputs[0].value", "-o", folder / "x", "-q", code=3, error="is a distribution")
+
     # Bad input.
     for vary, what in (("inputs[0].value=0:1:3", "is a distribution, not a number; vary one of its parameters, such as "
                         "inputs[0].value.mean"), ("name=0:1:3", "not a number"), ("nowhere=0:1:3", "is not in the campaign file"),
@@ -104,7 +137,11 @@ with tempfile.TemporaryDirectory() as scratch:
     said("trade", one, "--vary", "inputs[2].value=0:1:3", "--of", "else", "-o", folder / "x", "-q", code=3, error="'else'")
     said("trade", campaign(folder / "l.json", plan="latin"), "--vary", "inputs[2].value=0:1:3", "-o", folder / "y", "-q", code=3,
          error="takes the plan plain")
-    for words in ((one,), (one, "--vary", "a=0:1:2"), (one, "-o", folder / "x"), (one, other, "--vary", "a=0:1:2", "-o", folder / "x"),
+    said("trade", one, "--vary", "inputs[2].value=0:1:3", "--of", "saef", "-o", folder / "x", "-q", code=3, error='did you mean "safe"')
+    (folder / "file").write_text("")
+    said("trade", one, "--vary", "inputs[2].value=0:1:3", "-o", folder / "file" / "below", "-q", code=4, error="name another one with -o")
+    said("trade", one, "-o", folder / "x", code=3, error="gives no sweep")
+    for words in ((one,), (one, "--vary", "a=0:1:2"), (one, other, "--vary", "a=0:1:2", "-o", folder / "x"),
                   (one, "--need", "0.9", "-o", folder / "x"), (one, "--need", "2", "--relax", "a=0:1", "-o", folder / "x"),
                   (one, *3 * ("--vary", "a=0:1:2"), "-o", folder / "x")):
         said("trade", *words, code=2)
