@@ -1,7 +1,9 @@
-/* Edit distance with neighbouring letters swapped counting once; capitals count as small letters do.
+/* Edit distance with neighbouring letters swapped counting once; capitals count as small letters do, and another unit at the
+ * end counts once.
  * Which words are known is left to the caller. */
 #include "suggest.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -37,12 +39,36 @@ static int distance_of(const char *a, size_t n_a, const char *b, size_t n_b)
     return row[n_a % 3][n_b];
 }
 
+/* Length of a word up to the unit at its end, which stands behind the last '_'; all of it where there is none. */
+static size_t stem_length(const char *word, size_t n)
+{
+    for (size_t at = n; at > 0; at--) {
+        if (word[at - 1] == '_')
+            return at - 1;
+    }
+    return n;
+}
+
+/* Are two words the same but for their units? */
+static bool is_same_stem(const char *a, size_t n_a, const char *b, size_t n_b)
+{
+    const size_t n = stem_length(a, n_a);
+    if (n == n_a || n == 0 || stem_length(b, n_b) != n || n == n_b)
+        return false;
+    for (size_t at = 0; at < n; at++) {
+        if (small(a[at]) != small(b[at]))
+            return false;
+    }
+    return true;
+}
+
 void rc_suggest_offer(struct rc_suggest *search, const char *word, size_t n_word)
 {
     const size_t n_wanted = strlen(search->wanted);
     if (n_wanted > N_LETTERS || n_word > N_LETTERS)
         return;
-    const int distance = distance_of(search->wanted, n_wanted, word, n_word);
+    const int edits = distance_of(search->wanted, n_wanted, word, n_word);
+    const int distance = is_same_stem(search->wanted, n_wanted, word, n_word) ? least(edits, 1) : edits;
     if (search->word && distance >= search->distance)
         return;
     search->word = word;

@@ -9,7 +9,7 @@ struct rc_suggest {
     const char *wanted;
     const char *word; /* not NUL-terminated: n_word bytes; NULL = none yet */
     size_t n_word;
-    int distance; /* edits from `wanted` */
+    int distance; /* edits from `wanted`; at most 1 where only the units at the end differ */
 };
 
 /* Offer one known word. in word n_word bytes that outlive the search. cost product of both lengths, cut at 64 */

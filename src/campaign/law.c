@@ -186,12 +186,13 @@ static bool read_parameters(struct rc_distribution *read, struct rc_law_extras *
 static bool check_range(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
                         const struct rc_quantity_row *row)
 {
+    const char *unit = rc_quantities_unit(row), *blank = *unit != '\0' ? " " : "";
     char text[160];
     rc_law_text(text, sizeof text, d);
     const double median = rc_distribution_value(d, 0.5);
     if (!(median >= row->low && median <= row->high)) {
-        rc_read_report(reader, path, NULL, "the median %.6g of %s is outside the allowed %.10g to %.10g %s", median, text,
-                       row->low, row->high, row->unit);
+        rc_read_report(reader, path, NULL, "the median %.6g of %s is outside the allowed %.10g to %.10g%s%s", median, text,
+                       row->low, row->high, blank, unit);
         return false;
     }
     double below = 0;
@@ -201,9 +202,9 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
         return true;
     rc_read_report(
         reader, path, NULL,
-        "%s leaves the allowed %.10g to %.10g %s with probability %.2g (below %.2g, above %.2g), at most %g is accepted; "
+        "%s leaves the allowed %.10g to %.10g%s%s with probability %.2g (below %.2g, above %.2g), at most %g is accepted; "
         "use a distribution with limits, such as truncated_normal",
-        text, row->low, row->high, row->unit, below + above, below, above, OUTSIDE_MOST);
+        text, row->low, row->high, blank, unit, below + above, below, above, OUTSIDE_MOST);
     return false;
 }
 

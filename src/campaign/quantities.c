@@ -35,6 +35,11 @@ const struct rc_quantity_row *rc_quantities_row(int index)
     return &rows[index];
 }
 
+const char *rc_quantities_unit(const struct rc_quantity_row *row)
+{
+    return strcmp(row->unit, "1") == 0 ? "" : row->unit;
+}
+
 bool rc_quantities_is_per_fin(const struct rc_quantity_row *row)
 {
     const size_t n = strlen(row->path);

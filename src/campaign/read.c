@@ -24,6 +24,11 @@ static struct position position_of(const char *bytes, size_t at)
     return position;
 }
 
+static bool begins_with(const char *text, const char *word)
+{
+    return strncmp(text, word, strlen(word)) == 0;
+}
+
 RC_PRINTF(4, 5)
 static rc_status refuse(struct rc_issues *issues, const struct rc_bundle_file *file, size_t at, const char *format, ...)
 {
@@ -71,11 +76,6 @@ static rc_status scan(const struct rc_bundle_file *file, bool *is_open, struct r
     return RC_OK;
 }
 
-static bool begins_with(const char *text, const char *word)
-{
-    return strncmp(text, word, strlen(word)) == 0;
-}
-
 /* Where a key is wanted and something else stands, the parser stops one byte late. */
 static size_t stopped_at(const char *bytes, size_t at)
 {
@@ -115,6 +115,21 @@ static rc_status refuse_syntax(const struct rc_bundle_file *file, size_t stop, b
                   rest);
 }
 
+/* A file of another kind, as a slip of the shell's completion gives it: a store, or a table. */
+static rc_status refuse_kind(const struct rc_bundle_file *file, size_t begin, struct rc_issues *issues)
+{
+    const char *text = file->bytes + begin;
+    while (*text == '#' && strchr(text, '\n')) /* a table's remarks */
+        text = strchr(text, '\n') + 1;
+    const size_t n_line = strcspn(text, "\r\n");
+    if (begins_with(text, "rollcast-store"))
+        return refuse(issues, file, begin, "is a store, wanted a campaign: a JSON file; rollcast odds, rank and report take stores");
+    if (memchr(text, ',', n_line) && !memchr(text, '"', n_line) && strcspn(text, "{[") > n_line)
+        return refuse(issues, file, begin, "is a table, `%.*s`, wanted a campaign: a JSON file that names the table, such as by "
+                                           "motor.thrust_csv", n_line < 40 ? (int)n_line : 40, text);
+    return RC_OK;
+}
+
 static bool is_word(const cJSON *node, const char *word)
 {
     return cJSON_IsString(node) && strcmp(node->valuestring, word) == 0;
@@ -129,8 +144,11 @@ rc_status rc_read_parse(struct rc_reader *reader, const struct rc_bundle_file *f
     if (file->n_bytes > RC_MAX_FILE_BYTES)
         return refuse(issues, file, 0, "has %zu bytes, at most %d are accepted; put tables into CSV files", file->n_bytes,
                       RC_MAX_FILE_BYTES);
+    rc_status status = refuse_kind(file, n_mark, issues);
+    if (status != RC_OK)
+        return status;
     bool is_open = false;
-    const rc_status status = scan(file, &is_open, issues);
+    status = scan(file, &is_open, issues);
     if (status != RC_OK)
         return status;
     const char *end = file->bytes;

@@ -40,7 +40,7 @@ static void review_spread(const struct rc_reader *reader, const struct rc_entry 
 {
     const struct usual *of = usual_of(entry->row->path);
     const double expected = !of ? INFINITY : of->is_share ? of->spread * fabs(middle) : of->spread;
-    const char *unit = strcmp(entry->row->unit, "1") == 0 ? "" : entry->row->unit;
+    const char *unit = rc_quantities_unit(entry->row);
     if (sd > FAR * expected)
         rc_read_warn(reader, entry->given,
                      "standard deviation %.3g%s%s, more than ten times the usual %.2g; check the unit and the distribution", sd,

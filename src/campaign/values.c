@@ -33,16 +33,17 @@ static const cJSON *node_of(const struct rc_reader *reader, const struct rc_entr
 static void read_number(struct rc_entry *entry, const struct rc_reader *reader, const cJSON *node, const char *path)
 {
     const struct rc_quantity_row *row = entry->row;
+    const char *unit = rc_quantities_unit(row), *blank = *unit != '\0' ? " " : "";
     char got[RC_READ_GOT];
     rc_read_describe(node, got);
     const double value = cJSON_IsNumber(node) ? node->valuedouble : NAN;
     if (!cJSON_IsNumber(node))
-        rc_read_report(reader, path, NULL, "got %s, wanted a number or a distribution object: %s [%s]", got, row->meaning,
-                       row->unit);
+        rc_read_report(reader, path, NULL, "got %s, wanted a number or a distribution object%s%s: %s", got,
+                       *unit != '\0' ? " in " : "", unit, row->meaning);
     else if (!isfinite(value))
         rc_read_report(reader, path, NULL, "got a number too large for a double, wanted a finite one");
     else if (!(value >= row->low && value <= row->high))
-        rc_read_report(reader, path, NULL, "got %s, wanted %.10g to %.10g %s: %s", got, row->low, row->high, row->unit,
+        rc_read_report(reader, path, NULL, "got %s, wanted %.10g to %.10g%s%s: %s", got, row->low, row->high, blank, unit,
                        row->meaning);
     else
         entry->value = value;

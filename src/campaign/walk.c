@@ -132,6 +132,27 @@ static void walk_key(const struct rc_reader *reader, struct place parent, const 
         walk_list(reader, (struct place){node, pattern, path});
 }
 
+/* Add the suggested entry's unit to a hint, where the key that was given names another one. */
+static void add_unit(char *hint, size_t n, const char *pattern, const struct rc_suggest *search)
+{
+    const size_t n_wanted = strlen(search->wanted), n_hint = strlen(hint);
+    const char *unit = strrchr(search->wanted, '_');
+    const size_t n_unit = unit ? n_wanted - (size_t)(unit - search->wanted) : 0;
+    if (n_hint == 0 || n_unit == 0 ||
+        (n_unit < search->n_word && strncmp(search->word + search->n_word - n_unit, unit, n_unit) == 0))
+        return;
+    for (int index = 0; index < rc_quantities_count(); index++) {
+        const struct rc_quantity_row *row = rc_quantities_row(index);
+        const struct entry entry = {row->path, row->when, false};
+        const char *rest = below(&entry, pattern);
+        if (rest && key_length(rest) == search->n_word && strncmp(rest, search->word, search->n_word) == 0) {
+            if (*rc_quantities_unit(row) != '\0')
+                (void)snprintf(hint + n_hint, n - n_hint, " its unit is %s", rc_quantities_unit(row));
+            return;
+        }
+    }
+}
+
 /* ends the search that ended in a suggestion for an unknown key, otherwise an empty one */
 static struct rc_suggest check_key(const struct rc_reader *reader, struct place place, const cJSON *node)
 {
@@ -142,6 +163,7 @@ static struct rc_suggest check_key(const struct rc_reader *reader, struct place 
         rc_read_report(reader, place.path, node->string, "the key \"%.60s\" stands here twice; keep one", node->string);
     } else if (kind == KEY_UNKNOWN) {
         rc_suggest_text(&search, hint, sizeof hint);
+        add_unit(hint, sizeof hint, place.pattern, &search);
         rc_read_report(reader, place.path, node->string, "unknown key \"%.60s\"%s", node->string,
                        *hint != '\0' ? hint : "; the campaign reference lists the known ones");
         if (*hint != '\0')

@@ -27,6 +27,8 @@ static void test_suggest__near_words_are_found(void **state)
     expect("Diameter_M", "; did you mean \"diameter_m\"?");
     expect("gian", "; did you mean \"gain\"?");
     expect("held_fracton", "; did you mean \"held_fraction\"?");
+    expect("length_inches", "; did you mean \"length_m\"?"); /* another unit */
+    expect("length_of_all_of_it", "");
 }
 
 static void test_suggest__far_words_are_not(void **state)

@@ -49,6 +49,15 @@ static void test_read__not_json_is_refused_with_line_and_column(void **state)
     refuses_text("\x89HDF\r\n\x1a\n", "test.json:1:1", "not JSON");
 }
 
+static void test_read__files_of_another_kind_are_named(void **state)
+{
+    (void)state;
+    refuses_text("time_s,thrust_N\n0,0\n1,100\n", "test.json:1:1", "is a table, `time_s,thrust_N`|motor.thrust_csv");
+    refuses_text("# bench, two firings\r\ntime_s,thrust_N\r\n0,0\r\n", "test.json:1:1", "is a table, `time_s,thrust_N`");
+    refuses("rollcast-store\n\0\0\x89HDF", 21, "test.json:1:1", "is a store|rollcast odds");
+    refuses_text("# a remark, with a comma\n{\"name\": 1}", "test.json:1:1", "comments are not allowed");
+}
+
 static void test_read__words_for_no_number_are_named(void **state)
 {
     (void)state;
@@ -163,6 +172,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_read__empty_file_is_refused),
         cmocka_unit_test(test_read__not_json_is_refused_with_line_and_column),
+        cmocka_unit_test(test_read__files_of_another_kind_are_named),
         cmocka_unit_test(test_read__words_for_no_number_are_named),
         cmocka_unit_test(test_read__other_tops_are_refused),
         cmocka_unit_test(test_read__nul_byte_is_refused),

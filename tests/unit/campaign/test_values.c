@@ -448,6 +448,8 @@ static void test_values__bad_numbers_are_refused(void **state)
     fixture_refuses("\"diameter_m\": 0.1", "\"diameter_m\": 1e999", "/vehicle/diameter_m", "too large for a double|finite");
     fixture_refuses("\"rate_limit_dps\": 90", "\"rate_limit_dps\": 0", "/cameras/0/rate_limit_dps",
                     "got 0|wanted 0.01 to 100000 deg/s");
+    fixture_refuses("\"burn_time_factor\": 1.0", "\"burn_time_factor\": 99", "/motor/burn_time_factor", "wanted 0.05 to 20: ");
+    fixture_refuses("\"burn_time_factor\": 1.0", "\"burn_time_factor\": []", "/motor/burn_time_factor", "distribution object: ");
 }
 
 static void test_values__misalignment_list_needs_an_entry_per_fin(void **state)

@@ -14,6 +14,7 @@ static void test_walk__unknown_key_suggests_the_nearest(void **state)
                     "unknown key \"diametre_m\"|mean \"diameter_m\"");
     fixture_refuses("\"cant_deg\"", "\"cant_dge\"", "/fins/0/cant_dge", "unknown key|mean \"cant_deg\"");
     fixture_refuses("\"shutter_s\"", "\"Shutter_S\"", "/cameras/0/Shutter_S", "unknown key|mean \"shutter_s\"");
+    fixture_refuses("\"cant_deg\"", "\"cant_rad\"", "/fins/0/cant_rad", "unknown key|mean \"cant_deg\"? its unit is deg");
     fixture_refuses("\"gyro\": {", "\"giro\": {", "/giro", "unknown key \"giro\"|mean \"gyro\"");
     fixture_refuses("\"odds\": 0.8", "\"oddss\": 0.8", "/criteria/0/oddss", "mean \"odds\"");
     fixture_refuses("\"purpose\"", "\"xylophone\"", "/xylophone", "unknown key \"xylophone\"|campaign reference");
