@@ -123,7 +123,8 @@ static rc_status refuse_kind(const struct rc_bundle_file *file, size_t begin, st
         text = strchr(text, '\n') + 1;
     const size_t n_line = strcspn(text, "\r\n");
     if (begins_with(text, "rollcast-store"))
-        return refuse(issues, file, begin, "is a store, wanted a campaign: a JSON file; rollcast odds, rank and report take stores");
+        return refuse(issues, file, begin, "is a store, wanted a campaign: a JSON file; rollcast odds, rank and report take "
+                                           "stores");
     if (memchr(text, ',', n_line) && !memchr(text, '"', n_line) && strcspn(text, "{[") > n_line)
         return refuse(issues, file, begin, "is a table, `%.*s`, wanted a campaign: a JSON file that names the table, such as by "
                                            "motor.thrust_csv", n_line < 40 ? (int)n_line : 40, text);

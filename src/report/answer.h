@@ -83,8 +83,8 @@ const char *rc_answer_model_note(const struct rc_answer *answer);
 /* The worse of two verdicts: NO-GO before NOT YET KNOWN before GO. */
 enum rc_verdict rc_answer_worse(enum rc_verdict one, enum rc_verdict other);
 
-/* Names of the criteria whose verdict is NO-GO, "all together" among them, with commas between. */
-void rc_answer_add_short_of(struct rc_text *text, const struct rc_answer *answer);
+/* Names of the criteria with that verdict, "all together" among them, with commas between. */
+void rc_answer_add_rows(struct rc_text *text, const struct rc_answer *answer, enum rc_verdict verdict);
 
 /* Odds as a percentage with that many decimals; never 100 % or 0 % by rounding alone. No sign after it. */
 struct rc_figure rc_answer_percent(const struct rc_odds *odds, int decimals);

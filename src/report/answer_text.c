@@ -14,13 +14,13 @@ enum { NAME_COLUMNS = 26, FIGURE_COLUMNS = 12, INTERVAL_COLUMNS = 26, MEASURE_CO
 /* More decimals of a percentage than this do not fit; outward rounding keeps the interval honest. */
 enum { PERCENT_DECIMALS_MAX = 5 };
 
-void rc_answer_add_short_of(struct rc_text *text, const struct rc_answer *answer)
+void rc_answer_add_rows(struct rc_text *text, const struct rc_answer *answer, enum rc_verdict verdict)
 {
     const int n_criteria = rc_campaign_criteria_count(answer->campaign);
     const char *gap = "";
 
     for (int row = 0; row <= n_criteria; row++) {
-        if (rc_answer_odds(answer, row)->verdict == RC_VERDICT_NO_GO) {
+        if (rc_answer_odds(answer, row)->verdict == verdict) {
             rc_text_add(text, "%s%s", gap, row < n_criteria ? rc_answer_criterion(answer, row)->name : "all together");
             gap = ", ";
         }
@@ -33,7 +33,7 @@ static void write_no_go(FILE *out, const struct rc_answer *answer)
     struct rc_text text = {NULL, 0, 0, false};
 
     rc_text_add(&text, "NO-GO: short of the odds asked: ");
-    rc_answer_add_short_of(&text, answer);
+    rc_answer_add_rows(&text, answer, RC_VERDICT_NO_GO);
     rc_text_add(&text, ".");
     rc_figures_wrap(out, text.failed ? "NO-GO" : text.bytes, 0, 0);
     rc_text_free(&text);

@@ -66,7 +66,7 @@ static void add_reason(struct rc_text *text, const struct rc_answer *answer)
     rc_text_add(text, "%s", rc_odds_verdict_text(answer->verdict));
     if (answer->verdict == RC_VERDICT_NO_GO) {
         rc_text_add(text, ": short of the odds asked: ");
-        rc_answer_add_short_of(text, answer);
+        rc_answer_add_rows(text, answer, RC_VERDICT_NO_GO);
     } else if (answer->verdict == RC_VERDICT_GO) {
         rc_text_add(text, ": every criterion, alone and all together, is met with the odds and confidence asked");
     } else if (answer->more_flights < 0) {

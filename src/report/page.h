@@ -12,6 +12,7 @@ enum {
     RC_PAGE_LANDINGS = 600,   /* most points of the landing figure                           */
     RC_PAGE_CHUNK = 65536,    /* flights read at once                                        */
     RC_PAGE_HISTORIES = 3,    /* single flights: typical, best, worst                        */
+    RC_PAGE_SMEAR = 4,        /* where a history's smear columns begin                       */
     RC_PAGE_MAX_COLUMNS = 32
 };
 
@@ -20,13 +21,16 @@ struct rc_page_settled {
     struct rc_odds odds;
 };
 
-/* One flight flown again. Rows are equally far apart in all of a store's. */
+/* One flight flown again, every tick of the platform taken into rows that are equally far apart in all of a store's. A row stands
+ * for the time up to the next: what swings faster than rows follow each other shows in its least and greatest. */
 struct rc_page_history {
     int64_t flight;           /* -1: there is none                                           */
     double value;             /* of the measure it was chosen by                             */
     int is_equal;             /* every stored number came out bit for bit                    */
     int n_rows, n_cameras;
-    double *rows;             /* (n_rows x (3 + n_cameras)): time [s], roll, residual [deg/s], smear of each camera [px] */
+    double interval;          /* between rows [s]                                            */
+    double *rows;             /* (n_rows x (RC_PAGE_SMEAR + n_cameras)): time [s], roll rate then, least and greatest residual
+                                 rate [deg/s], greatest smear of each camera [px]            */
 };
 
 /* What a store gives to the page, beside its answer. */
@@ -102,9 +106,6 @@ void rc_page_paragraph(FILE *out, const char *text);
 
 /* The style sheet. */
 const char *rc_page_style(void);
-
-/* The verdict of one store: a word, one sentence with odds and interval, what limits them. */
-void rc_page_verdict(struct rc_page *page, int store);
 
 /* Draw a figure and write it with its data.
  * ends RC_IO (no gnuplot, or it failed), RC_NO_MEMORY */

@@ -18,7 +18,7 @@ int rc_page_flights_has_smear(const struct rc_page *page)
     return 0;
 }
 
-/* Name and smear limit of a camera. */
+/* Smear limit of a camera [px]. */
 static double camera_limit(const rc_campaign *campaign, int camera)
 {
     char path[64];
@@ -31,7 +31,7 @@ static rc_status take_history(struct rc_page_sheet *sheet, const struct rc_page_
 {
     const rc_status status = rc_page_sheet_rows(sheet, history->n_rows, err);
     for (int row = 0; row < history->n_rows && status == RC_OK; row++) {
-        const double *from = history->rows + (ptrdiff_t)row * (3 + history->n_cameras);
+        const double *from = history->rows + (ptrdiff_t)row * (RC_PAGE_SMEAR + history->n_cameras);
         *rc_page_sheet_cell(sheet, row, 0) = from[0];
         for (int column = 1; column < sheet->n_columns; column++) {
             *rc_page_sheet_cell(sheet, row, column) = from[first + column - 1];
@@ -45,10 +45,11 @@ static rc_status draw_smear(struct rc_page *page, int store, struct rc_error *er
     const struct rc_page_history *history = &page->facts[store].history[0];
     const rc_campaign *campaign = page->store[store].campaign;
     struct rc_page_sheet sheet = {.n_columns = 0};
-    char text[RC_PAGE_HEAD], title[RC_PAGE_HEAD], file[32];
+    char text[RC_PAGE_HEAD], name[64], title[RC_PAGE_HEAD], file[32], caption[400];
     rc_page_sheet_head(&sheet, "time after lift-off", "s");
     for (int camera = 0; camera < history->n_cameras; camera++) {
-        (void)snprintf(text, sizeof text, "camera %d", camera);
+        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        (void)snprintf(text, sizeof text, "greatest smear, camera %s", name);
         rc_page_sheet_head(&sheet, text, "px");
     }
     rc_text_add(&sheet.plot, "set xlabel 'time after lift-off, s'\nset ylabel 'smear, px'\nset logscale y\nset yrange "
@@ -56,24 +57,28 @@ static rc_status draw_smear(struct rc_page *page, int store, struct rc_error *er
     for (int camera = 0; camera < history->n_cameras; camera++) {
         rc_text_add(&sheet.plot, "%s%s using 1:(column(%d) > 0.01 ? column(%d) : 0.01) with lines lt %d lw 2 title ",
                     camera > 0 ? ", " : "", camera > 0 ? "''" : "$data", camera + 2, camera + 2, camera + 1);
-        (void)snprintf(text, sizeof text, "camera %d", camera);
+        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        (void)snprintf(text, sizeof text, "camera %s", name);
         rc_page_sheet_quoted(&sheet.plot, text);
         const double limit = camera_limit(campaign, camera);
         if (limit > 0.0 && (camera == 0 || limit != camera_limit(campaign, camera - 1))) {
             rc_text_add(&sheet.plot, ", %.9g with lines lt 8 dt 2 lw 1.5 title 'usable up to %.4g px'", limit, limit);
         }
     }
-    rc_status status = take_history(&sheet, history, 3, err);
+    rc_status status = take_history(&sheet, history, RC_PAGE_SMEAR, err);
     if (status == RC_OK) {
         rc_page_sheet_title(page, store, "Smear of each camera in the typical flight", title);
         (void)snprintf(file, sizeof file, "smear-%c", 'a' + store);
+        (void)snprintf(caption, sizeof caption,
+                       "How far the picture moves during one exposure, the most of every %.3g s, on a logarithmic scale; less "
+                       "than 0.01 px is drawn there. A frame also needs its camera to turn slower than its rate limit.",
+                       history->interval);
         status = rc_page_sheet_draw(
             page, &sheet,
             (struct rc_page_figure){
                 .title = title,
                 .file = file,
-                .caption = "How far the picture moves during one exposure, on a logarithmic scale; less than 0.01 px is drawn "
-                           "there. A frame also needs its camera to turn slower than its rate limit."},
+                .caption = caption},
             err);
     }
     rc_page_sheet_drop(&sheet);
@@ -97,28 +102,33 @@ static rc_status draw_flight(struct rc_page *page, int store, int which, struct 
 {
     const struct rc_page_history *history = &page->facts[store].history[which];
     struct rc_page_sheet sheet = {.n_columns = 0};
-    char what[64], title[RC_PAGE_HEAD], file[48];
+    char what[64], title[RC_PAGE_HEAD], file[48], caption[400];
     rc_page_sheet_head(&sheet, "time after lift-off", "s");
     rc_page_sheet_head(&sheet, "roll rate of the vehicle", "deg/s");
-    rc_page_sheet_head(&sheet, "roll rate of the platform", "deg/s");
-    rc_text_add(
-        &sheet.plot,
-        "set xlabel 'time after lift-off, s'\nset ylabel 'deg/s'\nset xrange [0:*]\n"
-        "plot $data using 1:2 with lines lt 1 dt '-' lw 1.5 title 'vehicle', '' using 1:3 with lines lt 2 dt 1 title 'platform'");
+    rc_page_sheet_head(&sheet, "least roll rate of the platform", "deg/s");
+    rc_page_sheet_head(&sheet, "greatest roll rate of the platform", "deg/s");
+    rc_text_add(&sheet.plot, "set xlabel 'time after lift-off, s'\nset ylabel 'deg/s'\nset xrange [0:*]\n"
+                             "plot $data using 1:3:4 with filledcurves lt 2 fs transparent solid 0.45 notitle, "
+                             "'' using 1:2 with lines lt 1 dt '-' lw 1.5 title 'vehicle', "
+                             "'' using 1:3 with lines lt 2 dt 1 lw 1.2 title 'platform, least to greatest', "
+                             "'' using 1:4 with lines lt 2 dt 1 lw 1.2 notitle");
     rc_status status = take_history(&sheet, history, 1, err);
     if (status == RC_OK) {
         (void)snprintf(what, sizeof what, "The %s flight, number %" PRId64, kinds[which], history->flight);
         rc_page_sheet_title(page, store, what, title);
         (void)snprintf(file, sizeof file, "flight-%s-%c", kinds[which], 'a' + store);
+        (void)snprintf(caption, sizeof caption, "%s The platform's rate is drawn from its least to its greatest in every %.3g s.",
+                       history->is_equal
+                           ? "Flown again from the store; every stored number came out the same, bit for bit."
+                           : "Flown again from the store by another build: some stored numbers differ in their bits.",
+                       history->interval);
         status = rc_page_sheet_draw(
             page, &sheet,
             (struct rc_page_figure){
                 .title = title,
                 .file = file,
                 .height = 260,
-                .caption = history->is_equal
-                               ? "Flown again from the store; every stored number came out the same, bit for bit."
-                               : "Flown again from the store by another build: some stored numbers differ in their bits."},
+                .caption = caption},
             err);
     }
     rc_page_sheet_drop(&sheet);
@@ -134,7 +144,8 @@ static void write_replay(struct rc_page *page, int store, int which)
             rc_figures_number(facts->history[which].value, 3, RC_ROUND_NEAREST).text,
             *rc_wording_unit(measure->unit) != '\0' ? "&nbsp;" : "", rc_wording_unit(measure->unit));
     rc_page_text(page->out, page->store[store].path);
-    fprintf(page->out, " --flight %" PRId64 " -o flight.csv</code></p>\n", facts->history[which].flight);
+    fprintf(page->out, " <span class=\"whole\">--flight %" PRId64 "</span>", facts->history[which].flight);
+    fputs(" <span class=\"whole\">-o flight.csv</span></code></p>\n", page->out);
 }
 
 rc_status rc_page_flights_single(struct rc_page *page, struct rc_error *err)

@@ -1,4 +1,4 @@
-/* The page's single flights: flown again from the store by batch, their history read back from its CSV. */
+/* The page's single flights: flown again from the store by batch, their history read back from its CSV, which has every tick. */
 #include "page.h"
 
 #include <math.h>
@@ -68,6 +68,26 @@ static void read_line(const char *line, const struct places *places, double *row
     }
 }
 
+/* Take one tick into the row that its time belongs to, a new one where that is over.
+ * in tick (places->n_kept): time, roll rate, residual rate, smears */
+static void take_tick(struct rc_page_history *history, const double *tick)
+{
+    const int n_columns = RC_PAGE_SMEAR + history->n_cameras;
+    double *row = history->rows + (ptrdiff_t)(history->n_rows - 1) * n_columns;
+    if (history->n_rows == 0 || tick[0] >= row[0] + history->interval * (1.0 - 1e-9)) {
+        row = history->rows + (ptrdiff_t)history->n_rows++ * n_columns;
+        row[0] = tick[0];
+        row[1] = tick[1];
+        row[2] = row[3] = tick[2];
+        memcpy(row + RC_PAGE_SMEAR, tick + FIXED, (size_t)history->n_cameras * sizeof *row);
+    }
+    row[2] = fmin(row[2], tick[2]);
+    row[3] = fmax(row[3], tick[2]);
+    for (int camera = 0; camera < history->n_cameras; camera++) {
+        row[RC_PAGE_SMEAR + camera] = fmax(row[RC_PAGE_SMEAR + camera], tick[FIXED + camera]);
+    }
+}
+
 /* Read a history's CSV. ends RC_NO_MEMORY, RC_IO (not as expected) */
 static rc_status read_history(struct rc_page_history *history, const char *csv, struct rc_error *err)
 {
@@ -79,19 +99,20 @@ static rc_status read_history(struct rc_page_history *history, const char *csv, 
     for (const char *at = csv; *at != '\0'; at++) {
         n_lines += *at == '\n';
     }
-    history->rows = calloc((size_t)n_lines * (size_t)places.n_kept + 1, sizeof *history->rows);
+    history->n_cameras = places.n_kept - FIXED;
+    history->rows = calloc((size_t)n_lines * (size_t)(RC_PAGE_SMEAR + history->n_cameras) + 1, sizeof *history->rows);
     if (history->rows == NULL) {
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a flight's history");
     }
-    history->n_cameras = places.n_kept - FIXED;
     for (const char *line = strchr(csv, '\n'); line != NULL && line[1] != '\0'; line = strchr(line + 1, '\n')) {
-        read_line(line + 1, &places, history->rows + (ptrdiff_t)history->n_rows++ * places.n_kept);
+        double tick[FIXED + RC_MAX_CAMERAS];
+        read_line(line + 1, &places, tick);
+        take_tick(history, tick);
     }
     return RC_OK;
 }
 
-static rc_status fly_again(struct rc_page_history *history, const struct rc_report_store *store, double interval,
-                           struct rc_error *err)
+static rc_status fly_again(struct rc_page_history *history, const struct rc_report_store *store, struct rc_error *err)
 {
     char *csv = NULL;
     size_t n_csv = 0;
@@ -100,7 +121,7 @@ static rc_status fly_again(struct rc_page_history *history, const struct rc_repo
     if (out == NULL) {
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a flight's history");
     }
-    rc_status status = rc_run_replay(store->results, history->flight, out, interval, &n_differing, err);
+    rc_status status = rc_run_replay(store->results, history->flight, out, 0.0, &n_differing, err);
     if (fclose(out) != 0 && status == RC_OK) {
         status = rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a flight's history");
     }
@@ -124,7 +145,8 @@ rc_status rc_page_history_gather(struct rc_page_facts *facts, const struct rc_re
             continue;
         }
         struct rc_error why = {.status = RC_OK};
-        const rc_status status = fly_again(history, store, interval, &why);
+        history->interval = interval;
+        const rc_status status = fly_again(history, store, &why);
         if (status == RC_NO_MEMORY) {
             return rc_error_fill(err, status, why.where, "%s", why.what);
         }

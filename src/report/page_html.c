@@ -111,39 +111,7 @@ static rc_status write_choice(struct rc_page *page, struct rc_error *err)
     return status;
 }
 
-rc_status rc_page_begin(struct rc_page *page, const char *title, struct rc_error *err)
-{
-    FILE *out = page->out;
-    fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-          "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n<title>",
-          out);
-    rc_page_text(out, title);
-    fputs("</title>\n<style>\n", out);
-    fputs(rc_page_style(), out);
-    fputs("</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n<header>\n<h1>", out);
-    rc_page_text(out, title);
-    fputs("</h1>\n</header>\n", out);
-    fputs("<main>\n<div id=\"answer\">\n", out);
-    const rc_status status = page->n_stores > 1 ? write_choice(page, err) : RC_OK;
-    for (int store = 0; store < page->n_stores; store++) {
-        rc_page_verdict(page, store);
-        write_origin(page, store);
-    }
-    fputs("</div>\n", out);
-    write_contents(page);
-    return status;
-}
-
-void rc_page_end(struct rc_page *page)
-{
-    fputs("</main>\n<footer>\n<p>Written by Rollcast ", page->out);
-    rc_page_text(page->out, rc_version());
-    fputs(". The page needs no network; every figure's numbers can be saved as CSV.</p>\n</footer>\n</body>\n</html>\n",
-          page->out);
-}
-
-/* "65.90 % of flights meet every criterion (64.96 to 66.83 %, exact 95 % interval); 70 % are asked." */
+/* "Every criterion is met in 65.90 % of flights (64.96 to 66.83 %, 95 % exact interval); 70 % are asked." */
 static void write_odds_sentence(struct rc_page *page, const struct rc_answer *answer)
 {
     const struct rc_odds *odds = &answer->all_together;
@@ -156,7 +124,7 @@ static void write_odds_sentence(struct rc_page *page, const struct rc_answer *an
     fprintf(page->out, "%s&nbsp;%%, ", rc_figures_number(100.0 * odds->interval_high, decimals, RC_ROUND_UP).text);
     fprintf(page->out, "%s&nbsp;%% %sinterval); ", rc_figures_plain(100.0 * asked->confidence).text,
             strcmp(rc_answer_interval_from(answer), "count") == 0 ? "exact " : "");
-    fprintf(page->out, "asked are %s&nbsp;%%.", rc_figures_plain(100.0 * asked->odds).text);
+    fprintf(page->out, "%s&nbsp;%% are asked.", rc_figures_plain(100.0 * asked->odds).text);
 }
 
 /* What holds the odds down: the criterion that most of the failing flights miss. */
@@ -173,7 +141,29 @@ static void write_limit_sentence(struct rc_page *page, const struct rc_page_fact
             rc_figures_number(share, 0, share > 99.0 && share < 100.0 ? RC_ROUND_DOWN : RC_ROUND_NEAREST).text);
 }
 
-void rc_page_verdict(struct rc_page *page, int store)
+/* Which rows of the table keep the verdict from being GO: without this a store whose odds of all together look good would be a
+ * riddle. */
+static void write_reason(struct rc_page *page, const struct rc_answer *answer)
+{
+    struct rc_text rows = {NULL, 0, 0, false};
+    if (answer->verdict == RC_VERDICT_GO) {
+        return;
+    }
+    rc_answer_add_rows(&rows, answer, answer->verdict);
+    fputs(answer->verdict == RC_VERDICT_NO_GO ? "<p>Short of the odds asked: " : "<p>Not settled: ", page->out);
+    rc_page_text(page->out, rows.failed || rows.bytes == NULL ? "" : rows.bytes);
+    fputs(".", page->out);
+    rc_text_free(&rows);
+    if (answer->verdict == RC_VERDICT_NOT_YET_KNOWN && answer->more_flights > 0) {
+        fprintf(page->out, " About %s more flights would settle it if the odds stay.",
+                rc_figures_count(answer->more_flights).text);
+    } else if (answer->verdict == RC_VERDICT_NOT_YET_KNOWN && answer->more_flights < 0) {
+        fputs(" The odds are so close to those asked that no practical number of flights settles it.", page->out);
+    }
+    fputs("</p>\n", page->out);
+}
+
+static void write_verdict(struct rc_page *page, int store)
 {
     const struct rc_page_facts *facts = &page->facts[store];
     const struct rc_answer *answer = &facts->answer;
@@ -189,9 +179,38 @@ void rc_page_verdict(struct rc_page *page, int store)
     fprintf(page->out, "<p class=\"word\">%s</p>\n", rc_odds_verdict_text(answer->verdict));
     write_odds_sentence(page, answer);
     write_limit_sentence(page, facts);
-    if (answer->verdict == RC_VERDICT_NOT_YET_KNOWN && answer->more_flights > 0) {
-        fprintf(page->out, "<p>About %s more flights would settle it if the odds stay.</p>\n",
-                rc_figures_count(answer->more_flights).text);
-    }
+    write_reason(page, answer);
     fputs("</div>\n", page->out);
+}
+
+rc_status rc_page_begin(struct rc_page *page, const char *title, struct rc_error *err)
+{
+    FILE *out = page->out;
+    fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+          "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n<title>",
+          out);
+    rc_page_text(out, title);
+    fputs("</title>\n<style>\n", out);
+    fputs(rc_page_style(), out);
+    fputs("</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n<header>\n<h1>", out);
+    rc_page_text(out, title);
+    fputs("</h1>\n</header>\n", out);
+    fputs("<main>\n<div id=\"answer\">\n", out);
+    const rc_status status = page->n_stores > 1 ? write_choice(page, err) : RC_OK;
+    for (int store = 0; store < page->n_stores; store++) {
+        write_verdict(page, store);
+        write_origin(page, store);
+    }
+    fputs("</div>\n", out);
+    write_contents(page);
+    return status;
+}
+
+void rc_page_end(struct rc_page *page)
+{
+    fputs("</main>\n<footer>\n<p>Written by Rollcast ", page->out);
+    rc_page_text(page->out, rc_version());
+    fputs(". The page needs no network; every figure's numbers can be saved as CSV.</p>\n</footer>\n</body>\n</html>\n",
+          page->out);
 }

@@ -43,6 +43,7 @@ static const char style[] =
     "details{margin-top:.5rem;font-size:.9rem}summary{cursor:pointer;color:var(--soft)}\n"
     "details .wide{max-height:22rem;overflow:auto}\n"
     "code{font-family:ui-monospace,'DejaVu Sans Mono',monospace;font-size:.92em;overflow-wrap:anywhere}\n"
+    ".whole{white-space:nowrap}\n"
     ".caution{border:2px solid var(--soft);padding:.6rem 1rem;margin:1.5rem 0;max-width:none}\n"
     "footer{color:var(--soft);font-size:.85rem;padding-top:1rem;padding-bottom:3rem}\n"
     ".lk{stroke:var(--ink)}.lg{stroke:var(--grid)}.ak{fill:var(--ink)}.pk{color:var(--ink)}.ag{fill:var(--grid)}\n"

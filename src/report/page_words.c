@@ -1,5 +1,5 @@
 /* The page's tables of words: criteria and measures, the campaign, what the model leaves out. */
-#include "page.h"
+#include "page_sheet.h"
 
 #include <math.h>
 #include <string.h>
@@ -246,8 +246,12 @@ static void write_layout(FILE *out, const rc_campaign *campaign)
             layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate,
             layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate", layout->control_rate);
     for (int camera = 0; camera < layout->n_cameras; camera++) {
-        fprintf(out, "%s %d takes %d frames a second on the %s. ", camera == 0 ? "Camera" : "Camera", camera,
-                layout->frame_rate[camera], layout->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? "vehicle" : "platform");
+        char name[64];
+        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        fputs("Camera ", out);
+        rc_page_text(out, name);
+        fprintf(out, " takes %d frames a second on the %s. ", layout->frame_rate[camera],
+                layout->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? "vehicle" : "platform");
     }
     fputs("</p>\n", out);
 }
@@ -320,10 +324,12 @@ static const char *const left_out[] = {
     "Roll forcing and roll damping are the least known numbers of all; the odds are as good as the spreads they were given.",
     "One stiff stage: no bending, no flutter, no tip-off from the rail, no parts that come loose.",
     "The mean wind is steady over one flight; gusts, where asked for, are continuous turbulence without single strong gusts.",
-    "A drive that is called always starts; failed starts and stalls of a geared drive are not modelled.",
+    "A drive that is called starts, but for the failed starts that a campaign gives odds of; a geared drive stalls only where it "
+    "has a torque limit.",
     "Aerodynamics estimated from geometry know a clean vehicle only and are less exact at large angles of attack.",
     "Under parachutes the vehicle is a point that drifts with the wind; footage counts up to apogee only.",
-    "Smear is taken in the middle of each exposure; vibration and focus are left out.",
+    "Smear uses the rate at one instant of the exposure, at the end of the tick in which the frame falls; vibration and focus "
+    "are left out.",
 };
 
 rc_status rc_page_words_limits(struct rc_page *page, struct rc_error *err)

@@ -195,14 +195,33 @@ with h5py.File("first.h5") as store:
     ok(numpy.allclose(rows[:, 1:].T, curves[:, :len(rows)], rtol=1e-9, atol=1e-12, equal_nan=True), "the band is not the store's")
     held = store["measures/held_fraction"][()]
     ok(shares["50"] == 100.0 * numpy.mean(store["measures/usable_fraction"][()] >= 0.5), "the usable share is not the store's")
-chosen = [int(n) for n in re.findall(r"rollcast replay first\.h5 --flight (\d+)", text)]
+chosen = [int(n) for n in re.findall(r'rollcast replay first\.h5 <span class="whole">--flight (\d+)</span>', text)]
 ok(held[chosen[0]] == held[numpy.argmin(abs(held - numpy.median(held)))] and held[chosen[1]] == held.max() and
    held[chosen[2]] == held.min(), f"typical, best and worst are not {chosen}")
-again = list(csv.DictReader(io.StringIO(run("replay", "first.h5", "--flight", str(chosen[2])).stdout)))
-by_time = {row["time_s"]: row for row in again}
-worst = data["flight-worst-a.csv"][1:]
-ok(len(worst) > 100 and all(row[1] == by_time[row[0]]["roll_rate_dps"] and row[2] == by_time[row[0]]["residual_dps"] for row in worst),
-   "the worst flight is not its replay")
+
+
+def check_flight(which, flight):
+    """The figure of a flight takes every tick of its replay into one of its rows: least, greatest, and smear's greatest."""
+    ticks = numpy.genfromtxt(io.StringIO(run("replay", "first.h5", "--flight", str(flight)).stdout), delimiter=",", names=True)
+    rows = numpy.array([[float(cell) for cell in row] for row in data[f"flight-{which}-a.csv"][1:]])
+    begin = numpy.searchsorted(ticks["time_s"], rows[:, 0] - 1e-9)
+    ok(len(rows) > 100 and begin[0] == 0 and (ticks["roll_rate_dps"][begin] == rows[:, 1]).all(), f"the {which} flight is not its replay")
+    ok((numpy.minimum.reduceat(ticks["residual_dps"], begin) == rows[:, 2]).all() and
+       (numpy.maximum.reduceat(ticks["residual_dps"], begin) == rows[:, 3]).all(), f"the {which} flight: a swing between rows is lost")
+    if which == "typical":
+        smear = numpy.array([[float(cell) for cell in row] for row in data["smear-a.csv"][1:]])
+        ok((numpy.maximum.reduceat(ticks["smear_0_px"], begin) == smear[:, 1]).all(), "smear is not the greatest of each row")
+    return (rows[:, 3] - rows[:, 2]).max()
+
+
+swings = [check_flight(which, flight) for which, flight in zip(("typical", "best", "worst"), chosen)]
+ok(swings[2] > 20, f"the worst flight's swings are {swings[2]} deg/s at most")
+ok(data["smear-a.csv"][0][1] == "greatest smear, camera side [px]" and "Camera side takes 60 frames" in text and "camera 0" not in text.lower(),
+   "the camera is not called by its name")
+
+# What the page says of its verdict: the same rows as the text.
+named = re.search(r"^NO-GO: short of the odds asked: (.*)\.$", run("odds", "first.h5").stdout, re.M).group(1)
+ok(f"<p>Short of the odds asked: {named}.</p>" in text, f"the page does not say what is short: {named}")
 
 # Names with markup: shown as text, run by nobody. Several stores: a column each.
 ok(run("report", "evil.h5", "-o", "evil.html").returncode == 0, "evil: no page")
@@ -214,6 +233,7 @@ ok(not os.path.exists("evil"), "a name was run")
 ok(run("report", "first.h5", "stepper.h5", "readiness.h5", "-o", "three.html").returncode == 0, "three: no page")
 text, page, data = check_page("three.html", 3 * 6 + 1 + 1 + 1, 2)
 ok("<p>B would be flown: it alone is GO.</p>" in text, "which of three would be flown is not told")
+ok(re.search(r"<p>Not settled: [a-z, ]+\. About [0-9,]+ more flights would settle it", text), "what is not settled is not named")
 ok(text.count('class="word"') == 3 and [len(row) for row in page.tables[0]][0] == 5, "three stores are not three columns")
 ok(any("C: Lapwing, flight readiness" in heading for heading in page.headings), "the third store has no name")
 ok(run("report", "readiness.h5", "-o", "readiness.html").returncode == 0, "readiness: no page")
