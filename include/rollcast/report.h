@@ -130,6 +130,20 @@ struct rc_trade_request {
 rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request,
                           struct rc_error *err) RC_MUST_CHECK;
 
+/* A run as its status file tells it. */
+struct rc_report_state {
+    const char *state;                   /* "starting", "flying", "finished", "stopped", "failed"  */
+    const char *campaign, *store;        /* as the user named them                                 */
+    const struct rc_progress *progress;  /* NULL before the first flight                           */
+    int exit_code;                       /* -1 while it runs                                       */
+    const char *message;                 /* of an error; NULL                                      */
+};
+
+/* Write the status of a run as JSON, schema rollcast-status/1: a file beside it is filled, flushed to the device and put in its
+ * place, so that a reader finds the one before or this one, whole. Only a status file, or an empty file, is ever replaced.
+ * ends RC_EXISTS (something else is there), RC_IO, RC_NO_SPACE, RC_NO_MEMORY */
+rc_status rc_report_status(const char *path, const struct rc_report_state *run, struct rc_error *err) RC_MUST_CHECK;
+
 /* What a merge did: JSON of schema rollcast-merge/1.
  * in   path  the store that was made */
 void rc_report_merge(FILE *out, const char *path, const struct rc_merged *merged);

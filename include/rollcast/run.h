@@ -17,7 +17,9 @@ struct rc_progress {
     int64_t asked;       /* flights asked for                                      */
     int64_t begun_with;  /* flights that were there when this run started          */
     double seconds;      /* since this run started                                 */
-    int64_t passed;      /* flights of this run that met all criteria; -1 where that says nothing */
+    struct rc_odds odds; /* of all criteria together, all flights in the store; no flights where they say nothing */
+    double confidence;   /* of its interval                                                */
+    int n_threads;
     int shard, n_shards; /* which shard of how many this run is; zeros: all of it      */
     enum rc_stop_reason stopped; /* why its stop rule ended it, RC_STOP_NONE where it did not */
 };
@@ -36,6 +38,9 @@ struct rc_run_options {
                      const struct rc_progress *progress); /* NULL or called about 5 times a second, never concurrently */
     void *user;
 };
+
+/* Threads that a run takes where it is not told: the processor's cores, or as many as OpenMP's own settings say. */
+int rc_run_cores(void);
 
 /* Fly a campaign into a store, new or resumed. Bits do not depend on threads, stops and resumes; nor does the flight at which a
  * stop rule ends the run, unless it is one of time. A run that its rule ended is a finished one, with as many flights asked for

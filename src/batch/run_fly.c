@@ -22,7 +22,6 @@ struct run {
     struct rc_watch watch;
     char stop_rule[RC_STOP_TEXT];
     int n_unit;
-    int64_t passed;
     int is_over;        /* no further unit is flown or appended */
 };
 
@@ -42,15 +41,6 @@ static int is_over(const struct run *run)
     return over;
 }
 
-/* Rows that meet all criteria: the column before the last. */
-static int64_t passed_of(const struct run *run, const double *rows, int n)
-{
-    int64_t passed = 0;
-    for (int row = 0; row < n; row++)
-        passed += rows[(size_t)(row + 1) * (size_t)run->columns.n - 2] == 1.0;
-    return passed;
-}
-
 /* In the ordered region: append a unit, or end the run where it is not whole. */
 static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_whole)
 {
@@ -67,11 +57,10 @@ static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_
         end_run(run, status);
         return;
     }
-    run->passed += n_kept == unit->n ? unit->passed : passed_of(run, unit->rows, n_kept);
     rc_watch_time(&run->watch, rc_frame_seconds(&run->frame));
     if (run->watch.reason != RC_STOP_NONE)
         end_run(run, RC_OK);
-    rc_frame_show(&run->frame, run->passed, run->watch.reason);
+    rc_frame_show(&run->frame);
 }
 
 /* Memory and first steps of one thread. ends whether it can work */
@@ -187,6 +176,7 @@ static rc_status settle_rule(struct run *run, struct rc_error *err)
     (void)rc_stop_read(&rule, run->stop_rule);
     rc_watch_begin(&run->watch, run->plan.campaign, &rule);
     run->watch.first = run->frame.shard.first;
+    run->frame.watch = &run->watch;
     return RC_OK;
 }
 
@@ -267,7 +257,7 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     if (status != RC_OK)
         goto done;
     fly(&run);
-    status = rc_frame_close(&run.frame, run.passed, run.watch.reason, ended, err);
+    status = rc_frame_close(&run.frame, ended, err);
 done:
     rc_columns_free(&run.columns);
     return status;

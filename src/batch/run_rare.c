@@ -100,7 +100,7 @@ static void margins_of(void *user, const double *scores, int n_flights, double *
         }
         done += n;
     }
-    rc_frame_show(&run->frame, -1, RC_STOP_NONE);
+    rc_frame_show(&run->frame);
 }
 
 /* Margins of the flights that a resumed store holds. */
@@ -193,7 +193,7 @@ rc_status rc_run_rare(const char *path, const struct rc_run_store *wanted, const
     run.frame.status = begin(&run);
     if (run.frame.status == RC_OK)
         run_method(&run, rule);
-    status = rc_frame_close(&run.frame, -1, RC_STOP_NONE, ended, err);
+    status = rc_frame_close(&run.frame, ended, err);
     for (int thread = 0; run.worker && thread < run.frame.n_threads; thread++)
         rc_worker_free(&run.worker[thread]);
     free(run.worker);

@@ -40,7 +40,7 @@ rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, s
     enum { WINDOW = 4096 };
     rc_results *results = NULL;
     double *passed = NULL;
-    if (n < 1 || !rc_stop_is_set(&watch->rule))
+    if (n < 1)
         return RC_OK;
     rc_status status = rc_results_open_shard(&results, path, err);
     if (status != RC_OK)
@@ -51,7 +51,7 @@ rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, s
         goto done;
     }
     const int first_column = rc_results_column_count(results) - 1 - watch->n_rows; /* before the end's */
-    for (int row = 0; row < watch->n_rows; row++) {
+    for (int row = rc_stop_is_set(&watch->rule) ? 0 : watch->n_rows - 1; row < watch->n_rows; row++) {
         const char *name = rc_results_column_view(results, first_column + row).name;
         for (int64_t begin = 0; begin < n && status == RC_OK; begin += WINDOW) {
             const int64_t n_window = n - begin < WINDOW ? n - begin : WINDOW;
@@ -72,8 +72,6 @@ done:
 
 int rc_watch_rows(struct rc_watch *watch, const struct rc_columns *columns, const double *rows, int n)
 {
-    if (!rc_stop_is_set(&watch->rule))
-        return n;
     for (int index = 0; index < n; index++) {
         const double *criteria = rows + (int64_t)index * columns->n + columns->n_quantities + columns->n_measures;
         for (int row = 0; row < watch->n_rows; row++)
@@ -84,6 +82,17 @@ int rc_watch_rows(struct rc_watch *watch, const struct rc_columns *columns, cons
             return index + 1;
     }
     return n;
+}
+
+struct rc_odds rc_watch_odds(const struct rc_watch *watch)
+{
+    const struct rc_replicates *counts = &watch->counts[watch->n_rows - 1];
+    int64_t least = counts->flights[0];
+    for (int replicate = 1; replicate < counts->n; replicate++)
+        least = counts->flights[replicate] < least ? counts->flights[replicate] : least;
+    if (least < 1) /* a replicate without flights has no share yet */
+        return (struct rc_odds){.flights = 0};
+    return rc_stop_odds(counts, &watch->rule, &watch->criterion[watch->n_rows - 1]);
 }
 
 void rc_watch_time(struct rc_watch *watch, double seconds)

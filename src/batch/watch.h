@@ -24,13 +24,16 @@ void rc_watch_begin(struct rc_watch *watch, const rc_campaign *campaign, const s
 /* Count the flights that a store to be resumed holds. The rule may be reached with the last of them.
  * in   n  0 .. its flights
  * ends RC_IO, RC_NOT_STORE, RC_NO_MEMORY
- * cost reads the columns of the criteria once, where there is a rule */
+ * cost reads the columns of the criteria once; without a rule, that of all together */
 rc_status rc_watch_stored(struct rc_watch *watch, const char *path, int64_t n, struct rc_error *err) RC_MUST_CHECK;
 
 /* Count the next rows up to the one with which the rule is reached.
  * in   rows  (n x columns->n)
  * ends how many of them the run keeps; watch->reason says whether it is over */
 int rc_watch_rows(struct rc_watch *watch, const struct rc_columns *columns, const double *rows, int n);
+
+/* The odds of all criteria together so far, with the interval that the rule and the plan leave; no flights before the first. */
+struct rc_odds rc_watch_odds(const struct rc_watch *watch);
 
 /* Is the time over? in seconds since the run started */
 void rc_watch_time(struct rc_watch *watch, double seconds);

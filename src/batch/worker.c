@@ -53,7 +53,6 @@ bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, 
 {
     const int n_lanes = rc_block_lanes();
     const size_t n_columns = (size_t)plan->columns->n;
-    unit->passed = 0;
     for (int begin = 0; begin < unit->n; begin += n_lanes) {
         const int n = unit->n - begin < n_lanes ? unit->n - begin : n_lanes;
         double *rows = unit->rows + (size_t)begin * n_columns;
@@ -66,8 +65,7 @@ bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, 
         }
         rc_worker_lanes(worker, plan, n, NULL, NULL);
         for (int lane = 0; lane < n; lane++)
-            unit->passed +=
-                rc_columns_fill(plan->columns, plan->campaign, &worker->records[lane], rows + (size_t)lane * n_columns);
+            (void)rc_columns_fill(plan->columns, plan->campaign, &worker->records[lane], rows + (size_t)lane * n_columns);
     }
     return true;
 }

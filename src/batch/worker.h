@@ -37,7 +37,6 @@ struct rc_worker_unit {
     int n;             /* flights                                           */
     double *rows;      /* (n x columns->n)                                  */
     uint16_t *bins;    /* (n x n_cells); NULL where n_cells is 0            */
-    int64_t passed;    /* out: flights that met all criteria                */
 };
 
 /* Fly a unit block by block.

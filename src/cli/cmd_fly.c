@@ -1,14 +1,16 @@
 /* `rollcast fly`: a campaign into a store, new or resumed. Flying and keeping are the library's. */
+#include <errno.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include "commands.h"
+#include "flight_watch.h"
 #include "interrupt.h"
 #include "options.h"
-#include "progress.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
 
@@ -25,7 +27,8 @@ struct flying {
     const char *shard_text;              /* "K/N", NULL = all of it */
     int64_t shard, n_shards;
     int resume;
-    int is_quiet, is_json;
+    int is_quiet, is_polite, is_json;
+    const char *status_path;             /* NULL = none */
 };
 
 /* Which shard: two whole numbers with a slash between. ends 0 where the text is none */
@@ -93,9 +96,35 @@ static int read_rare_rule(struct rc_rare_rule *rule, const struct flying *flying
     return 0;
 }
 
+static void say_done(const struct flying *flying, const struct rc_progress *ended)
+{
+    static const char *const reasons[] = {
+        [RC_STOP_NONE] = "", [RC_STOP_VERDICT] = "the verdict is reached: ",
+        [RC_STOP_WIDTH] = "the intervals are narrow enough: ", [RC_STOP_TIME] = "the time is over: "};
+    char store[256];
+    rc_say_shell_path(store, sizeof store, flying->store_path);
+    fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: %s%s\n", reasons[ended->stopped], ended->done, store,
+            rc_progress_rate(ended), ended->n_shards > 0 ? "rollcast merge of all shards" : "rollcast odds ",
+            ended->n_shards > 0 ? "" : store);
+}
+
+/* Let others of this machine go first, and say where there are more threads than can run at once. */
+static void settle_in(const struct flying *flying)
+{
+    const int n_cores = rc_run_cores();
+    if (flying->is_polite && setpriority(PRIO_PROCESS, 0, 19) != 0) {
+        rc_say_line("--polite: the priority stays as it is: %s", strerror(errno));
+    }
+    if (flying->n_threads > n_cores && !flying->is_quiet) {
+        rc_say_line("%" PRId64 " threads on %d cores: more threads than cores are no faster", flying->n_threads, n_cores);
+    }
+}
+
 static int fly(const struct flying *flying, const rc_campaign *campaign)
 {
-    struct rc_progress_display display = {.is_terminal = isatty(2)};
+    struct rc_flight_watch watch = {.display.is_terminal = isatty(2), .is_quiet = flying->is_quiet,
+                                    .status_path = flying->status_path,
+                                    .run = {.campaign = flying->campaign_path, .store = flying->store_path}};
     struct rc_progress ended = {0};
     struct rc_error err = {0};
     struct rc_rare_rule rare_rule;
@@ -114,38 +143,37 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         .stop_rule = flying->stop_rule,
         .rare_rule = rare_rule,
         .stop = rc_interrupt_watch(),
-        .progress = flying->is_quiet ? NULL : rc_progress_show,
-        .user = &display,
+        .progress = rc_flight_watch_show,
+        .user = &watch,
     };
+    settle_in(flying);
+    const int unwatched = rc_flight_watch_begin(&watch);
+    if (unwatched != 0) {
+        return unwatched;
+    }
 
     const rc_status status = rc_run_fly(campaign, flying->store_path, &options, &ended, &err);
-    rc_progress_clear(&display);
+    rc_progress_clear(&watch.display);
     if (flying->is_json && (status == RC_OK || status == RC_STOPPED)) {
         const struct rc_report_run run = {.campaign = campaign, .store = flying->store_path, .shard = flying->shard_text,
                                           .seed = flying->has_seed ? flying->seed : rc_campaign_seed(campaign),
                                           .ended = &ended, .is_stopped = status == RC_STOPPED};
         rc_report_run(stdout, &run);
     }
-    if (status == RC_STOPPED) {
-        say_how_to_go_on(flying, ended.done);
-        return rc_status_exit_code(status);
-    }
     if (status == RC_EXISTS && !flying->resume) {
         const size_t n_what = strlen(err.what);
         snprintf(err.what + n_what, sizeof err.what - n_what, " (--resume goes on with it)");
     }
+    rc_flight_watch_end(&watch, &ended, rc_status_exit_code(status), status == RC_OK ? NULL : err.what);
+    if (status == RC_STOPPED) {
+        say_how_to_go_on(flying, ended.done);
+        return rc_status_exit_code(status);
+    }
     if (status != RC_OK) {
-        return rc_say_error(&err, status == RC_BAD_INPUT ? flying->campaign_path : flying->store_path);
+        return rc_say_error(&err, flying->store_path);
     }
     if (!flying->is_quiet) {
-        static const char *const reasons[] = {
-            [RC_STOP_NONE] = "", [RC_STOP_VERDICT] = "the verdict is reached: ",
-            [RC_STOP_WIDTH] = "the intervals are narrow enough: ", [RC_STOP_TIME] = "the time is over: "};
-        char store[256];
-        rc_say_shell_path(store, sizeof store, flying->store_path);
-        fprintf(stderr, "%s%" PRId64 " flights in %s, %.0f flights/s; next: %s%s\n", reasons[ended.stopped], ended.done, store,
-                rc_progress_rate(&ended), ended.n_shards > 0 ? "rollcast merge of all shards" : "rollcast odds ",
-                ended.n_shards > 0 ? "" : store);
+        say_done(flying, &ended);
     }
     return 0;
 }
@@ -179,6 +207,10 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
          .help = "with --rare: which criterion, if the campaign has several"},
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "say at the end as JSON how the run went",
          .target = &flying->is_json},
+        {.name = "status-file", .kind = RC_OPTION_TEXT, .value = "FILE", .target = &flying->status_path,
+         .help = "keep a JSON file that says how the run stands, for scripts"},
+        {.name = "polite", .kind = RC_OPTION_FLAG, .target = &flying->is_polite,
+         .help = "lowest priority: other programs of this machine go first"},
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress and no closing line",
          .target = &flying->is_quiet},
     };

@@ -17,6 +17,7 @@ _rollcast()
     case $before in
     --flights|--flight|--seed|--threads|--shard|--every|--stop-width|--stop-after|--need|--odds|--confidence|--failures|--fly|--vary|--relax) return ;; # a number
     esac
+    [ "$before" != --status-file ] || { mapfile -t COMPREPLY < <(compgen -f -- "$word"); return; }
     compopt -o filenames 2>/dev/null
     case $command in
     check|fly|trade) mapfile -t COMPREPLY < <(compgen -f -X '!*.json' -- "$word"; compgen -d -- "$word") ;;

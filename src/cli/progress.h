@@ -17,6 +17,9 @@ void rc_progress_show(void *user, const struct rc_progress *progress);
 /* Take the rewritten line off the terminal, before any other message. */
 void rc_progress_clear(struct rc_progress_display *display);
 
+/* Seconds to the last flight at the rate so far; -1 before the first. */
+double rc_progress_to_go(const struct rc_progress *progress);
+
 /* Flights per second of this run, 0 before the first. */
 double rc_progress_rate(const struct rc_progress *progress);
 

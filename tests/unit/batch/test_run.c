@@ -218,7 +218,7 @@ static void test_run_fly__progress_and_end_tell_how_the_run_stands(void **state)
     double *all = column(results, "criteria/all together");
     for (int64_t flight = begin; flight < ended.done; flight++)
         n_passed += all[flight] == 1.0;
-    assert_int_equal(ended.passed, n_passed);
+    assert_int_equal(ended.odds.passed, n_passed);
     free(all);
     rc_results_close(results);
     rc_campaign_free(campaign);
