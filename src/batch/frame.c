@@ -10,11 +10,6 @@ static double seconds_between(const struct timespec *from, const struct timespec
     return (double)(to->tv_sec - from->tv_sec) + 1e-9 * (double)(to->tv_nsec - from->tv_nsec);
 }
 
-int rc_run_cores(void)
-{
-    return omp_get_max_threads();
-}
-
 void rc_frame_begin(struct rc_frame *frame)
 {
     frame->n_threads = frame->options->n_threads > 0 ? frame->options->n_threads : omp_get_max_threads();

@@ -2,6 +2,7 @@
  *
  * The store is touched in the ordered region only, one unit after the other. Once a unit is not appended, none after it
  * is, so that the store always holds flights 0 .. n-1. What a unit's rows are depends on the flight numbers alone. */
+#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -226,6 +227,11 @@ static void fly(struct run *run)
         fly_units(run);
     if (frame->status == RC_OK && run->watch.reason != RC_STOP_NONE)
         rc_store_settle(frame->store);
+}
+
+int rc_run_cores(void)
+{
+    return omp_get_max_threads();
 }
 
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,

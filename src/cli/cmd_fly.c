@@ -170,7 +170,7 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         return rc_status_exit_code(status);
     }
     if (status != RC_OK) {
-        return rc_say_error(&err, flying->store_path);
+        return rc_say_error(&err, status == RC_BAD_INPUT ? flying->campaign_path : flying->store_path);
     }
     if (!flying->is_quiet) {
         say_done(flying, &ended);

@@ -45,8 +45,9 @@ static void odds_text(char *text, size_t size, const struct rc_odds *odds)
         places++;
         unit /= 10.0;
     }
-    snprintf(text, size, ", odds so far %.*f %% (%.*f to %.*f %%)", places, 100.0 * odds->estimate, places,
-             unit * floor(100.0 * odds->interval_low / unit + 1e-6), places, unit * ceil(100.0 * odds->interval_high / unit - 1e-6));
+    const double low = unit * floor(100.0 * odds->interval_low / unit + 1e-6);
+    const double high = unit * ceil(100.0 * odds->interval_high / unit - 1e-6);
+    snprintf(text, size, ", odds so far %.*f %% (%.*f to %.*f %%)", places, 100.0 * odds->estimate, places, low, places, high);
 }
 
 /* The line; on narrow terminals without the share and the shard. */

@@ -1,22 +1,27 @@
 """What only a terminal shows: the rewritten progress line and the coloured verdict, and that NO_COLOR takes the colour away.
 
 usage: terminal.py PROGRAM ROOT"""
+import fcntl
 import os
 import pty
+import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
+import termios
 
 program, root = sys.argv[1:3]
 problems = []
 
 
-def on_terminal(*words, **variables):
-    """Everything the program writes to a terminal, and its exit code."""
+def on_terminal(*words, columns=132, **variables):
+    """Everything the program writes to a terminal of that width, and its exit code."""
     environment = {**os.environ, "TERM": "xterm", **variables}
     environment = {name: value for name, value in environment.items() if value is not None}
     ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("4H", 24, columns, 0, 0))
     process = subprocess.Popen([program, *words], stdin=subprocess.DEVNULL, stdout=theirs, stderr=theirs, env=environment)
     os.close(theirs)
     shown = b""
@@ -47,6 +52,13 @@ with tempfile.TemporaryDirectory() as scratch:
     hold("no progress on a terminal", "\r" in shown and " of 1500 flights (" in shown and " to go" in shown and "odds so far" in shown)
     hold("progress took more than its one line", shown.count("\n") == 1)
     hold("no closing line", shown.rstrip().endswith("next: rollcast odds s.h5"))
+    lines = [line for line in re.split("[\r\n]", shown) if line.strip() and "next:" not in line]
+    hold(f"no interval in {lines}", all(re.search(r"odds so far [\d.]+ % \([\d.]+ to [\d.]+ %\)", line) for line in lines))
+    for columns in (80, 40):
+        shown, _ = on_terminal("fly", "first.json", "-o", f"n{columns}.h5", "--flights", "1500", "--threads", "1", columns=columns)
+        lines = [line for line in re.split("[\r\n]", shown) if "next:" not in line]
+        hold(f"a line of {max(map(len, lines))} on {columns} columns", max(map(len, lines)) < columns)
+        hold(f"no odds on {columns} columns", columns == 40 or "odds so far" in shown)
     shown, _ = on_terminal("fly", "first.json", "-o", "q.h5", "--flights", "32", "--quiet")
     hold("--quiet is not quiet", shown == "")
     shown, _ = on_terminal("odds", "s.h5", NO_COLOR=None)
