@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "numeric/sorted.h"
 #include "rollcast/analysis.h"
 
 static const double share_of[RC_N_ELLIPSES] = {0.5, 0.9, 0.99};
@@ -57,12 +58,6 @@ static void put_distances(double *east, const double *north, int64_t n, const st
     }
 }
 
-static int compare(const void *a, const void *b)
-{
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 void rc_ellipse_dispersion(double *east, double *north, int64_t n, double confidence, struct rc_dispersion *found)
 {
     *found = (struct rc_dispersion){.n = keep_finite(east, north, n), .centre_east = NAN, .centre_north = NAN, .major_sd = NAN,
@@ -73,13 +68,10 @@ void rc_ellipse_dispersion(double *east, double *north, int64_t n, double confid
         return;
     find_axes(east, north, found->n, found);
     put_distances(east, north, found->n, found);
-    qsort(east, (size_t)found->n, sizeof *east, compare);
+    qsort(east, (size_t)found->n, sizeof *east, rc_sorted_rising);
     for (int i = 0; i < RC_N_ELLIPSES; i++) {
         struct rc_ellipse *const ellipse = &found->ellipse[i];
-        const double place = ellipse->share * (double)(found->n - 1);
-        const int64_t below = (int64_t)place;
-        const int64_t above = below + 1 < found->n ? below + 1 : below;
-        ellipse->scale = east[below] + (place - (double)below) * (east[above] - east[below]);
+        ellipse->scale = rc_sorted_quantile(east, found->n, ellipse->share);
         const struct rc_order order = rc_order_interval(found->n, ellipse->share, confidence);
         ellipse->scale_low = order.lower > 0 ? east[order.lower - 1] : 0.0;
         ellipse->scale_high = order.upper > 0 ? east[order.upper - 1] : INFINITY;

@@ -4,12 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-static int rising(const void *first, const void *second)
-{
-    const double a = *(const double *)first;
-    const double b = *(const double *)second;
-    return (a > b) - (a < b);
-}
+#include "numeric/sorted.h"
 
 rc_status rc_grade_make(struct rc_grade *grade, const double *values, int n, int most, struct rc_error *err)
 {
@@ -20,7 +15,7 @@ rc_status rc_grade_make(struct rc_grade *grade, const double *values, int n, int
     for (int index = 0; index < n; index++)
         if (isfinite(values[index]))
             sorted[n_finite++] = values[index];
-    qsort(sorted, (size_t)n_finite, sizeof *sorted, rising);
+    qsort(sorted, (size_t)n_finite, sizeof *sorted, rc_sorted_rising);
     if (n_finite > most) {
         for (int knot = 0; knot < most; knot++)
             sorted[knot] = sorted[(int)(((double)knot + 0.5) * n_finite / most)];

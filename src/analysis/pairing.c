@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "numeric/numeric.h"
+#include "numeric/sorted.h"
 
 enum { DEVIATES = 10000 };
 
@@ -107,13 +108,6 @@ static void factorise(double *factor, const struct rc_designs *designs)
     }
 }
 
-static int rising(const void *first, const void *second)
-{
-    const double a = *(const double *)first;
-    const double b = *(const double *)second;
-    return (a > b) - (a < b);
-}
-
 /* The greatest of n normal deviates with those correlations, drawn so many times, in rising order. out greatest (DEVIATES) */
 static void draw_greatest(double *greatest, const double *factor, double *own, int n, uint64_t seed)
 {
@@ -128,7 +122,7 @@ static void draw_greatest(double *greatest, const double *factor, double *own, i
             greatest[draw] = fmax(greatest[draw], fabs(sum));
         }
     }
-    qsort(greatest, DEVIATES, sizeof *greatest, rising);
+    qsort(greatest, DEVIATES, sizeof *greatest, rc_sorted_rising);
 }
 
 static int64_t met_of(const struct rc_designs *designs, int design)

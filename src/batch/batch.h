@@ -38,6 +38,13 @@ struct rc_reach {
 rc_status rc_designs_reach(struct rc_reach *reach, const rc_campaign *base, const char *path, int direction,
                            struct rc_error *err) RC_MUST_CHECK;
 
+/* Read which flights of a design's store met a criterion.
+ * in   criterion  as in struct rc_design_run
+ * out  met        (n_flights) 1 where the flight met, may be NULL; n_met
+ * ends RC_IO, RC_NOT_STORE, RC_NO_MEMORY */
+rc_status rc_designs_marks(unsigned char *met, int64_t *n_met, const rc_campaign *campaign, int criterion, const char *path,
+                           int64_t n_flights, struct rc_error *err) RC_MUST_CHECK;
+
 /* Fly one design into its store FOLDER/NAME.h5, or go on with it, and mark the flights that meet the criterion.
  * in   name       of the store, without folder and ".h5"
  * in   n_flights  in the store at the end

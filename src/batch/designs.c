@@ -51,8 +51,8 @@ static rc_status look_at_store(int64_t *n_there, const rc_campaign *campaign, co
 }
 
 /* The columns of criteria stand in front of the last one, all together behind them. */
-static rc_status read_marks(unsigned char *met, int64_t *n_met, const rc_campaign *campaign, int criterion, const char *path,
-                            int64_t n_flights, struct rc_error *err)
+rc_status rc_designs_marks(unsigned char *met, int64_t *n_met, const rc_campaign *campaign, int criterion, const char *path,
+                           int64_t n_flights, struct rc_error *err)
 {
     rc_results *results = NULL;
     double *marks = malloc(READ_ROWS * sizeof *marks);
@@ -108,5 +108,5 @@ rc_status rc_designs_fly(const struct rc_design_run *run, const rc_campaign *cam
     options.seed = seed;
     if (status == RC_OK && n_there < n_flights)
         status = rc_run_fly(campaign, path, &options, NULL, err);
-    return status == RC_OK ? read_marks(met, n_met, campaign, run->criterion, path, n_flights, err) : status;
+    return status == RC_OK ? rc_designs_marks(met, n_met, campaign, run->criterion, path, n_flights, err) : status;
 }

@@ -24,7 +24,7 @@ struct rc_campaign_differences {
     char other[RC_MAX_PATH_TEXT];                              /* first entry or table that differs in more, "" = nowhere */
 };
 
-/* Find where two campaigns ask for another design, wind or criterion: name, purpose and run are not looked at.
+/* Find where two campaigns ask for another design, wind or criterion: name, purpose, run and sweep are not looked at.
  * ends RC_NO_MEMORY */
 rc_status rc_campaign_differ(struct rc_campaign_differences *differences, const rc_campaign *one,
                              const rc_campaign *other) RC_MUST_CHECK;

@@ -282,7 +282,7 @@ static bool is_alike(const cJSON *one, const cJSON *other)
 /* The path of a member. ends false where it stands aside: what says who asks and how often, not what is flown */
 static bool path_below(char *below, const char *path, const cJSON *node, const cJSON *child, int index)
 {
-    static const char *const aside[] = {"$schema", "name", "purpose", "run"};
+    static const char *const aside[] = {"$schema", "name", "purpose", "run", "sweep"};
     if (cJSON_IsArray(node)) {
         (void)snprintf(below, RC_MAX_PATH_TEXT, "%s[%d]", path, index);
         return true;

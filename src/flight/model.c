@@ -10,6 +10,7 @@
 #include "base/base.h"
 #include "gusts.h"
 #include "lanes.h"
+#include "numeric/sorted.h"
 #include "wind.h"
 
 /* Knots of our own, fewer than the first number, and one for each row of a user's table. */
@@ -24,16 +25,10 @@ static const double least_tick_rate = 240.0;
 /* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it. [s] */
 static const double longest_span = 0.010;
 
-static int compare_numbers(const void *a, const void *b)
-{
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Sort, and drop knots closer than `gap` to the one before. ends how many are left */
 static int tidy_knots(double *knot, int n, double gap)
 {
-    qsort(knot, (size_t)n, sizeof *knot, compare_numbers);
+    qsort(knot, (size_t)n, sizeof *knot, rc_sorted_rising);
     int kept = 1;
     for (int i = 1; i < n; i++)
         if (knot[i] - knot[kept - 1] > gap)

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "numeric/sorted.h"
+
 /* Number of the signal of that name in a store, -1 if it has none. */
 static int find_signal(const rc_results *results, const char *name)
 {
@@ -52,12 +54,6 @@ static void add_mark(struct rc_text *plot, const struct mark *mark, const rc_cam
     }
 }
 
-static int by_size(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 /* Set the rate's axis so that a short transient does not flatten all the rest: it ends beyond what nine of ten flights show at
  * four of five times, at more than five times the limit that is drawn, and only where less than half of the height is left.
  * ends 1 if some of the band is cut off */
@@ -74,7 +70,7 @@ static int cut_axis(struct rc_page_sheet *sheet, double limit)
         high = fmax(high, *rc_page_sheet_cell(sheet, row, RC_N_PERCENTILES));
         size[row] = fmax(fabs(*rc_page_sheet_cell(sheet, row, 1)), fabs(*rc_page_sheet_cell(sheet, row, RC_N_PERCENTILES)));
     }
-    qsort(size, (size_t)sheet->n_rows, sizeof *size, by_size);
+    qsort(size, (size_t)sheet->n_rows, sizeof *size, rc_sorted_rising);
     const double end = fmax(1.5 * size[sheet->n_rows * 4 / 5], limit > 0.0 ? 5.0 * limit : 0.0);
     if (end < 0.5 * size[sheet->n_rows - 1]) {
         rc_text_add(&sheet->plot, "set yrange [%.3g:%.3g]\n", fmax(low, -end), fmin(high, end));

@@ -37,16 +37,22 @@ static const char *path_unit(const rc_campaign *campaign, const char *path)
     return "";
 }
 
+static double odds_asked(const struct rc_swept *swept)
+{
+    const struct rc_criterion *criterion = rc_campaign_criterion(swept->campaign, swept->criterion.index);
+    return (criterion != NULL ? criterion : rc_campaign_all_together(swept->campaign))->odds;
+}
+
 static double odds_of(const struct rc_swept *swept, int index)
 {
     return (double)swept->n_met[index] / (double)swept->n_flights;
 }
 
 /* Is this store's campaign a point of the trade, and is no store before it at the same one? out value where it is */
-static int is_placed(const struct rc_page *page, int store, double value[RC_SWEPT_VARIED])
+static int is_placed(const struct rc_page *page, int store, double value[RC_SWEEP_VARIED])
 {
     struct rc_error err = {.status = RC_OK};
-    double before[RC_SWEPT_VARIED];
+    double before[RC_SWEEP_VARIED];
     if (rc_swept_place(value, page->swept, page->store[store].campaign, &err) != RC_OK) {
         return 0;
     }
@@ -101,7 +107,7 @@ static int add_places(struct rc_page *page, struct rc_text *plot)
 {
     int n = 0;
     for (int store = 0; store < page->n_stores; store++) {
-        double value[RC_SWEPT_VARIED];
+        double value[RC_SWEEP_VARIED];
         if (!is_placed(page, store, value)) {
             continue;
         }
@@ -121,7 +127,7 @@ static void plot_places(struct rc_page *page, struct rc_text *plot)
     static const int line[] = {3, 4, 5, 6, 7, 8, 3, 4}, point[] = {6, 4, 8, 12, 6, 4, 8, 12};
     for (int store = 0; store < page->n_stores; store++) {
         char name[RC_PAGE_HEAD], text[RC_PAGE_HEAD + 16];
-        double value[RC_SWEPT_VARIED];
+        double value[RC_SWEEP_VARIED];
         if (!is_placed(page, store, value)) {
             continue;
         }
@@ -149,7 +155,7 @@ static void plot_curve(struct rc_page *page, struct rc_page_sheet *sheet)
                 "plot $data using 1:3:4 with filledcurves lt 1 fs transparent solid 0.2 title 'band that holds all at once', "
                 "'' using 1:2 with linespoints lt 1 lw 2.5 pt 6 ps 0.9 title 'odds', "
                 "'' using 1:($5 == 1 ? $2 : NaN) with points lt 1 pt 7 ps 1.1 title 'may be the best', "
-                "%.9g with lines lt 2 title 'asked'", 100.0 * swept->asked.odds);
+                "%.9g with lines lt 2 title 'asked'", 100.0 * odds_asked(swept));
     plot_places(page, &sheet->plot);
 }
 
@@ -244,14 +250,14 @@ static void write_words(struct rc_page *page)
         fputs("</code>", out);
     }
     fprintf(out, ", each time on the same %s flights; what counts is ", rc_figures_count(swept->n_flights).text);
-    rc_page_text(out, swept->asked.name);
-    fprintf(out, ", asked in %s&nbsp;%%. ", rc_figures_plain(100.0 * swept->asked.odds).text);
+    rc_page_text(out, swept->criterion.name);
+    fprintf(out, ", asked in %s&nbsp;%%. ", rc_figures_plain(100.0 * odds_asked(swept)).text);
     write_best(out, swept);
     fprintf(out, "The band holds the true odds of all settings at once at %s&nbsp;%%.</p>\n",
-            rc_figures_plain(100.0 * swept->confidence).text);
+            rc_figures_plain(100.0 * swept->criterion.confidence).text);
     for (int store = 0; store < page->n_stores; store++) {
         struct rc_error why = {.status = RC_OK};
-        double value[RC_SWEPT_VARIED];
+        double value[RC_SWEEP_VARIED];
         char name[RC_PAGE_HEAD];
         if (rc_swept_place(value, swept, page->store[store].campaign, &why) == RC_OK) {
             continue;

@@ -45,6 +45,14 @@ static rc_status write_page(struct rc_page *page, struct rc_error *err)
     return status;
 }
 
+/* An error that names no place is that of a store or folder. */
+static void name_place(struct rc_error *err, rc_status status, const char *path)
+{
+    if (status != RC_OK && err != NULL && err->where[0] == '\0') {
+        (void)snprintf(err->where, sizeof err->where, "%s", path);
+    }
+}
+
 rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
                          const struct rc_report_drawing *drawing, struct rc_error *err)
 {
@@ -61,12 +69,11 @@ rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_s
     if (trade != NULL) {
         status = rc_swept_gather(&swept, trade, err);
         page.swept = &swept;
+        name_place(err, status, trade->folder);
     }
     for (int at = 0; at < n_stores && status == RC_OK; at++) {
         status = rc_page_facts_gather(&page.facts[at], &store[at], err);
-        if (status != RC_OK && err != NULL && err->where[0] == '\0') {
-            (void)snprintf(err->where, sizeof err->where, "%s", store[at].path);
-        }
+        name_place(err, status, store[at].path);
     }
     if (status == RC_OK) {
         status = write_page(&page, err);

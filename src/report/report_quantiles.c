@@ -8,6 +8,7 @@
 #include "figures.h"
 #include "json.h"
 #include "measures/measures.h"
+#include "numeric/sorted.h"
 #include "rollcast/rare.h"
 #include "rollcast/report.h"
 #include "wording.h"
@@ -24,24 +25,15 @@ struct ranked {
     int64_t n;
 };
 
-static int rising(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 /* The value of a rank, counted from 1; not a number where there is none. */
 static double at_rank(const struct ranked *ranked, int64_t rank)
 {
     return rank >= 1 && rank <= ranked->n ? ranked->value[rank - 1] : NAN;
 }
 
-static double quantile(const struct ranked *ranked, double share) /* type 7 */
+static double quantile(const struct ranked *ranked, double share)
 {
-    const double place = share * (double)(ranked->n - 1);
-    const int64_t below = (int64_t)floor(place);
-    const int64_t above = below + 1 < ranked->n ? below + 1 : below;
-    return ranked->value[below] + (place - (double)below) * (ranked->value[above] - ranked->value[below]);
+    return rc_sorted_quantile(ranked->value, ranked->n, share);
 }
 
 /* Do these flights allow it? */
@@ -56,7 +48,8 @@ static rc_status check(int *measure, const char *name, const rc_results *results
     }
     if (rc_rare_read(&rare, rc_results_run_rule(results))) {
         return rc_error_fill(err, RC_BAD_INPUT, "",
-                             "its run went after rare failures: its flights are no sample to take ranks of");
+                             "its run went after rare failures: its flights are no sample to take ranks of; fly the campaign "
+                             "without run.rare and --rare into another store");
     }
     if (plan->n_replicates > 0) {
         return rc_error_fill(err, RC_BAD_INPUT, "",
@@ -92,10 +85,13 @@ static rc_status read_values(struct ranked *ranked, const rc_results *results, c
         }
     }
     if (status == RC_OK && ranked->n < 1) {
-        status = rc_error_fill(err, RC_IO, "", "no flight of the store has a value of that measure");
+        status = rc_error_fill(err, RC_IO, "",
+                               "no flight of the store has a value of '%s'; `rollcast odds` lists how flights ended and which "
+                               "measures have values",
+                               rc_measures_row(ranked->measure)->name);
     }
     if (status == RC_OK) {
-        qsort(ranked->value, (size_t)ranked->n, sizeof *ranked->value, rising);
+        qsort(ranked->value, (size_t)ranked->n, sizeof *ranked->value, rc_sorted_rising);
     }
 done:
     free(end);

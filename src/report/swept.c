@@ -1,5 +1,5 @@
 /* A trade read back: which numbers its settings vary is found in the campaigns that the stores keep, so that nothing but the
- * folder is needed. Counting flights is the ranking's, bands and the best are analysis'. */
+ * folder is needed. Counting flights is batch's, bands and the best are analysis'. */
 #include "swept.h"
 
 #include <stdlib.h>
@@ -7,7 +7,6 @@
 
 #include "analysis/pairing.h"
 #include "campaign/campaign.h"
-#include "ranking_chunk.h"
 #include "trade.h"
 
 enum { PATH = 512 };
@@ -86,7 +85,7 @@ static rc_status add_varied(struct rc_swept *swept, const struct setting *first,
     if (rc_campaign_differ(&differences, first->campaign, other->campaign) != RC_OK) {
         return rc_error_fill(err, RC_NO_MEMORY, other->path, "no memory for a setting");
     }
-    if (differences.other[0] != '\0' || differences.n < 1 || differences.n > RC_SWEPT_VARIED) {
+    if (differences.other[0] != '\0' || differences.n < 1 || differences.n > RC_SWEEP_VARIED) {
         return rc_error_fill(err, RC_BAD_INPUT, other->path, "is no setting of the same trade as 001.h5: it differs %s%s",
                              differences.n < 1 && differences.other[0] == '\0' ? "in nothing" : "in more than two numbers",
                              differences.other[0] != '\0' ? ", or an entry that is no number" : "");
@@ -115,7 +114,7 @@ static rc_status find_varied(struct rc_swept *swept, const struct setting *first
     return status;
 }
 
-rc_status rc_swept_place(double value[RC_SWEPT_VARIED], const struct rc_swept *swept, const rc_campaign *campaign,
+rc_status rc_swept_place(double value[RC_SWEEP_VARIED], const struct rc_swept *swept, const rc_campaign *campaign,
                          struct rc_error *err)
 {
     struct rc_campaign_differences differences;
@@ -140,31 +139,6 @@ rc_status rc_swept_place(double value[RC_SWEPT_VARIED], const struct rc_swept *s
     return *elsewhere == '\0'
                ? RC_OK
                : rc_error_fill(err, RC_BAD_INPUT, "", "differs from the trade's settings at %s", elsewhere);
-}
-
-/* Mark the flights that meet. out met (swept->n_flights) */
-static rc_status mark_flights(unsigned char *met, int64_t *n_met, const struct rc_swept *swept, const struct setting *setting,
-                              const char *of, struct rc_error *err)
-{
-    struct rc_ranking_chunk chunk = {.results = NULL};
-    struct rc_ranking_target target;
-    rc_status status = rc_ranking_find(&target, setting->results, setting->campaign, of, err);
-    if (status == RC_OK && target.measure >= 0) {
-        status = rc_error_fill(err, RC_BAD_INPUT, setting->path, "'%.80s' is a measure, wanted a criterion of the campaign", of);
-    }
-    if (status == RC_OK) {
-        status = rc_ranking_chunk_begin(&chunk, setting->results, setting->campaign, &target, err);
-    }
-    for (int64_t first = 0; status == RC_OK && first < swept->n_flights; first += chunk.n) {
-        const int64_t left = swept->n_flights - first;
-        status = rc_ranking_chunk_read(&chunk, first, left < RC_RANK_SAMPLE ? (int)left : RC_RANK_SAMPLE, 0, err);
-        for (int row = 0; status == RC_OK && row < chunk.n; row++) {
-            met[first + row] = chunk.met[row];
-            *n_met += chunk.met[row];
-        }
-    }
-    rc_ranking_chunk_free(&chunk);
-    return status;
 }
 
 /* Does a setting belong to the trade: same flights, same design but for the numbers varied? */
@@ -194,7 +168,8 @@ static rc_status read_setting(struct rc_swept *swept, int index, const struct rc
         status = check_setting(swept, index, &setting, seed, err);
     }
     if (status == RC_OK) {
-        status = mark_flights(met + index * swept->n_flights, &swept->n_met[index], swept, &setting, asked->of, err);
+        status = rc_designs_marks(met + index * swept->n_flights, &swept->n_met[index], setting.campaign, swept->criterion.index,
+                                  setting.path, swept->n_flights, err);
     }
     close_setting(&setting);
     return status;
@@ -205,7 +180,7 @@ static rc_status lay_map(struct rc_swept *swept, const char *folder, struct rc_e
 {
     swept->count[0] = swept->n;
     swept->count[1] = 1;
-    if (swept->n_varied < RC_SWEPT_VARIED) {
+    if (swept->n_varied < RC_SWEEP_VARIED) {
         return RC_OK;
     }
     const int slow = swept->value[0][0] == swept->value[1][0] ? 0 : 1;
@@ -237,19 +212,8 @@ static rc_status settle(struct rc_swept *swept, const unsigned char *met, struct
     for (int index = 0; index < swept->n; index++) {
         swept->best = swept->n_met[index] > swept->n_met[swept->best] ? index : swept->best;
     }
-    rc_pairing_best(swept->may_be_best, &designs, swept->confidence);
-    return rc_pairing_band(swept->band, &designs, swept->confidence, rc_campaign_seed(swept->campaign), err);
-}
-
-/* What counts: the criterion of that name, or all together. A name that there is not is found later, by its first use. */
-static void find_asked(struct rc_swept *swept, const char *of)
-{
-    swept->asked = *rc_campaign_all_together(swept->campaign);
-    swept->confidence = swept->asked.confidence;
-    for (int index = 0; of != NULL && index < rc_campaign_criteria_count(swept->campaign); index++) {
-        const struct rc_criterion *criterion = rc_campaign_criterion(swept->campaign, index);
-        swept->asked = strcmp(criterion->name, of) == 0 ? *criterion : swept->asked;
-    }
+    rc_pairing_best(swept->may_be_best, &designs, swept->criterion.confidence);
+    return rc_pairing_band(swept->band, &designs, swept->criterion.confidence, rc_campaign_seed(swept->campaign), err);
 }
 
 rc_status rc_swept_gather(struct rc_swept *swept, const struct rc_report_swept *asked, struct rc_error *err)
@@ -271,7 +235,10 @@ rc_status rc_swept_gather(struct rc_swept *swept, const struct rc_report_swept *
     const uint64_t seed = rc_results_seed(first.results);
     swept->campaign = first.campaign;
     first.campaign = NULL;
-    find_asked(swept, asked->of);
+    status = rc_trade_criterion(&swept->criterion, swept->campaign, asked->of, err);
+    if (status != RC_OK) {
+        goto done;
+    }
     const size_t n = (size_t)swept->n;
     swept->value = calloc(n, sizeof *swept->value);
     swept->n_met = calloc(n, sizeof *swept->n_met);

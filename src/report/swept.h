@@ -6,22 +6,20 @@
 #include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
 #include "rollcast/report.h"
-
-enum { RC_SWEPT_VARIED = 2 };
+#include "trade.h"
 
 /* What stands in the folder. Settings are in the order flown: the first path's value changes slowest. */
 struct rc_swept {
     int n, n_varied;
-    int count[RC_SWEPT_VARIED];                     /* values of each path                                */
-    char path[RC_SWEPT_VARIED][RC_MAX_PATH_TEXT];   /* of the numbers varied                              */
-    double (*value)[RC_SWEPT_VARIED];               /* (n)                                                */
+    int count[RC_SWEEP_VARIED];                     /* values of each path                                */
+    char path[RC_SWEEP_VARIED][RC_MAX_PATH_TEXT];   /* of the numbers varied                              */
+    double (*value)[RC_SWEEP_VARIED];               /* (n)                                                */
     int64_t n_flights;                              /* of each setting                                    */
     int64_t *n_met;                                 /* (n)                                                */
     struct rc_range *band;                          /* (n) holds all settings' odds at once               */
     int *may_be_best;                               /* (n)                                                */
     int best;                                       /* of greatest odds                                   */
-    struct rc_criterion asked;                      /* what counts, by its name and the odds asked        */
-    double confidence;                              /* of the band                                        */
+    struct rc_trade_criterion criterion;            /* that counts; its confidence is the band's           */
     rc_campaign *campaign;                          /* of the first setting                               */
 };
 
@@ -37,7 +35,7 @@ void rc_swept_free(struct rc_swept *swept);
 
 /* Is a campaign that of the trade, but for the numbers varied? out value its own, in the trade's order
  * ends RC_BAD_INPUT (it is of another design: err says where it differs), RC_NO_MEMORY */
-rc_status rc_swept_place(double value[RC_SWEPT_VARIED], const struct rc_swept *swept, const rc_campaign *campaign,
+rc_status rc_swept_place(double value[RC_SWEEP_VARIED], const struct rc_swept *swept, const rc_campaign *campaign,
                          struct rc_error *err) RC_MUST_CHECK;
 
 #endif

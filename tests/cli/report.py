@@ -311,7 +311,7 @@ run("trade", "c/first.json", "c/stepper.json", "-o", "two", "--flights", "20", "
 os.mkdir("bare")
 for folder, words, code, said in (
         ("nowhere", (), 3, "nowhere: holds no settings 001.h5.*rollcast trade --vary"), ("two", (), 3, r"two: holds two designs.*report two/a\.h5 two/b\.h5"),
-        ("curve", ("--of", "holds"), 3, "holds"), ("curve", ("--of", "held_fraction"), 3, "is a measure"), ("bare", (), 3, "bare: holds no settings"),
+        ("curve", ("--of", "holds"), 3, "holds"), ("curve", ("--of", "held_fraction"), 3, "curve: .*wanted a criterion"), ("bare", (), 3, "bare: holds no settings"),
         ("x" * 500, (), 3, "folder is too long")):
     refused(run("report", "first.h5", "--trade", folder, *words, "-o", "x.html"), code, said, f"--trade {folder[:9]} {words}")
 refused(run("report", "first.h5", "--of", "held", "-o", "x.html"), 2, "--of goes with --trade", "--of alone")
