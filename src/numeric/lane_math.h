@@ -14,7 +14,7 @@
 /* Magnitude of x. */
 RC_INLINE double rc_lane_abs(double x)
 {
-    return x < 0.0 ? -x : x;
+    return __builtin_fabs(x);
 }
 
 /* The smaller of two numbers; b where either is not a number. */
@@ -29,10 +29,10 @@ RC_INLINE double rc_lane_max(double a, double b)
     return a > b ? a : b;
 }
 
-/* x held within [-limit, limit]. in limit >= 0 */
+/* x held within [-limit, limit]; x where it is not a number. in limit >= 0 */
 RC_INLINE double rc_lane_clamp(double x, double limit)
 {
-    return x > limit ? limit : (x < -limit ? -limit : x);
+    return rc_lane_min(limit, rc_lane_max(-limit, x));
 }
 
 /* Conditions in lane loops are numbers, 1 for yes and 0 for no: the compiler vectorises selects between numbers, not between
@@ -46,6 +46,12 @@ RC_INLINE double rc_lane_pick(double flag, double yes, double no)
 RC_INLINE double rc_lane_either(double a, double b)
 {
     return a > b ? a : b;
+}
+
+/* -1 where x is below zero, 1 where above, 0 at zero. */
+RC_INLINE double rc_lane_sense(double x)
+{
+    return x != 0.0 ? __builtin_copysign(1.0, x) : 0.0;
 }
 
 /* The nearest whole number, by adding and taking away 1.5 * 2^52. in |x| < 2^51 */
@@ -104,6 +110,35 @@ RC_INLINE void rc_lane_sincos(double x, double *sine, double *cosine)
     const double second = is_odd ? s : c;
     *sine = turn >= 2.0 ? -first : first;
     *cosine = ((turn == 1.0) | (turn == 2.0)) ? -second : second;
+}
+
+/* Sine of x alone [rad], at half the cost; absolute error below 6e-16 for |x| < 1e6. Reduction by pi in three parts, then the
+ * Taylor polynomial on [-pi/2, pi/2], whose remainder is below 3e-16. */
+RC_INLINE double rc_lane_sine(double x)
+{
+    const double half = rc_lane_round(x * (1.0 / RC_PI));
+    const double r = ((x - half * 3.14159265346825122834e+00) - half * 1.21542010126079319132e-10) -
+                     half * 4.04453249759190126308e-21;
+    const double z = r * r, z2 = z * z, z4 = z2 * z2;
+    /* By pairs: a shorter chain than one term after the other. */
+    const double low = (-1.0 / 6.0 + z * (1.0 / 120.0)) + z2 * (-1.0 / 5040.0 + z * (1.0 / 362880.0));
+    const double high = (-1.0 / 39916800.0 + z * (1.0 / 6227020800.0)) +
+                        z2 * (-1.0 / 1307674368000.0 + z * (1.0 / 355687428096000.0));
+    const double s = r + r * z * (low + z4 * (high - z4 * (1.0 / 121645100408832000.0)));
+    const double parity = half * 0.5 - rc_lane_round(half * 0.5); /* 0, or a half either way */
+    return rc_lane_abs(parity) > 0.25 ? -s : s;
+}
+
+/* Tangent of x [rad]; relative error below 1e-12 where it is below 1e3. in 0 <= x <= pi/2, where it is very large, not infinite
+ * That of x/2 by Lambert's continued fraction to its ninth term, then the double angle: one division.
+ * source M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 4.3.94 [memory] */
+RC_INLINE double rc_lane_tangent(double x)
+{
+    const double y = 0.5 * x, z = y * y;
+    const double above = y * (2027025.0 + z * (-270270.0 + z * (6930.0 - 36.0 * z)));
+    const double below = 2027025.0 + z * (-945945.0 + z * (51975.0 + z * (-630.0 + z)));
+    const double left = below * below - above * above;
+    return 2.0 * above * below / rc_lane_max(left, 1e-12 * below * below);
 }
 
 #endif

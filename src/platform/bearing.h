@@ -18,17 +18,14 @@ struct rc_slide {
  * in  rate [rad/s], starting_ratio = friction at standstill over running */
 RC_INLINE double rc_bearing_slide(double rate, struct rc_slide of, double starting_ratio, double dt)
 {
-    const double is_torn_loose = rc_lane_abs(of.push) > of.friction * starting_ratio ? 1.0 : 0.0;
-    const double push_sense = of.push < 0.0 ? -1.0 : 1.0;
-    const double own_sense = rate > 0.0 ? 1.0 : (rate < 0.0 ? -1.0 : 0.0);
-    const double sense = rc_lane_pick(own_sense * own_sense, own_sense, push_sense * is_torn_loose);
+    const double loose = rc_lane_abs(of.push) > of.friction * starting_ratio ? __builtin_copysign(1.0, of.push) : 0.0;
+    const double sense = rate != 0.0 ? __builtin_copysign(1.0, rate) : loose;
     const double end = rate * of.decay + (of.push - sense * of.friction) * of.per_inertia * of.decay_time;
     /* Past zero: the time left after the crossing is slid the other way, or it sticks. */
-    const double is_past = end * sense < 0.0 ? 1.0 : 0.0;
-    const double span = rc_lane_abs(rate) + rc_lane_abs(end);
-    const double left = dt * rc_lane_abs(end) / (span > 0.0 ? span : 1.0);
-    const double back = is_torn_loose * left * (of.push - push_sense * of.friction) * of.per_inertia;
-    return rc_lane_pick(sense * sense, rc_lane_pick(is_past, back, end), 0.0);
+    const double left = dt * rc_lane_abs(end) / rc_lane_max(rc_lane_abs(rate) + rc_lane_abs(end), 1e-300);
+    const double back = left * (loose != 0.0 ? of.push - loose * of.friction : 0.0) * of.per_inertia;
+    const double slid = end * sense < 0.0 ? back : end;
+    return sense != 0.0 ? slid : 0.0;
 }
 
 /* Running friction of bearing and gear under the present load [N m]. */

@@ -23,6 +23,16 @@ RC_INLINE struct rc_tick rc_spans_next(const struct rc_platform_clock *clock, co
     return tick;
 }
 
+/* Note how a lane's span went, for what is looked at inside it; before it is counted. */
+RC_INLINE void rc_spans_note(struct rc_platform_lanes *p, int lane, const struct rc_course *c)
+{
+    p->ran_start[lane] = c->start;
+    p->ran_ramped[lane] = c->ramped;
+    p->ran_wait[lane] = c->wait;
+    p->ran_share[lane] = c->ramp_share;
+    p->ran_before[lane] = p->rate_before[lane];
+}
+
 /* The platform's rate against the vehicle at a place in the span just run, 0 .. 1 [rad/s]. */
 RC_INLINE double rc_spans_rate(const struct rc_platform_lanes *p, int lane, double place)
 {

@@ -138,12 +138,12 @@ RC_INLINE double rc_stages_known(const struct rc_platform_lanes *p, int lane, do
 }
 
 /* The controller takes its tick: gather first, clamp the gathered part, then command.
- * in  has_extras  constant: encoder, feed-forward, stillness and command steps count */
-RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int has_extras)
+ * in  has_extras  constant: encoder, feed-forward, stillness and command steps count
+ * in  on_angle    constant: it acts on the angle, else on the rate */
+RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int has_extras, int on_angle)
 {
     const double period = clock->dt * clock->control_every;
-    const double on_angle = clock->control_mode == RC_CONTROL_ANGLE ? 1.0 : 0.0;
-    const double nearest = on_angle * (clock->turns_mode == RC_TURNS_NEAREST ? 1.0 : 0.0);
+    const double nearest = clock->turns_mode == RC_TURNS_NEAREST ? 1.0 : 0.0;
     const double on_vehicle = clock->gyro_mount == RC_GYRO_ON_VEHICLE ? 1.0 : 0.0;
     /* A drive that turns one way only takes a command the other way as zero. */
     const double unheard = clock->turning == RC_TURNING_BOTH ? 0.0 : clock->turning == RC_TURNING_POSITIVE ? 1.0 : -1.0;
@@ -152,17 +152,19 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
         double roll = 0.0, rate = p->reading[lane];
         if (has_extras) {
             rate = rc_stages_known(p, lane, on_vehicle, &roll);
-            rate = on_angle < 0.5 && rc_lane_abs(rate) <= p->still[lane] ? 0.0 : rate;
+            rate = !on_angle && rc_lane_abs(rate) <= p->still[lane] ? 0.0 : rate;
         }
         double angle = p->gathered[lane] + period * rate;
-        angle -= nearest * 2.0 * RC_PI * rc_lane_round(angle * (0.5 / RC_PI));
+        if (on_angle)
+            angle -= nearest * 2.0 * RC_PI * rc_lane_round(angle * (0.5 / RC_PI));
         angle = rc_lane_clamp(angle, p->gathered_limit[lane]);
-        const double felt = has_extras && rc_lane_abs(angle) <= p->still[lane] ? 0.0 : angle;
-        const double twice = on_angle * rc_lane_clamp(p->gathered_twice[lane] + period * felt, p->integral_limit[lane]);
-        const double proportional = on_angle * felt + (1.0 - on_angle) * rate;
-        const double gathered = on_angle * twice + (1.0 - on_angle) * angle;
         p->gathered[lane] = angle;
-        p->gathered_twice[lane] = twice;
+        double proportional = rate, gathered = angle;
+        if (on_angle) {
+            proportional = has_extras && rc_lane_abs(angle) <= p->still[lane] ? 0.0 : angle;
+            gathered = rc_lane_clamp(p->gathered_twice[lane] + period * proportional, p->integral_limit[lane]);
+            p->gathered_twice[lane] = gathered;
+        }
         double command = -(p->gain[lane] * proportional + p->integral[lane] * gathered);
         if (has_extras) {
             command -= p->feed_forward[lane] * roll;
@@ -216,10 +218,15 @@ RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_pl
         return;
     if (clock->latency > 0)
         rc_stages_hear(p, clock, tick);
-    if (clock->has_control_extras)
-        rc_stages_command(p, clock, 1);
+    const int on_angle = clock->control_mode == RC_CONTROL_ANGLE;
+    if (clock->has_control_extras && on_angle)
+        rc_stages_command(p, clock, 1, 1);
+    else if (clock->has_control_extras)
+        rc_stages_command(p, clock, 1, 0);
+    else if (on_angle)
+        rc_stages_command(p, clock, 0, 1);
     else
-        rc_stages_command(p, clock, 0);
+        rc_stages_command(p, clock, 0, 0);
 }
 
 /* Count one tick of a lane whose platform goes straight from `start` to `ramped` in a share of it and is at `end` for the rest.
@@ -236,9 +243,8 @@ RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_
 {
     const double roll_at_end = c.roll_end + rc_stages_yield(p, lane, c.end);
     p->residual[lane] = roll_at_end + c.end;
-    p->tally.below_floor[lane] += rc_lane_abs(roll_at_end) < p->floor[lane] ? dt : 0.0;
     const double change = c.roll_end - c.roll_start;
-    const double roll_middle = c.roll_start + (c.wait + c.ramp_share) * change;
+    const double roll_middle = c.is_straight ? c.roll_end : c.roll_start + (c.wait + c.ramp_share) * change;
     const double roll_at_start = c.roll_start + c.wait * change + rc_stages_yield(p, lane, c.start);
     const double roll_at_ramp_end = roll_middle + rc_stages_yield(p, lane, c.ramped);
     const double at_hold = roll_middle + c.end + rc_stages_yield(p, lane, c.end);

@@ -99,14 +99,11 @@ RC_INLINE void count_wait(struct rc_platform_lanes *p, int lane, const struct rc
                   c->wait * dt);
 }
 
-/* Note how the tick went, for what is looked at inside it. */
-RC_INLINE void note_course(struct rc_platform_lanes *p, int lane, const struct rc_course *c)
+/* Count the rest of the tick, and whether the vehicle rolls slower than the drive can turn. */
+RC_INLINE void count_drive(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
 {
-    p->ran_start[lane] = c->start;
-    p->ran_ramped[lane] = c->ramped;
-    p->ran_wait[lane] = c->wait;
-    p->ran_share[lane] = c->ramp_share;
-    p->ran_before[lane] = p->rate_before[lane];
+    rc_stages_count(p, lane, *c, dt);
+    p->tally.below_floor[lane] += rc_lane_abs(p->residual[lane] - c->end) < p->floor[lane] ? dt : 0.0;
 }
 
 /* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to. */
@@ -192,7 +189,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->motor_rate[lane] = led + slid;
         course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0 };
     }
-    note_course(p, lane, &course);
+    rc_spans_note(p, lane, &course);
     p->rate[lane] = course.end;
     p->turned[lane] += turned;
     p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
@@ -207,7 +204,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->tally.asleep[lane] += slides * dt;
     if (of.waiting)
         count_wait(p, lane, &course, dt);
-    rc_stages_count(p, lane, course, dt);
+    count_drive(p, lane, &course, dt);
 }
 
 /* One tick of all lanes. */

@@ -47,41 +47,56 @@ RC_INLINE double play_tick(struct rc_platform_lanes *p, int lane, const struct r
     return rc_lane_pick(is_free, alone, met);
 }
 
-RC_INLINE void servo_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
+/* Mean torque on platform and rotor over the tick, friction apart: motor and cogging, the latter at the angle half a tick on. */
+RC_INLINE double drive_torque(struct rc_platform_lanes *p, int lane, double dt, const struct made_for of)
+{
+    const double torque = motor_torque(p, lane);
+    const double angle = p->servo.cogs[lane] * (p->turned[lane] + 0.5 * dt * p->rate[lane]);
+    return of.cogging ? torque - p->servo.cogging[lane] * rc_lane_sine(angle) : torque;
+}
+
+/* The platform's rate after the tick. in torque, other than friction [N m] */
+RC_INLINE double servo_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double torque,
+                            const struct made_for of)
+{
+    const double one = rc_bearing_driven(p, lane, tick, torque, 0.0);
+    const double end = of.play ? play_tick(p, lane, tick, torque, one) : one;
+    /* The motor drives it no faster than its top rate; what is faster already, it only slows. */
+    const double fastest = rc_lane_max(p->top[lane], rc_lane_abs(p->rate[lane]));
+    return torque * end > 0.0 ? rc_lane_clamp(end, fastest) : end;
+}
+
+/* Take over a tick that led to a rate, and count it. */
+RC_INLINE void count_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double end)
 {
     const double dt = tick->dt, before = p->rate[lane];
-    double torque = motor_torque(p, lane);
-    if (of.cogging) {
-        double sine, cosine;
-        rc_lane_sincos(p->servo.cogs[lane] * (p->turned[lane] + 0.5 * dt * before), &sine, &cosine);
-        torque -= p->servo.cogging[lane] * sine;
-    }
-    double end = rc_bearing_driven(p, lane, tick, torque, 0.0);
-    if (of.play)
-        end = play_tick(p, lane, tick, torque, end);
-    /* The motor drives it no faster than its top rate; what is faster already, it only slows. */
-    const double fastest = rc_lane_max(p->top[lane], rc_lane_abs(before));
-    end = rc_lane_pick(torque * end > 0.0 ? 1.0 : 0.0, rc_lane_clamp(end, fastest), end);
     const double is_awake = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
-    const double sense = end < 0.0 ? -1.0 : (end > 0.0 ? 1.0 : 0.0);
-    const double starts = is_awake * (before == 0.0 ? sense * sense : 0.0);
-    const double turns_round = is_awake * (sense * p->direction[lane] < 0.0 ? 1.0 : 0.0);
+    const double sense = rc_lane_sense(end), direction = p->direction[lane];
+    const double starts = before == 0.0 ? is_awake * rc_lane_abs(sense) : 0.0;
+    const double turns_round = sense * direction < 0.0 ? is_awake : 0.0;
+    const double led = sense != 0.0 ? RC_DRIVE_RUNNING : RC_DRIVE_STANDING;
     const struct rc_course course = { rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), before, end,
                                       end, 1.0, p->target[lane], 0.0, 1 };
-    p->direction[lane] = rc_lane_pick(sense * sense, sense, p->direction[lane]);
+    p->direction[lane] = sense != 0.0 ? sense : direction;
     p->rate[lane] = end;
     p->turned[lane] += 0.5 * dt * (before + end);
-    p->mode[lane] = rc_lane_pick(is_awake, rc_lane_pick(sense * sense, RC_DRIVE_RUNNING, RC_DRIVE_STANDING), RC_DRIVE_ASLEEP);
+    p->mode[lane] = rc_lane_pick(is_awake, led, RC_DRIVE_ASLEEP);
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += turns_round;
     p->tally.asleep[lane] += (1.0 - is_awake) * dt;
     rc_stages_count(p, lane, course, dt);
 }
 
+/* In three loops: each is short enough for the processor to work at several vectors of lanes at a time. */
 RC_INLINE void servo_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
 {
+    rc_lane torque, end;
     RC_FOR_LANES(lane)
-    servo_tick(p, lane, tick, of);
+    torque[lane] = drive_torque(p, lane, tick->dt, of);
+    RC_FOR_LANES(lane)
+    end[lane] = servo_tick(p, lane, tick, torque[lane], of);
+    RC_FOR_LANES(lane)
+    count_tick(p, lane, tick, end[lane]);
 }
 
 RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,

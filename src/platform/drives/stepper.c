@@ -147,16 +147,6 @@ RC_INLINE void change_mode(struct rc_platform_lanes *p, int lane, double slips, 
     p->mode[lane] = rc_lane_pick(was_dead, RC_DRIVE_ASLEEP, moving);
 }
 
-/* Note how the tick went, for what is looked at inside it. */
-RC_INLINE void note_course(struct rc_platform_lanes *p, int lane, const struct rc_course *c)
-{
-    p->ran_start[lane] = c->start;
-    p->ran_ramped[lane] = c->ramped;
-    p->ran_wait[lane] = 0.0;
-    p->ran_share[lane] = c->ramp_share;
-    p->ran_before[lane] = p->rate_before[lane];
-}
-
 /* One tick of one lane. ends 1 if it slips or has no power in the next one, else 0 */
 RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick,
                               const struct rc_pull_out_points *table, const struct made_for of)
@@ -188,7 +178,7 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     /* Where single steps swing it by more than the target, it is never held. */
     const struct rc_course course = { roll_start, roll_end, before, end, end, rc_lane_pick(is_straight, 1.0, ramp.share),
                                       target > 0.0 ? target : -1e9, 0.0, 0 };
-    note_course(p, lane, &course);
+    rc_spans_note(p, lane, &course);
     p->rate[lane] = end;
     p->turned[lane] += rc_lane_pick(is_synchronous, turned, slipped.turned);
     s->pace[lane] = ramp.end;
@@ -233,9 +223,7 @@ RC_INLINE void find_ripple(struct rc_platform_lanes *p, const struct swing *swin
     {
         const double pace = rc_lane_abs(s->pace[lane]), ring = s->microstep[lane] * swing->natural[lane];
         const double phase = ring / rc_lane_max(pace, 1e-9); /* turned from step to step [rad] */
-        double sine, cosine;
-        rc_lane_sincos(0.25 * rc_lane_min(phase, 2.0 * RC_PI), &sine, &cosine);
-        const double steady = 0.25 * ring * sine / rc_lane_max(cosine, 1e-6);
+        const double steady = 0.25 * ring * rc_lane_tangent(0.25 * rc_lane_min(phase, 2.0 * RC_PI));
         const double turning = rc_lane_min(phase < 2.0 * RC_PI ? steady : ring, swing->cap[lane]);
         const double is_led = ((p->mode[lane] == RC_DRIVE_RUNNING) & (pace > 0.0)) ? 1.0 : 0.0;
         const double ripple = rc_lane_pick(is_led, turning, 0.0);

@@ -18,6 +18,9 @@ static void check_sincos(double x)
     const long double cosine_off = fabsl((long double)cosine - cosl((long double)x));
     if (!(sine_off <= 4e-16L) || !(cosine_off <= 4e-16L))
         fail_msg("at %.17g: sine %.3Lg off, cosine %.3Lg off", x, sine_off, cosine_off);
+    const long double alone_off = fabsl((long double)rc_lane_sine(x) - sinl((long double)x));
+    if (!(alone_off <= 6e-16L))
+        fail_msg("at %.17g: sine alone %.3Lg off", x, alone_off);
 }
 
 static void test_lane_math__sincos_is_within_4e_16_of_long_double(void **state)
@@ -50,6 +53,35 @@ static void test_lane_math__sincos_holds_at_the_edges_of_quarters(void **state)
     double sine = NAN, cosine = NAN;
     rc_lane_sincos(0.0, &sine, &cosine);
     assert_true(sine == 0.0 && cosine == 1.0);
+}
+
+/* From zero to a quarter turn, closer and closer to it. */
+static void test_lane_math__tangent_is_within_1e_12_of_long_double(void **state)
+{
+    (void)state;
+    assert_true(rc_lane_tangent(0.0) == 0.0);
+    for (double x = 1e-9; x < 1.5698; x += x < 1e-3 ? 0.1 * x : 1.1e-4) {
+        const long double truth = tanl((long double)x);
+        assert_true(fabsl((long double)rc_lane_tangent(x) - truth) <= 1e-12L * truth);
+    }
+    double before = 0.0;
+    for (double left = 1e-3; left > 1e-12; left *= 0.5) {
+        const double value = rc_lane_tangent(0.5 * RC_PI - left);
+        assert_true(value >= before && value > 0.9e3);
+        before = value;
+    }
+    assert_true(rc_lane_tangent(0.5 * RC_PI) > 1e9 && isfinite(rc_lane_tangent(0.5 * RC_PI)));
+}
+
+static void test_lane_math__clamp_is_the_three_cases(void **state)
+{
+    (void)state;
+    static const double rows[][3] = { { 2.0, 1.0, 1.0 }, { -2.0, 1.0, -1.0 }, { 0.5, 1.0, 0.5 }, { -0.5, 1.0, -0.5 },
+                                      { 1.0, INFINITY, 1.0 }, { -1e300, INFINITY, -1e300 }, { 3.0, 0.0, 0.0 } };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        assert_true(rc_lane_clamp(rows[i][0], rows[i][1]) == rows[i][2]);
+    assert_true(isnan(rc_lane_clamp(NAN, 1.0)));
+    assert_true(signbit(rc_lane_clamp(-0.0, 1.0)) && !signbit(rc_lane_abs(-0.0)) && rc_lane_abs(-3.0) == 3.0);
 }
 
 static void test_lane_math__sincos_passes_on_what_is_no_number(void **state)
@@ -99,6 +131,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lane_math__sincos_is_within_4e_16_of_long_double),
         cmocka_unit_test(test_lane_math__sincos_holds_at_the_edges_of_quarters),
+        cmocka_unit_test(test_lane_math__tangent_is_within_1e_12_of_long_double),
+        cmocka_unit_test(test_lane_math__clamp_is_the_three_cases),
         cmocka_unit_test(test_lane_math__sincos_passes_on_what_is_no_number),
         cmocka_unit_test(test_lane_math__round_goes_to_the_nearest_and_halves_to_even),
         cmocka_unit_test(test_lane_math__clamp_pick_and_extremes_do_what_they_say),

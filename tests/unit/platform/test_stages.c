@@ -188,7 +188,7 @@ static void control(struct rig *rig, double reading)
 {
     for (int lane = 0; lane < RC_LANES; lane++)
         rig->p.reading[lane] = reading;
-    rc_stages_command(&rig->p, &rig->clock, 0);
+    rc_stages_command(&rig->p, &rig->clock, 0, rig->clock.control_mode == RC_CONTROL_ANGLE);
 }
 
 static void make_controller(struct rig *rig, enum rc_control_mode mode, double gain, double integral, double windup)
