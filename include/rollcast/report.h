@@ -102,7 +102,8 @@ struct rc_report_swept {
  *      trade  NULL = none
  * ends RC_BAD_INPUT (number of stores, no such trade or criterion), RC_IO (no flight in one, drawing or writing failed),
  *      RC_NO_MEMORY; err names the store
- * cost reads columns in pieces; flies three flights of each store again; of a trade a byte for each flight of each setting */
+ * cost holds one column of a store at a time; flies three flights of each store again; of a trade a byte for each
+ *      flight of each setting */
 rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
                          const struct rc_report_drawing *drawing, struct rc_error *err) RC_MUST_CHECK;
 
@@ -117,7 +118,7 @@ struct rc_trade_request {
                                              * "PATH=down", from the campaign's value as far as it takes it; NULL = no search  */
     double need;                            /* odds wanted                                                                     */
     const char *of;                         /* criterion; NULL = all together                                                  */
-    const char *folder;                     /* where the stores go, one for each setting; made where it is not there           */
+    const char *folder;                     /* where the stores go, one for each setting; must be there                        */
     const struct rc_run_options *options;   /* flights of each setting (0 = as the campaign says), seed, threads, resume, stop */
 };
 

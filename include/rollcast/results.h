@@ -45,6 +45,9 @@ struct rc_column_view {
 int rc_results_column_count(const rc_results *results);
 struct rc_column_view rc_results_column_view(const rc_results *results, int index);
 
+/* Has the store a column of that name? A store of an older version may lack one. */
+int rc_results_has(const rc_results *results, const char *column);
+
 /* Texts of the store: the campaign's name, the version that made it, when (UTC), and build and host, one "key: value" a line. */
 struct rc_results_origin {
     const char *campaign_name, *version, *created, *host;

@@ -127,11 +127,8 @@ rc_status rc_run_replay_row(const rc_results *results, const struct rc_worker_pl
 static rc_status expect_columns(const rc_results *results, const struct rc_columns *columns, struct rc_error *err)
 {
     const char *filled_by = rc_results_origin(results).version;
-    const int n_stored = rc_results_column_count(results);
     for (int index = 0; index < columns->n; index++) {
-        bool is_stored = false;
-        for (int at = 0; at < n_stored && !is_stored; at++)
-            is_stored = strcmp(rc_results_column_view(results, at).name, columns->column[index].name) == 0;
+        const bool is_stored = rc_results_has(results, columns->column[index].name);
         if (!is_stored && strcmp(filled_by, rc_version()) != 0)
             return rc_error_fill(err, RC_OTHER_STORE, NULL,
                                  "was filled by %s, this is %s: it has no column %s; replay it with the version that filled it",

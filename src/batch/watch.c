@@ -29,7 +29,7 @@ static void look(struct rc_watch *watch)
 static void count(struct rc_watch *watch, int row, int64_t flight, double passed)
 {
     flight += watch->first;
-    if (watch->plan->counts && !watch->plan->counts(watch->sampling, (uint64_t)flight))
+    if (!rc_plan_counts(watch->plan, watch->sampling, (uint64_t)flight))
         return;
     watch->counts[row].flights[flight % watch->n_replicates]++;
     watch->counts[row].passed[flight % watch->n_replicates] += passed == 1.0;

@@ -25,7 +25,8 @@ void rc_worker_free(struct rc_worker *worker)
     *worker = (struct rc_worker){.block = NULL};
 }
 
-void rc_worker_draw(const struct rc_worker_plan *plan, uint64_t flight, double *row, struct rc_design *design)
+/* Draw one flight: values into the row's head, design. out row (plan->columns->n_quantities) in the campaign's units */
+static void draw(const struct rc_worker_plan *plan, uint64_t flight, double *row, struct rc_design *design)
 {
     rc_campaign_plan(plan->campaign)->draw(rc_campaign_sampling(plan->campaign), plan->seed, flight, row);
     rc_campaign_design(plan->campaign, row, design);
@@ -60,7 +61,7 @@ bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, 
             return false;
         for (int lane = 0; lane < n; lane++) {
             worker->flights[lane] = (uint64_t)(unit->first + begin + lane);
-            rc_worker_draw(plan, worker->flights[lane], rows + (size_t)lane * n_columns, &worker->designs[lane]);
+            draw(plan, worker->flights[lane], rows + (size_t)lane * n_columns, &worker->designs[lane]);
             worker->records[lane].bin = unit->bins ? unit->bins + (size_t)(begin + lane) * (size_t)plan->n_cells : NULL;
         }
         rc_worker_lanes(worker, plan, n, NULL, NULL);

@@ -50,9 +50,4 @@ bool rc_worker_fly(struct rc_worker *worker, const struct rc_worker_plan *plan, 
  * in   sink  as for rc_block_fly; a formula has no moments */
 void rc_worker_lanes(struct rc_worker *worker, const struct rc_worker_plan *plan, int n, rc_moment_sink *sink, void *user);
 
-/* Draw one flight: values into the row's head, design.
- * in   flight  its number
- * out  row     (plan->columns->n_quantities) in the campaign's units */
-void rc_worker_draw(const struct rc_worker_plan *plan, uint64_t flight, double *row, struct rc_design *design);
-
 #endif

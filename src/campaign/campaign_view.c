@@ -122,7 +122,8 @@ static int is_told_elsewhere(const char *path)
     static const char *const starts[] = {"$schema",  "name",    "purpose",    "run.flights",
                                          "run.seed", "sweep[]", "criteria[]", "all_together"};
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
-        if (strncmp(path, starts[i], strlen(starts[i])) == 0)
+        const size_t n = strlen(starts[i]);
+        if (strncmp(path, starts[i], n) == 0 && (path[n] == '\0' || path[n] == '.'))
             return 1;
     }
     return 0;

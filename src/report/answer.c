@@ -33,7 +33,7 @@ static rc_status read_ends(struct rc_answer *answer, const rc_results *results, 
         const int is_known = end >= 0.0 && end < RC_N_ENDS && end == floor(end);
         answer->n_ended[is_known ? (int)end : RC_N_ENDS]++;
         work->mark[flight] = end == RC_END_APOGEE ? REACHED_APOGEE | MEETS_ALL : 0;
-        work->mark[flight] |= !plan->counts || plan->counts(sampling, (uint64_t)flight) ? COUNTS : 0;
+        work->mark[flight] |= rc_plan_counts(plan, sampling, (uint64_t)flight) ? COUNTS : 0;
     }
     return RC_OK;
 }
@@ -72,9 +72,7 @@ static rc_status read_column(struct rc_answer *answer, int measure, const rc_res
 {
     char name[96];
     snprintf(name, sizeof name, "measures/%s", rc_measures_row(measure)->name);
-    for (int column = 0; column < rc_results_column_count(results); column++) {
-        answer->is_kept[measure] |= strcmp(rc_results_column_view(results, column).name, name) == 0;
-    }
+    answer->is_kept[measure] = rc_results_has(results, name);
     if (answer->is_kept[measure]) {
         return rc_results_column(results, name, 0, work->n_flights, work->column, err);
     }

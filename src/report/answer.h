@@ -17,8 +17,8 @@
 struct rc_answer {
     const rc_campaign *campaign;
     int n_replicates;                            /* of the campaign's plan; 0 = its flights are independent      */
-    char stop_text[RC_STOP_TEXT];                /* the same in words                                            */
     struct rc_stop_rule stop_rule;               /* of its run; all zeros where it could only end at its flights */
+    char stop_text[RC_STOP_TEXT];                /* the same in words                                            */
     uint64_t seed;
     int64_t flights;                             /* in the store                                                 */
     int64_t flights_asked;

@@ -1,5 +1,6 @@
 /* The answer as CSV: a row for each criterion, for all together and for each measure, every figure in full. */
 #include "answer.h"
+#include "figures.h"
 
 #include <math.h>
 
@@ -13,16 +14,6 @@ static void write_text(FILE *out, const char *text)
     fputc('"', out);
 }
 
-/* A number after its comma, nothing where there is none. */
-static void write_number(FILE *out, double value)
-{
-    if (isfinite(value)) {
-        fprintf(out, ",%.17g", value);
-    } else {
-        fputc(',', out);
-    }
-}
-
 static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
 {
     const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
@@ -32,13 +23,13 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     write_text(out, is_together ? "all together" : criterion->name);
     fprintf(out, ",%s,%s", is_together ? "" : rc_measures_row(criterion->measure)->name,
             is_together ? "" : rc_measures_row(criterion->measure)->unit);
-    write_number(out, is_together ? NAN : criterion->at_least);
-    write_number(out, is_together ? NAN : criterion->at_most);
+    rc_figures_cell(out, is_together ? NAN : criterion->at_least);
+    rc_figures_cell(out, is_together ? NAN : criterion->at_most);
     fprintf(out, ",%lld,%lld", (long long)odds->flights, (long long)odds->passed);
     const double figures[] = {odds->estimate,   odds->interval_low, odds->interval_high,  odds->bound_low,
                               odds->bound_high, criterion->odds,    criterion->confidence};
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
-        write_number(out, figures[at]);
+        rc_figures_cell(out, figures[at]);
     }
     fprintf(out, ",%s,,,,,,,\n", rc_odds_verdict_text(odds->verdict));
 }
@@ -49,7 +40,7 @@ static void write_measure(FILE *out, const struct rc_measure_row *row, const str
     const double figures[] = {spread->median, spread->p05,   spread->p95,     spread->mean,
                               spread->sd,     spread->least, spread->greatest};
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
-        write_number(out, figures[at]);
+        rc_figures_cell(out, figures[at]);
     }
     fputc('\n', out);
 }

@@ -26,11 +26,7 @@ static void write_row(struct rc_json *json, const struct rc_answer *answer, int 
     rc_json_number(json, "confidence", criterion->confidence);
     rc_json_integer(json, "least_flights", rc_demonstration_flights(criterion->odds, criterion->confidence, 0));
     rc_json_text(json, "verdict", rc_odds_verdict_text(odds->verdict));
-    if (odds->more_flights < 0) {
-        rc_json_text(json, "more_flights", NULL);
-    } else {
-        rc_json_integer(json, "more_flights", odds->more_flights);
-    }
+    rc_json_count(json, "more_flights", odds->more_flights);
     rc_json_close(json, '}');
 }
 
@@ -114,11 +110,7 @@ void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answe
     rc_json_text(json, "stop_rule", rc_stop_is_set(&answer->stop_rule) ? answer->stop_text : NULL);
     write_ends(json, answer);
     rc_json_text(json, "verdict", rc_odds_verdict_text(answer->verdict));
-    if (answer->more_flights < 0) {
-        rc_json_text(json, "more_flights", NULL);
-    } else {
-        rc_json_integer(json, "more_flights", answer->more_flights);
-    }
+    rc_json_count(json, "more_flights", answer->more_flights);
 
     rc_json_open(json, "criteria", '[');
     for (int row = 0; row < n_criteria; row++) {

@@ -27,7 +27,7 @@ rc_status rc_answer_gather_landing(struct rc_answer *answer, const rc_results *r
     }
     const struct rc_plan_kind *plan = rc_campaign_plan(answer->campaign);
     for (int64_t flight = 0; plan->counts != NULL && flight < n; flight++) {
-        if (!plan->counts(rc_campaign_sampling(answer->campaign), (uint64_t)flight)) {
+        if (!rc_plan_counts(plan, rc_campaign_sampling(answer->campaign), (uint64_t)flight)) {
             east[flight] = NAN; /* its landing depends on others' */
         }
     }

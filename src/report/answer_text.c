@@ -126,8 +126,7 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
     const struct rc_odds *odds = rc_answer_odds(answer, row);
     const char *name = row < n_criteria ? criterion->name : "all together";
-    const int fitting = rc_figures_decimals(100.0 * (odds->interval_high - odds->interval_low));
-    const int decimals = fitting > PERCENT_DECIMALS_MAX ? PERCENT_DECIMALS_MAX : fitting < 0 ? 0 : fitting;
+    const int decimals = rc_figures_percent_decimals(odds->interval_low, odds->interval_high, PERCENT_DECIMALS_MAX);
     struct rc_figure interval, percent;
 
     rc_figures_name(out, name, NAME_COLUMNS);

@@ -28,7 +28,7 @@ void rc_compare_add_letters(struct rc_text *text, unsigned set)
     }
 }
 
-static int is_same_criterion(const struct rc_criterion *a, const struct rc_criterion *b)
+int rc_compare_is_same(const struct rc_criterion *a, const struct rc_criterion *b)
 {
     return strcmp(a->name, b->name) == 0 && a->measure == b->measure && a->at_least == b->at_least && a->at_most == b->at_most &&
            a->odds == b->odds && a->confidence == b->confidence;
@@ -39,7 +39,7 @@ static struct rc_compare_row *row_for(struct rc_compare *compare, const struct r
 {
     for (int row = 0; row < compare->n_rows; row++) {
         struct rc_compare_row *const found = &compare->row[row];
-        if (!(found->asked & 1U << store) && is_same_criterion(found->criterion, criterion)) {
+        if (!(found->asked & 1U << store) && rc_compare_is_same(found->criterion, criterion)) {
             return found;
         }
     }
@@ -186,39 +186,50 @@ static rc_status find_differences(struct rc_compare *compare)
     return status;
 }
 
-rc_status rc_compare_gather(struct rc_compare **compare, const struct rc_report_store *store, int n_stores, struct rc_error *err)
+rc_status rc_compare_settle(struct rc_compare **compare, const struct rc_report_store *store,
+                            const struct rc_answer *const *answer, int n_stores, struct rc_error *err)
 {
-    if (n_stores < 2 || n_stores > RC_REPORT_MAX_STORES) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "got %d stores to set side by side, wanted 2 to %d", n_stores,
-                             RC_REPORT_MAX_STORES);
-    }
     struct rc_compare *made = calloc(1, sizeof *made);
-    rc_status status = RC_OK;
     if (made == NULL) {
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a comparison");
     }
     made->store = store;
     made->n_stores = n_stores;
     for (int at = 0; at < n_stores; at++) {
-        struct rc_error own = {.status = RC_OK};
-        status = rc_answer_gather(&made->answer[at], store[at].results, store[at].campaign, &own);
-        if (status != RC_OK) {
-            (void)rc_error_fill(err, status, own.where[0] != '\0' ? own.where : store[at].path, "%s", own.what);
-            goto done;
-        }
+        made->answer[at] = *answer[at];
     }
     settle_rows(made);
     choose(made);
-    status = find_differences(made);
+    const rc_status status = find_differences(made);
     if (status != RC_OK) {
-        (void)rc_error_fill(err, status, "", "no memory for what differs between the campaigns");
-        goto done;
+        rc_compare_free(made);
+        return rc_error_fill(err, status, "", "no memory for what differs between the campaigns");
     }
     *compare = made;
-    made = NULL;
+    return RC_OK;
+}
 
-done:
-    rc_compare_free(made);
+rc_status rc_compare_gather(struct rc_compare **compare, const struct rc_report_store *store, int n_stores, struct rc_error *err)
+{
+    const struct rc_answer *answer[RC_REPORT_MAX_STORES] = {NULL};
+    if (n_stores < 2 || n_stores > RC_REPORT_MAX_STORES) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "got %d stores to set side by side, wanted 2 to %d", n_stores,
+                             RC_REPORT_MAX_STORES);
+    }
+    struct rc_answer *gathered = calloc((size_t)n_stores, sizeof *gathered);
+    rc_status status = gathered != NULL ? RC_OK : rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a comparison");
+    for (int at = 0; status == RC_OK && at < n_stores; at++) {
+        struct rc_error own = {.status = RC_OK};
+        answer[at] = &gathered[at];
+        status = rc_answer_gather(&gathered[at], store[at].results, store[at].campaign, &own);
+        if (status != RC_OK) {
+            (void)rc_error_fill(err, status, own.where[0] != '\0' ? own.where : store[at].path, "%s", own.what);
+        }
+    }
+    if (status == RC_OK) {
+        status = rc_compare_settle(compare, store, answer, n_stores, err);
+    }
+    free(gathered);
     return status;
 }
 

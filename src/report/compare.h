@@ -44,11 +44,18 @@ struct rc_compare {
 };
 
 /* Gather the answers of all stores and set them side by side.
- * out  compare  caller frees with rc_compare_free, also after an error
+ * out  compare  caller frees with rc_compare_free; untouched on error
  * in   store    (n_stores) 2 .. RC_REPORT_MAX_STORES; borrowed
  * ends RC_BAD_INPUT, RC_IO, RC_NO_MEMORY; err names the store's path */
 rc_status rc_compare_gather(struct rc_compare **compare, const struct rc_report_store *store, int n_stores,
                             struct rc_error *err) RC_MUST_CHECK;
+
+/* The same of answers that are there already. in answer (n_stores) copied, stores' own */
+rc_status rc_compare_settle(struct rc_compare **compare, const struct rc_report_store *store,
+                            const struct rc_answer *const *answer, int n_stores, struct rc_error *err) RC_MUST_CHECK;
+
+/* Do two criteria ask the same: name, measure, limits, odds and confidence? */
+int rc_compare_is_same(const struct rc_criterion *one, const struct rc_criterion *other);
 
 /* Release it. NULL is fine. */
 void rc_compare_free(struct rc_compare *compare);

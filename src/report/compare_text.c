@@ -110,8 +110,7 @@ static void write_store(FILE *out, const struct rc_compare *compare, int store)
 static struct rc_figure interval_of(const struct rc_odds *odds, int width, int *decimals)
 {
     struct rc_figure figure;
-    const int fitting = rc_figures_decimals(100.0 * (odds->interval_high - odds->interval_low));
-    *decimals = fitting > MOST_DECIMALS ? MOST_DECIMALS : fitting < 0 ? 0 : fitting;
+    *decimals = rc_figures_percent_decimals(odds->interval_low, odds->interval_high, MOST_DECIMALS);
     for (;; (*decimals)--) {
         snprintf(figure.text, sizeof figure.text, "%.24s to %.24s",
                  rc_figures_number(100.0 * odds->interval_low, *decimals, RC_ROUND_DOWN).text,

@@ -32,6 +32,21 @@ static struct rc_figure set_off_thousands(const char *digits)
     return figure;
 }
 
+int rc_figures_percent_decimals(double low, double high, int most)
+{
+    const int fitting = rc_figures_decimals(100.0 * (high - low));
+    return fitting < 0 ? 0 : fitting > most ? most : fitting;
+}
+
+void rc_figures_cell(FILE *out, double value)
+{
+    if (isfinite(value)) {
+        fprintf(out, ",%.17g", value);
+    } else {
+        fputc(',', out);
+    }
+}
+
 struct rc_figure rc_figures_number(double value, int decimals, enum rc_rounding rounding)
 {
     struct rc_figure figure = {"none"};

@@ -21,6 +21,12 @@ enum rc_rounding { RC_ROUND_DOWN = -1, RC_ROUND_NEAREST = 0, RC_ROUND_UP = 1 };
  * ends -9 .. 9; negative means rounding to tens, hundreds, ... ; 9 for a width that is not above zero */
 int rc_figures_decimals(double width);
 
+/* Decimals of a percentage between 0 and `most` that the interval of a share supports. in low, high  shares, not percentages */
+int rc_figures_percent_decimals(double low, double high, int most);
+
+/* Print a cell of a CSV with its comma before it: a number in full, nothing where there is none. */
+void rc_figures_cell(FILE *out, double value);
+
 /* A number with that many decimals and thousands set off ("4,120").
  * ends "none" if it is not finite; four significant digits from 1e15 on */
 struct rc_figure rc_figures_number(double value, int decimals, enum rc_rounding rounding);

@@ -121,6 +121,15 @@ void rc_json_integer(struct rc_json *json, const char *key, int64_t value)
     fprintf(json->out, "%" PRId64, value);
 }
 
+void rc_json_count(struct rc_json *json, const char *key, int64_t value)
+{
+    if (value < 0) {
+        rc_json_text(json, key, NULL);
+    } else {
+        rc_json_integer(json, key, value);
+    }
+}
+
 void rc_json_unsigned(struct rc_json *json, const char *key, uint64_t value)
 {
     begin_member(json, key);

@@ -36,6 +36,9 @@ void rc_json_number(struct rc_json *json, const char *key, double value);
 /* Write a whole number. */
 void rc_json_integer(struct rc_json *json, const char *key, int64_t value);
 
+/* Write a count, null where it is negative: there is none. */
+void rc_json_count(struct rc_json *json, const char *key, int64_t value);
+
 /* Write an unsigned whole number. */
 void rc_json_unsigned(struct rc_json *json, const char *key, uint64_t value);
 

@@ -13,6 +13,7 @@ enum {
     RC_PAGE_CHUNK = 65536,    /* flights read at once                                        */
     RC_PAGE_HISTORIES = 3,    /* single flights: typical, best, worst                        */
     RC_PAGE_SMEAR = 4,        /* where a history's smear columns begin                       */
+    RC_PAGE_DECIMALS = 5,     /* most decimals of a percentage                               */
     RC_PAGE_MAX_COLUMNS = 32
 };
 

@@ -1,5 +1,5 @@
 /* What the page takes from a store beyond its answer: who misses what, how the odds settled, shares of usable footage, landing
- * points, which flights are typical, best and worst. Columns are read in pieces, so that memory does not grow with the store. */
+ * points, which flights are typical, best and worst. Columns are read in pieces; the answer itself holds one whole at a time. */
 #include "page.h"
 
 #include <math.h>
@@ -25,16 +25,6 @@ struct pass {
     double distance[RC_PAGE_HISTORIES]; /* of the best candidates so far                       */
 };
 
-static int has_column(const rc_results *results, const char *name)
-{
-    for (int column = 0; column < rc_results_column_count(results); column++) {
-        if (strcmp(rc_results_column_view(results, column).name, name) == 0) {
-            return 1;
-        }
-    }
-    return 0;
-}
-
 /* The store's name of a column of the pass. */
 static void column_name(const struct pass *pass, int column, char *name, size_t size)
 {
@@ -53,7 +43,7 @@ static rc_status make_columns(struct pass *pass, struct rc_error *err)
     for (int column = 0; column < COLUMN_CRITERIA + pass->n_criteria; column++) {
         column_name(pass, column, name, sizeof name);
         const int is_landing = column == COLUMN_EAST || column == COLUMN_NORTH;
-        if (!has_column(pass->results, name) || (is_landing && pass->facts->answer.landing.n == 0)) {
+        if (!rc_results_has(pass->results, name) || (is_landing && pass->facts->answer.landing.n == 0)) {
             continue;
         }
         pass->column[column] = malloc(RC_PAGE_CHUNK * sizeof *pass->column[column]);
@@ -82,8 +72,7 @@ static rc_status read_piece(struct pass *pass, int64_t first, int64_t n, struct 
 /* Does a flight count for odds? Under the paired design only those that are independent do. */
 static int counts(const struct pass *pass, int64_t flight)
 {
-    const struct rc_plan_kind *plan = rc_campaign_plan(pass->campaign);
-    return plan->counts == NULL || plan->counts(rc_campaign_sampling(pass->campaign), (uint64_t)flight);
+    return rc_plan_counts(rc_campaign_plan(pass->campaign), rc_campaign_sampling(pass->campaign), (uint64_t)flight);
 }
 
 /* Who misses what in one flight that counts. ends 1 if it meets all */
@@ -234,9 +223,6 @@ rc_status rc_page_facts_gather(struct rc_page_facts *facts, const struct rc_repo
     for (int which = 0; which < RC_PAGE_HISTORIES; which++) {
         facts->history[which].flight = -1;
         pass.distance[which] = INFINITY;
-    }
-    for (int index = 0; index < RC_PAGE_SETTLED; index++) {
-        facts->settled[index].odds.flights = 0;
     }
     status = make_columns(&pass, err);
     if (status == RC_OK) {

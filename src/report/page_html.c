@@ -99,7 +99,11 @@ static rc_status write_choice(struct rc_page *page, struct rc_error *err)
 {
     struct rc_compare *compare = NULL;
     struct rc_text choice = {NULL, 0, 0, false};
-    rc_status status = rc_compare_gather(&compare, page->store, page->n_stores, err);
+    const struct rc_answer *answer[RC_REPORT_MAX_STORES];
+    for (int store = 0; store < page->n_stores; store++) {
+        answer[store] = &page->facts[store].answer;
+    }
+    rc_status status = rc_compare_settle(&compare, page->store, answer, page->n_stores, err);
     if (status == RC_OK) {
         rc_compare_add_choice(&choice, compare);
         fputs("<div class=\"verdict open\"><p>", page->out);
@@ -116,8 +120,7 @@ static void write_odds_sentence(struct rc_page *page, const struct rc_answer *an
 {
     const struct rc_odds *odds = &answer->all_together;
     const struct rc_criterion *asked = rc_campaign_all_together(answer->campaign);
-    const int fitting = rc_figures_decimals(100.0 * (odds->interval_high - odds->interval_low));
-    const int decimals = fitting < 0 ? 0 : fitting > 5 ? 5 : fitting;
+    const int decimals = rc_figures_percent_decimals(odds->interval_low, odds->interval_high, RC_PAGE_DECIMALS);
 
     fprintf(page->out, "<p>Every criterion is met in %s&nbsp;%% of flights (", rc_answer_percent(odds, decimals).text);
     fprintf(page->out, "%s to ", rc_figures_number(100.0 * odds->interval_low, decimals, RC_ROUND_DOWN).text);

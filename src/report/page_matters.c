@@ -71,8 +71,7 @@ static void write_after(FILE *out, const struct rc_ranking_row *row)
         fputs("</small></td>", out);
         return;
     }
-    const int fitting = rc_figures_decimals(100.0 * (after->high - after->low));
-    const int decimals = fitting < 0 ? 0 : fitting > 3 ? 3 : fitting;
+    const int decimals = rc_figures_percent_decimals(after->low, after->high, 3);
     fprintf(out, "<td>%s&nbsp;%%", rc_figures_number(100.0 * after->odds, decimals, RC_ROUND_NEAREST).text);
     fprintf(out, "<small>%s to ", rc_figures_number(100.0 * after->low, decimals, RC_ROUND_DOWN).text);
     fprintf(out, "%s&nbsp;%%</small></td>", rc_figures_number(100.0 * after->high, decimals, RC_ROUND_UP).text);

@@ -218,8 +218,7 @@ static void write_setting(FILE *out, const struct rc_swept *swept, int index)
 static void write_best(FILE *out, const struct rc_swept *swept)
 {
     const struct rc_range *band = &swept->band[swept->best];
-    const int fitting = rc_figures_decimals(100.0 * (band->high - band->low));
-    const int decimals = fitting < 0 ? 0 : fitting > 5 ? 5 : fitting;
+    const int decimals = rc_figures_percent_decimals(band->low, band->high, RC_PAGE_DECIMALS);
     int n_others = 0;
     for (int index = 0; index < swept->n; index++) {
         n_others += swept->may_be_best[index] && index != swept->best;

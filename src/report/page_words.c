@@ -5,30 +5,18 @@
 #include <string.h>
 
 #include "campaign/campaign.h"
+#include "compare.h"
 #include "wording.h"
 
 static const char *const word_class[] = {
     [RC_VERDICT_GO] = "word-go", [RC_VERDICT_NO_GO] = "word-no", [RC_VERDICT_NOT_YET_KNOWN] = "word-open"};
-
-/* Decimals of a percentage that its interval supports. */
-static int percent_decimals(const struct rc_odds *odds)
-{
-    const int fitting = rc_figures_decimals(100.0 * (odds->interval_high - odds->interval_low));
-    return fitting < 0 ? 0 : fitting > 5 ? 5 : fitting;
-}
-
-static int is_same_question(const struct rc_criterion *one, const struct rc_criterion *other)
-{
-    return strcmp(one->name, other->name) == 0 && one->measure == other->measure && one->at_least == other->at_least &&
-           one->at_most == other->at_most && one->odds == other->odds && one->confidence == other->confidence;
-}
 
 /* Row of a store's answer that asks the same, -1 if none does. in row the store's own row counts `n` are all together */
 static int same_row(const struct rc_answer *answer, const struct rc_criterion *wanted)
 {
     const int n = rc_campaign_criteria_count(answer->campaign);
     for (int row = 0; row <= n; row++) {
-        if (is_same_question(rc_answer_criterion(answer, row), wanted)) {
+        if (rc_compare_is_same(rc_answer_criterion(answer, row), wanted)) {
             return row;
         }
     }
@@ -43,7 +31,7 @@ static void write_odds_cell(FILE *out, const struct rc_answer *answer, int row)
         return;
     }
     const struct rc_odds *odds = rc_answer_odds(answer, row);
-    const int decimals = percent_decimals(odds);
+    const int decimals = rc_figures_percent_decimals(odds->interval_low, odds->interval_high, RC_PAGE_DECIMALS);
     fprintf(out, "<td><span data-value=\"%.17g\">%s&nbsp;%%</span>", odds->estimate, rc_answer_percent(odds, decimals).text);
     fprintf(out, "<small><span data-value=\"%.17g\">%s</span>", odds->interval_low,
             rc_figures_number(100.0 * odds->interval_low, decimals, RC_ROUND_DOWN).text);
@@ -218,10 +206,6 @@ rc_status rc_page_words_criteria(struct rc_page *page, struct rc_error *err)
 /* The vehicle, its drive and its cameras in a few sentences. */
 static void write_layout(FILE *out, const rc_campaign *campaign)
 {
-    static const char *const noses[] = {[RC_NOSE_CONE] = "a cone",
-                                        [RC_NOSE_OGIVE] = "an ogive",
-                                        [RC_NOSE_POWER] = "a power-law",
-                                        [RC_NOSE_VON_KARMAN] = "a von K\xc3\xa1rm\xc3\xa1n"};
     const struct rc_layout *layout = rc_campaign_layout(campaign);
     if (rc_campaign_formula(campaign) != NULL) {
         fputs("<p>A formula stands in place of a vehicle: <code>", out);
@@ -229,8 +213,9 @@ static void write_layout(FILE *out, const rc_campaign *campaign)
         fputs("</code></p>\n", out);
         return;
     }
-    fprintf(out, "<p>The vehicle has %s nose and %d fin%s", noses[layout->nose_shape], layout->n_fins[0],
-            layout->n_fins[0] == 1 ? "" : "s");
+    const char *nose = rc_wording_nose(layout->nose_shape);
+    fprintf(out, "<p>The vehicle has %s %s nose and %d fin%s", strchr("aeiou", nose[0]) != NULL ? "an" : "a", nose,
+            layout->n_fins[0], layout->n_fins[0] == 1 ? "" : "s");
     if (layout->n_fin_sets > 1) {
         fprintf(out, " with %d tabs or fins of a second set", layout->n_fins[1]);
     }

@@ -46,12 +46,8 @@ const char *rc_ranking_bar_text(enum rc_ranking_bar bar)
 static int is_kept(const rc_results *results, int measure)
 {
     char name[96];
-    int found = 0;
     snprintf(name, sizeof name, "measures/%s", rc_measures_row(measure)->name);
-    for (int column = 0; column < rc_results_column_count(results); column++) {
-        found |= strcmp(rc_results_column_view(results, column).name, name) == 0;
-    }
-    return found;
+    return rc_results_has(results, name);
 }
 
 /* The one criterion on a measure, or all together where there is none or more than one. */
@@ -224,7 +220,7 @@ static void keep_counted(const struct rc_ranking *ranking, struct gathering *wor
     struct rc_ranking_chunk *chunk = &work->chunk;
     int n = 0;
     for (int row = 0; plan->counts != NULL && row < chunk->n; row++) {
-        if (!plan->counts(sampling, (uint64_t)(chunk->first + row))) {
+        if (!rc_plan_counts(plan, sampling, (uint64_t)(chunk->first + row))) {
             continue;
         }
         for (int index = 0; index < chunk->n_quantities; index++) {

@@ -1,4 +1,5 @@
 /* A ranking as JSON, schema "rollcast-rank/1", and as CSV: every figure in full. docs/commands.md lists the members. */
+#include "figures.h"
 #include "json.h"
 #include "ranking_paired.h"
 
@@ -6,7 +7,7 @@
 
 static const char *const change_key[RC_N_TIGHTEN] = {"half", "tenth", "up", "down"};
 
-static void write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate)
+void rc_ranking_write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate)
 {
     rc_json_open(json, key, '{');
     rc_json_number(json, "value", estimate->value);
@@ -28,11 +29,7 @@ static void write_after(struct rc_json *json, const struct rc_ranking_row *row, 
         rc_json_number(json, "gain", after->gain);
         rc_json_pair(json, "gain_interval", after->gain_low, after->gain_high);
         rc_json_number(json, "effective_flights", after->effective);
-        if (after->more_flights < 0) {
-            rc_json_text(json, "more_flights", NULL);
-        } else {
-            rc_json_integer(json, "more_flights", after->more_flights);
-        }
+        rc_json_count(json, "more_flights", after->more_flights);
     }
     rc_json_close(json, '}');
 }
@@ -47,9 +44,9 @@ static void write_row(struct rc_json *json, const struct rc_ranking_row *row)
     rc_json_integer(json, "quantities", row->n_members);
     rc_json_flag(json, "never_varied", row->rank.is_constant != 0);
     rc_json_flag(json, "is_noise", row->rank.is_noise != 0);
-    write_estimate(json, "share", &row->rank.share);
-    write_estimate(json, "rank_correlation", &row->rank.correlation);
-    write_estimate(json, "separation", &row->rank.separation);
+    rc_ranking_write_estimate(json, "share", &row->rank.share);
+    rc_ranking_write_estimate(json, "rank_correlation", &row->rank.correlation);
+    rc_ranking_write_estimate(json, "separation", &row->rank.separation);
     rc_json_number(json, "half_sd", row->half_sd);
     for (int change = 0; change < RC_N_TIGHTEN; change++) {
         write_after(json, row, change);
@@ -89,21 +86,11 @@ void rc_ranking_write_json(FILE *out, const struct rc_ranking *ranking)
     rc_json_close(&json, '}');
 }
 
-/* A number, or nothing where there is none. */
-static void write_cell(FILE *out, double value)
-{
-    if (isfinite(value)) {
-        fprintf(out, ",%.17g", value);
-    } else {
-        fputc(',', out);
-    }
-}
-
 static void write_cells(FILE *out, const struct rc_estimate *estimate)
 {
-    write_cell(out, estimate->value);
-    write_cell(out, estimate->low);
-    write_cell(out, estimate->high);
+    rc_figures_cell(out, estimate->value);
+    rc_figures_cell(out, estimate->low);
+    rc_figures_cell(out, estimate->high);
 }
 
 void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
@@ -126,7 +113,7 @@ void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
             const int is_told = row->bar == RC_RANKING_TOLD && after->is_supported;
             const double cell[] = {after->odds, after->low, after->high, after->gain, after->gain_low, after->gain_high};
             for (int at = 0; at < 6; at++) {
-                write_cell(out, is_told ? cell[at] : NAN);
+                rc_figures_cell(out, is_told ? cell[at] : NAN);
             }
         }
         fputc('\n', out);

@@ -172,14 +172,6 @@ void rc_ranking_paired_write_text(FILE *out, const struct rc_ranking_paired *pai
     fputc('\n', out);
 }
 
-static void write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate)
-{
-    rc_json_open(json, key, '{');
-    rc_json_number(json, "value", estimate->value);
-    rc_json_pair(json, "interval", estimate->low, estimate->high);
-    rc_json_close(json, '}');
-}
-
 void rc_ranking_paired_write_json(struct rc_json *json, const struct rc_ranking_paired *paired)
 {
     if (paired->n == 0) {
@@ -194,9 +186,9 @@ void rc_ranking_paired_write_json(struct rc_json *json, const struct rc_ranking_
         const struct rc_indices_row *row = &paired->row[paired->order[place]];
         rc_json_open(json, NULL, '{');
         rc_json_text(json, "path", rc_campaign_uncertain(paired->campaign, paired->order[place]).path);
-        write_estimate(json, "alone", &row->first);
-        write_estimate(json, "in_all", &row->total);
-        write_estimate(json, "effect", &row->effect);
+        rc_ranking_write_estimate(json, "alone", &row->first);
+        rc_ranking_write_estimate(json, "in_all", &row->total);
+        rc_ranking_write_estimate(json, "effect", &row->effect);
         rc_json_number(json, "mean_effect", row->mean_effect);
         rc_json_number(json, "effect_sd", row->effect_sd);
         rc_json_close(json, '}');
@@ -208,7 +200,7 @@ void rc_ranking_paired_write_json(struct rc_json *json, const struct rc_ranking_
         rc_json_open(json, NULL, '{');
         rc_json_text(json, "first", rc_campaign_uncertain(paired->campaign, pair->first).path);
         rc_json_text(json, "second", rc_campaign_uncertain(paired->campaign, pair->second).path);
-        write_estimate(json, "share", &pair->share);
+        rc_ranking_write_estimate(json, "share", &pair->share);
         rc_json_close(json, '}');
     }
     rc_json_close(json, ']');

@@ -28,6 +28,9 @@ rc_status rc_ranking_paired_finish(struct rc_ranking_paired *paired, const char 
 /* Release it. */
 void rc_ranking_paired_free(struct rc_ranking_paired *paired);
 
+/* Write a figure with its interval, in either part of a ranking's JSON. */
+void rc_ranking_write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate);
+
 /* Write it, after the rest. Nothing where the plan is another one; JSON then has null. */
 void rc_ranking_paired_write_text(FILE *out, const struct rc_ranking_paired *paired, const char *name);
 void rc_ranking_paired_write_json(struct rc_json *json, const struct rc_ranking_paired *paired);

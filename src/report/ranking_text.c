@@ -22,8 +22,7 @@ static void odds_text(char text[64], const struct rc_tightened *after, const cha
 static struct rc_figure flown_odds(const struct rc_ranking *ranking)
 {
     const double odds = 100.0 * (double)ranking->total.n_met / (double)ranking->total.n;
-    int decimals = rc_figures_decimals(100.0 * (ranking->odds.high - ranking->odds.low));
-    decimals = decimals < 0 ? 0 : decimals > 2 ? 2 : decimals;
+    const int decimals = rc_figures_percent_decimals(ranking->odds.low, ranking->odds.high, 2);
     return rc_figures_number(odds, decimals, RC_ROUND_NEAREST);
 }
 

@@ -28,9 +28,7 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
 {
     const struct rc_thrust_points *thrust = &layout->thrust;
 
-    static const char *const noses[] = {[RC_NOSE_CONE] = "cone", [RC_NOSE_OGIVE] = "ogive", [RC_NOSE_POWER] = "power",
-                                        [RC_NOSE_VON_KARMAN] = "von Karman"};
-    fprintf(out, "  vehicle     %s nose, ", noses[layout->nose_shape]);
+    fprintf(out, "  vehicle     %s nose, ", rc_wording_nose(layout->nose_shape));
     if (layout->n_sections > 0) {
         fprintf(out, "%d body section%s, ", layout->n_sections, layout->n_sections == 1 ? "" : "s");
     }

@@ -79,7 +79,7 @@ static rc_status read_values(struct ranked *ranked, const rc_results *results, c
         status = rc_results_column(results, "end", 0, n_flights, end, err);
     }
     for (int64_t flight = 0; status == RC_OK && flight < n_flights; flight++) {
-        const int counts = plan->counts == NULL || plan->counts(rc_campaign_sampling(campaign), (uint64_t)flight);
+        const int counts = rc_plan_counts(plan, rc_campaign_sampling(campaign), (uint64_t)flight);
         if (counts && end[flight] == RC_END_APOGEE && isfinite(ranked->value[flight])) {
             ranked->value[ranked->n++] = ranked->value[flight];
         }

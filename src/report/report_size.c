@@ -55,16 +55,6 @@ static void write_shown(FILE *out, const struct rc_report_size *asked)
             rc_figures_number(100.0 * shown, 4, RC_ROUND_DOWN).text, 100.0 * asked->confidence);
 }
 
-/* A whole number, null where there is none. */
-static void write_integer(struct rc_json *json, const char *key, int64_t value)
-{
-    if (value < 0) {
-        rc_json_text(json, key, NULL);
-    } else {
-        rc_json_integer(json, key, value);
-    }
-}
-
 static void write_json(FILE *out, const struct rc_report_size *asked)
 {
     struct rc_json json = {.out = out};
@@ -74,14 +64,14 @@ static void write_json(FILE *out, const struct rc_report_size *asked)
     rc_json_integer(&json, "failures", asked->failures);
     if (asked->odds > 0.0) {
         rc_json_number(&json, "odds", asked->odds);
-        write_integer(&json, "flights_needed", rc_demonstration_flights(asked->odds, asked->confidence, asked->failures));
+        rc_json_count(&json, "flights_needed", rc_demonstration_flights(asked->odds, asked->confidence, asked->failures));
     }
     if (asked->flights > 0) {
         rc_json_integer(&json, "flights", asked->flights);
         rc_json_number(&json, "odds_shown", rc_demonstration_odds(asked->flights, asked->failures, asked->confidence));
     }
     if (asked->odds > 0.0 && asked->flights > 0) {
-        write_integer(&json, "failures_allowed", rc_demonstration_failures(asked->odds, asked->confidence, asked->flights));
+        rc_json_count(&json, "failures_allowed", rc_demonstration_failures(asked->odds, asked->confidence, asked->flights));
     }
     rc_json_close(&json, '}');
 }

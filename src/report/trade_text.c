@@ -78,7 +78,7 @@ static void write_row(FILE *out, const struct rc_trade *trade, int index)
     fputc('\n', out);
 }
 
-/* The exact test between two designs, or between the best and each other setting. */
+/* The exact test between two designs. */
 static void write_tests(FILE *out, const struct rc_trade *trade)
 {
     char text[400];

@@ -12,6 +12,13 @@ const char *rc_wording_unit(const char *unit)
     return strcmp(unit, "1") == 0 ? "" : unit;
 }
 
+const char *rc_wording_nose(enum rc_nose_shape shape)
+{
+    static const char *const words[] = {[RC_NOSE_CONE] = "cone", [RC_NOSE_OGIVE] = "ogive", [RC_NOSE_POWER] = "power-law",
+                                        [RC_NOSE_VON_KARMAN] = "von Karman"};
+    return words[shape];
+}
+
 void rc_wording_limit(FILE *out, const struct rc_criterion *criterion)
 {
     const struct rc_measure_row *measure = rc_measures_row(criterion->measure);

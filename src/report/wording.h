@@ -4,10 +4,14 @@
 
 #include <stdio.h>
 
+#include "flight/design.h"
 #include "rollcast/campaign.h"
 
 /* A unit as printed after a number: nothing for the plain number's "1". */
 const char *rc_wording_unit(const char *unit);
+
+/* The shape of a nose: "cone", "von Karman". */
+const char *rc_wording_nose(enum rc_nose_shape shape);
 
 /* A limit: "usable_s at least 20 s". No line end. */
 void rc_wording_limit(FILE *out, const struct rc_criterion *criterion);

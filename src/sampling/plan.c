@@ -35,6 +35,11 @@ const struct rc_plan_kind *rc_plan_find(const char *name)
     return NULL;
 }
 
+bool rc_plan_counts(const struct rc_plan_kind *plan, const struct rc_sampling *sampling, uint64_t flight)
+{
+    return !plan->counts || plan->counts(sampling, flight);
+}
+
 static double held(const struct rc_uncertain *quantity, double value)
 {
     return fmin(fmax(value, quantity->low), quantity->high);

@@ -45,6 +45,9 @@ struct rc_plan_kind {
 /* Replicates of the plans that have them: enough for an interval from their spread, few enough that each is well filled. */
 enum { RC_REPLICATES = 16 };
 
+/* Is a flight one of those that count for odds? By the plan's `counts`; all do where it has none. */
+bool rc_plan_counts(const struct rc_plan_kind *plan, const struct rc_sampling *sampling, uint64_t flight);
+
 /* Number of plans, the plan at an index, and the plan of that name (NULL where there is none). */
 int rc_plan_count(void);
 const struct rc_plan_kind *rc_plan_at(int index);

@@ -196,6 +196,15 @@ struct rc_column_view rc_results_column_view(const rc_results *results, int inde
     return (struct rc_column_view){row->name, row->unit, row->long_name};
 }
 
+int rc_results_has(const rc_results *results, const char *column)
+{
+    for (int index = 0; index < results->facts.n_columns; index++) {
+        if (strcmp(results->facts.column[index].name, column) == 0)
+            return 1;
+    }
+    return 0;
+}
+
 struct rc_results_origin rc_results_origin(const rc_results *results)
 {
     const struct rc_facts *facts = &results->facts;
