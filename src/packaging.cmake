@@ -12,6 +12,9 @@ add_custom_target(man ALL DEPENDS ${man_pages}/rollcast.1)
 
 # The library is static: who links it links what it needs.
 set(RC_PC_LIBS "${HDF5_C_LIBRARY_hdf5_hl} ${HDF5_C_LIBRARY_hdf5} ${OpenMP_C_FLAGS} -lm")
+foreach(library ${MPI_C_LIBRARIES})
+  string(APPEND RC_PC_LIBS " ${library}")
+endforeach()
 if(RC_SANITIZE)
   string(APPEND RC_PC_LIBS " -fsanitize=${RC_SANITIZE}")
 endif()

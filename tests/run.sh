@@ -106,9 +106,9 @@ many() {
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
     python3 python3-numpy python3-scipy python3-h5py python3-jsonschema gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
 
-# Tests labelled long open the page of `report` in a browser and read a store with Octave; they fail without.
+# Tests labelled long open the page of `report` in a browser, read a store with Octave and fly on MPI ranks; they fail without.
 case $labels in
-*long*) need chromium octave poppler-utils fonts-dejavu-core || give_up "packages are missing" ;;
+*long*) need chromium octave poppler-utils fonts-dejavu-core openmpi-bin libopenmpi-dev || give_up "packages are missing" ;;
 esac
 
 # What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which
@@ -164,8 +164,8 @@ fuzz)
     many "$build/fuzz_targets.txt" fuzz_one.sh "$build" "${RC_FUZZ_SECONDS:-15}"
     ;;
 tidy|tidy-quick)
-    need clang clang-tidy libomp-dev || give_up "packages are missing"
-    configure -DRC_TESTS=OFF -DCMAKE_C_COMPILER=clang
+    need clang clang-tidy libomp-dev openmpi-bin libopenmpi-dev || give_up "packages are missing"
+    configure -DRC_TESTS=OFF -DRC_MPI=ON -DCMAKE_C_COMPILER=clang
     find "$root/src" -name '*.c' | sort >"$build/files.txt"
     left_out=
     [ "$configuration" = tidy ] || left_out='-clang-analyzer-*'

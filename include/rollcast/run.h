@@ -31,6 +31,7 @@ struct rc_run_options {
     int n_threads;           /* 0 = all cores                                                          */
     struct rc_rare_rule rare_rule;  /* method and criterion (-1 not said) replace the campaign's; no method: its own */
     struct rc_stop_rule stop_rule;  /* what is set in it replaces the campaign's; `most` is not used              */
+    int n_ranks;             /* from rc_run_join: above 1 the other ranks fly, a thread each, and n_threads says nothing */
     int shard, n_shards;     /* fly shard 1 .. n_shards of the run only; both 0 = all of it            */
     int resume;              /* go on with an existing store                                           */
     const atomic_int *stop; /* not NULL: checked between blocks; non-zero ends the run; a signal handler may set it */
@@ -52,6 +53,19 @@ int rc_run_cores(void);
  *      cannot be cut into shards, more shards than flights */
 rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct rc_run_options *options,
                      struct rc_progress *ended, struct rc_error *err) RC_MUST_CHECK;
+
+/* Join the other processes of a run, in a build with MPI started by an MPI launcher; else this one is alone.
+ * out  rank, n_ranks  0 and 1 if alone. Rank 0 calls rc_run_fly with n_ranks, any number of times; the others rc_run_help; all
+ *                     rc_run_leave at the end */
+void rc_run_join(int *rank, int *n_ranks);
+
+/* Fly what rank 0 hands out until it leaves; touches no file. For ranks from 1 on.
+ * in   stop  as in rc_run_options
+ * ends RC_NO_MEMORY, RC_INTERNAL; what goes wrong with a flight is told by rank 0 */
+rc_status rc_run_help(const atomic_int *stop, struct rc_error *err) RC_MUST_CHECK;
+
+/* Leave; rank 0 sends the others home. in rank, n_ranks from rc_run_join */
+void rc_run_leave(int rank, int n_ranks);
 
 /* What was merged. */
 struct rc_merged {

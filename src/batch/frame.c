@@ -13,6 +13,8 @@ static double seconds_between(const struct timespec *from, const struct timespec
 void rc_frame_begin(struct rc_frame *frame)
 {
     frame->n_threads = frame->options->n_threads > 0 ? frame->options->n_threads : omp_get_max_threads();
+    if (frame->options->n_ranks > 1)
+        frame->n_threads = frame->options->n_ranks - 1; /* rank 0 hands out and writes */
     frame->begun_with = rc_store_flights(frame->store);
     (void)clock_gettime(CLOCK_MONOTONIC, &frame->begun);
     frame->shown = frame->begun;

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crew.h"
 #include "frame.h"
 #include "rollcast/rollcast.h"
 #include "run_store.h"
@@ -113,6 +114,31 @@ static void fly_units(struct run *run)
         free(unit.bins);
         rc_worker_free(&worker);
     }
+}
+
+static void hand_in_of_rank(void *user, const struct rc_worker_unit *unit, bool is_whole)
+{
+    struct run *run = user;
+    const atomic_int *stop = run->plan.stop;
+    if (run->frame.status == RC_OK)
+        hand_in(run, unit, is_whole && !(stop && *stop));
+    else
+        end_run(run, run->frame.status); /* its message stays */
+}
+
+static bool is_over_for_ranks(void *user)
+{
+    const struct run *run = user;
+    return is_over(run) || run->frame.status != RC_OK;
+}
+
+/* The same on the other ranks. */
+static void fly_on_ranks(struct run *run)
+{
+    const struct rc_crew crew = {.frame = &run->frame, .plan = &run->plan, .n_unit = run->n_unit,
+                                 .first_row = run->frame.begun_with, .hand_in = hand_in_of_rank, .is_over = is_over_for_ranks,
+                                 .user = run};
+    rc_crew_fly(&crew);
 }
 
 /* Flights, seed and shard: what the options do not say is as the store to be resumed says. */
@@ -224,7 +250,7 @@ static void fly(struct run *run)
     settle_unit(run);
     frame->status = rc_watch_stored(&run->watch, frame->path, frame->begun_with, &frame->err);
     if (frame->status == RC_OK && run->watch.reason == RC_STOP_NONE && frame->begun_with < frame->asked)
-        fly_units(run);
+        (frame->options->n_ranks > 1 ? fly_on_ranks : fly_units)(run);
     if (frame->status == RC_OK && run->watch.reason != RC_STOP_NONE)
         rc_store_settle(frame->store);
 }
@@ -248,6 +274,9 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
                                   .resume = options->resume};
     if (status == RC_OK && goes_after_failures(&run, &wanted.rare)) {
         status = run.frame.shard.count > 0 ? rc_shard_refuse(true, &run.watch.rule, err) : refuse_ends(options, err);
+        if (status == RC_OK && options->n_ranks > 1)
+            status = rc_error_fill(err, RC_BAD_INPUT, NULL,
+                                   "a run after rare failures is not shared out among ranks; run it without a launcher");
         if (status == RC_OK)
             status = rc_run_rare(path, &wanted, options, ended, err);
         goto done;

@@ -83,6 +83,7 @@ static rc_status check_flights(struct merge *merge, const char *path, const rc_r
     const int64_t n_checked = n < FLIGHTS_CHECKED ? n : FLIGHTS_CHECKED;
     for (int64_t index = 0; index < n_checked; index++) {
         const int64_t row = n_checked > 1 ? index * (n - 1) / (n_checked - 1) : 0;
+        const int64_t flight = rc_results_shard(results).first + row;
         int n_differing = 0;
         const rc_status status = rc_run_replay_row(results, &merge->flying, row, &n_differing, err);
         if (status != RC_OK)
@@ -91,7 +92,7 @@ static rc_status check_flights(struct merge *merge, const char *path, const rc_r
             return rc_error_fill(err, RC_OTHER_STORE, path,
                                  "flight %lld comes out with %d other numbers here: it was flown by a build that does not give "
                                  "this one's bits; fly all shards with one build",
-                                 (long long)(rc_results_shard(results).first + row), n_differing);
+                                 (long long)flight, n_differing);
         merge->merged.n_checked++;
     }
     return RC_OK;

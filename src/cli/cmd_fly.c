@@ -28,6 +28,7 @@ struct flying {
     int64_t shard, n_shards;
     int resume;
     int is_quiet, is_polite, is_json;
+    int n_ranks;                         /* processes of this run: the others fly for this one */
     const char *status_path;             /* NULL = none */
 };
 
@@ -137,6 +138,7 @@ static int fly(const struct flying *flying, const rc_campaign *campaign)
         .has_seed = flying->has_seed,
         .seed = flying->seed,
         .n_threads = (int)flying->n_threads,
+        .n_ranks = flying->n_ranks,
         .shard = (int)flying->shard,
         .n_shards = (int)flying->n_shards,
         .resume = flying->resume,
@@ -227,6 +229,8 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
         rc_say_line("fly wants a store to fill: -o STORE (see: rollcast fly --help)");
     } else if (end == RC_OPTIONS_READ && strcmp(flying->store_path, "-") == 0) {
         rc_say_line("a store cannot be standard output: it is written in place; name a file");
+    } else if (end == RC_OPTIONS_READ && flying->n_ranks > 1 && flying->n_threads > 0) {
+        rc_say_line("--threads does not go with ranks: each of them is a thread; start more of them");
     } else if (end == RC_OPTIONS_READ && flying->shard_text != NULL && !read_shard(flying)) {
         rc_say_line("--shard: got '%s', wanted K/N, shard K of N, such as 2/8: K from 1 to N", flying->shard_text);
     } else if (end == RC_OPTIONS_READ) {
@@ -235,9 +239,9 @@ static int read_command_line(struct flying *flying, int argc, char **argv)
     return rc_status_exit_code(RC_USAGE);
 }
 
-int rc_cmd_fly(int argc, char **argv)
+static int fly_or_lead(int argc, char **argv, int n_ranks)
 {
-    struct flying flying = {0};
+    struct flying flying = {.n_ranks = n_ranks};
     const int ended = read_command_line(&flying, argc, argv);
     if (ended >= 0) {
         return ended;
@@ -251,5 +255,22 @@ int rc_cmd_fly(int argc, char **argv)
         code = fly(&flying, campaign);
     }
     rc_campaign_free(campaign);
+    return code;
+}
+
+/* A rank that helps: what is to be said is said by rank 0. */
+static int help(void)
+{
+    struct rc_error err = {0};
+    const rc_status status = rc_run_help(rc_interrupt_watch(), &err);
+    return status == RC_OK ? 0 : rc_say_error(&err, "a rank");
+}
+
+int rc_cmd_fly(int argc, char **argv)
+{
+    int rank = 0, n_ranks = 1;
+    rc_run_join(&rank, &n_ranks);
+    const int code = rank > 0 ? help() : fly_or_lead(argc, argv, n_ranks);
+    rc_run_leave(rank, n_ranks);
     return code;
 }
