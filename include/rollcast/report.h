@@ -69,6 +69,10 @@ struct rc_rank_request {
     const rc_results *results;
     const rc_campaign *campaign;   /* the one the store keeps                                */
     const char *of;                /* criterion or measure; NULL = all criteria together     */
+    double need;                   /* odds that the cheapest way must reach; 0 = as the campaign asks */
+    int64_t n_fly;                 /* new flights for each change that reweighting does not support; 0 = none */
+    const char *folder;            /* with n_fly: where their stores go, gone on with where they are there */
+    const struct rc_run_options *options; /* with n_fly: threads, stop, progress */
 };
 
 /* Which uncertain quantity matters most, from a store's flights alone: shares, rank correlations, separation of flights that met

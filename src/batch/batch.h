@@ -38,9 +38,14 @@ struct rc_reach {
 rc_status rc_designs_reach(struct rc_reach *reach, const rc_campaign *base, const char *path, int direction,
                            struct rc_error *err) RC_MUST_CHECK;
 
-/* Read which flights of a design's store met a criterion.
+/* Read which of a store's first flights met a criterion.
  * in   criterion  as in struct rc_design_run
- * out  met        (n_flights) 1 where the flight met, may be NULL; n_met
+ * out  met        (n_flights) 1 where the flight met
+ * ends RC_IO, RC_NO_MEMORY */
+rc_status rc_designs_read(unsigned char *met, const rc_results *results, const rc_campaign *campaign, int criterion,
+                          int64_t n_flights, struct rc_error *err) RC_MUST_CHECK;
+
+/* The same of a store by its path, and how many met. out met may be NULL
  * ends RC_IO, RC_NOT_STORE, RC_NO_MEMORY */
 rc_status rc_designs_marks(unsigned char *met, int64_t *n_met, const rc_campaign *campaign, int criterion, const char *path,
                            int64_t n_flights, struct rc_error *err) RC_MUST_CHECK;

@@ -51,27 +51,36 @@ static rc_status look_at_store(int64_t *n_there, const rc_campaign *campaign, co
 }
 
 /* The columns of criteria stand in front of the last one, all together behind them. */
+rc_status rc_designs_read(unsigned char *met, const rc_results *results, const rc_campaign *campaign, int criterion,
+                          int64_t n_flights, struct rc_error *err)
+{
+    const int column = rc_results_column_count(results) - 2 - rc_campaign_criteria_count(campaign) + criterion;
+    double *marks = malloc(READ_ROWS * sizeof *marks);
+    rc_status status = marks ? RC_OK : rc_error_fill(err, RC_NO_MEMORY, "", "no memory for marks");
+    for (int64_t first = 0; status == RC_OK && first < n_flights; first += READ_ROWS) {
+        const int n = n_flights - first < READ_ROWS ? (int)(n_flights - first) : READ_ROWS;
+        status = rc_results_column(results, rc_results_column_view(results, column).name, first, n, marks, err);
+        for (int row = 0; status == RC_OK && row < n; row++)
+            met[first + row] = marks[row] == 1.0;
+    }
+    free(marks);
+    return status;
+}
+
 rc_status rc_designs_marks(unsigned char *met, int64_t *n_met, const rc_campaign *campaign, int criterion, const char *path,
                            int64_t n_flights, struct rc_error *err)
 {
     rc_results *results = NULL;
-    double *marks = malloc(READ_ROWS * sizeof *marks);
+    unsigned char *own = met ? met : malloc((size_t)n_flights);
     *n_met = 0;
-    rc_status status =
-        marks ? rc_results_open(&results, path, err) : rc_error_fill(err, RC_NO_MEMORY, path, "no memory for marks");
-    const int column =
-        status == RC_OK ? rc_results_column_count(results) - 2 - rc_campaign_criteria_count(campaign) + criterion : 0;
-    for (int64_t first = 0; status == RC_OK && first < n_flights; first += READ_ROWS) {
-        const int n = n_flights - first < READ_ROWS ? (int)(n_flights - first) : READ_ROWS;
-        status = rc_results_column(results, rc_results_column_view(results, column).name, first, n, marks, err);
-        for (int row = 0; status == RC_OK && row < n; row++) {
-            *n_met += marks[row] == 1.0;
-            if (met)
-                met[first + row] = marks[row] == 1.0;
-        }
-    }
+    rc_status status = own ? rc_results_open(&results, path, err) : rc_error_fill(err, RC_NO_MEMORY, path, "no memory for marks");
+    if (status == RC_OK)
+        status = rc_designs_read(own, results, campaign, criterion, n_flights, err);
+    for (int64_t flight = 0; status == RC_OK && flight < n_flights; flight++)
+        *n_met += own[flight];
     rc_results_close(results);
-    free(marks);
+    if (!met)
+        free(own);
     return status;
 }
 

@@ -2,17 +2,22 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "commands.h"
+#include "interrupt.h"
 #include "options.h"
 #include "output.h"
+#include "progress.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
 
 /* The words of the command line. */
 struct ranking {
-    const char *store_path, *of, *csv_path;
-    int is_json;
+    const char *store_path, *of, *csv_path, *folder;
+    int64_t n_fly, n_threads;
+    double need;
+    int is_json, is_quiet;
 };
 
 /* A text gathered in memory: an error on the way then leaves no half of it anywhere. */
@@ -40,15 +45,30 @@ static int rank(const struct ranking *ranking, const rc_results *results, const 
 {
     struct gathered answer = {.bytes = NULL}, csv = {.bytes = NULL};
     struct rc_error err = {0};
-    const struct rc_rank_request request = {results, campaign, ranking->of};
-    int code = rc_status_exit_code(RC_NO_MEMORY);
+    struct rc_progress_display display = {.is_terminal = isatty(2)};
+    const struct rc_run_options options = {.n_threads = (int)ranking->n_threads,
+                                           .stop = ranking->n_fly > 0 ? rc_interrupt_watch() : NULL,
+                                           .progress = ranking->is_quiet ? NULL : rc_progress_show, .user = &display};
+    const struct rc_rank_request request = {.results = results, .campaign = campaign, .of = ranking->of, .need = ranking->need,
+                                            .n_fly = ranking->n_fly, .folder = ranking->folder, .options = &options};
+    int code = 0;
 
+    if (ranking->n_fly > 0 && (code = rc_output_folder(ranking->folder)) != 0) {
+        return code;
+    }
+    code = rc_status_exit_code(RC_NO_MEMORY);
     if (!open_memory(&answer) || !open_memory(&csv)) {
         rc_say_line("%s: %s", ranking->store_path, rc_status_text(RC_NO_MEMORY));
         goto done;
     }
     const rc_status status =
         rc_report_rank(answer.out, csv.out, ranking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
+    rc_progress_clear(&display);
+    if (status == RC_STOPPED) {
+        rc_say_line("stopped; what was flown stays in %s, and the same command goes on", ranking->folder);
+        code = rc_status_exit_code(status);
+        goto done;
+    }
     if (status != RC_OK) {
         code = rc_say_error(&err, ranking->store_path);
         goto done;
@@ -83,11 +103,21 @@ int rc_cmd_rank(int argc, char **argv)
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &ranking.is_json},
         {.name = "csv", .kind = RC_OPTION_TEXT, .value = "FILE", .target = &ranking.csv_path,
          .help = "write a row for each quantity to FILE as well"},
+        {.name = "need", .kind = RC_OPTION_SHARE, .value = "ODDS", .target = &ranking.need,
+         .help = "odds that the cheapest way must reach; else as the campaign asks"},
+        {.name = "fly", .kind = RC_OPTION_COUNT, .value = "N", .target = &ranking.n_fly, .least = 1,
+         .greatest = INT64_C(100000000), .help = "new flights for what stored ones do not support"},
+        {.name = "output", .letter = 'o', .kind = RC_OPTION_TEXT, .value = "FOLDER", .target = &ranking.folder,
+         .help = "with --fly: where the stores of new flights go"},
+        {.name = "threads", .kind = RC_OPTION_COUNT, .value = "N", .target = &ranking.n_threads, .least = 1, .greatest = 4096,
+         .help = "with --fly: threads; else one a core"},
+        {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress", .target = &ranking.is_quiet},
     };
     const struct rc_command command = {"rank",
         "Which uncertain quantity matters most, from a store's flights alone: its share of the\n"
         "variance, rank correlation, distance between flights that meet and that miss, and the odds\n"
-        "were its spread halved or gone. STORE needs 100 flights, 20 of either kind.",
+        "were its spread halved or gone; with costs in the campaign, the cheapest way to the odds.\n"
+        "STORE needs 100 flights, 20 of either kind.",
         "STORE", 1, sizeof options / sizeof options[0], options};
 
     const enum rc_options_end end = rc_options_read(&command, argc, argv, &ranking.store_path);
@@ -95,6 +125,14 @@ int rc_cmd_rank(int argc, char **argv)
         return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
     }
 
+    if (ranking.n_fly > 0 && ranking.folder == NULL) {
+        rc_say_line("--fly wants a folder for its stores: -o FOLDER (see: rollcast rank --help)");
+        return rc_status_exit_code(RC_USAGE);
+    }
+    if (ranking.n_fly == 0 && ranking.folder != NULL) {
+        rc_say_line("-o is where --fly puts its stores; give --fly N too (see: rollcast rank --help)");
+        return rc_status_exit_code(RC_USAGE);
+    }
     rc_results *results = NULL;
     rc_campaign *campaign = NULL;
     struct rc_issues issues = {0};

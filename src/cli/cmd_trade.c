@@ -1,14 +1,12 @@
 /* `rollcast trade`: designs compared on the same flights, and how far a number may be relaxed. */
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include "commands.h"
 #include "interrupt.h"
 #include "options.h"
+#include "output.h"
 #include "progress.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
@@ -62,10 +60,9 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         .name = {trading->campaign_path[0], trading->campaign_path[1]},
         .n_vary = trading->vary[1] != NULL ? 2 : trading->vary[0] != NULL ? 1 : 0, .vary = {trading->vary[0], trading->vary[1]},
         .relax = trading->relax, .need = trading->need, .of = trading->of, .folder = trading->folder, .options = &options};
-    if (mkdir(trading->folder, 0777) != 0 && errno != EEXIST) {
-        rc_say_line("%s: the folder for the stores cannot be made: %s; name another one with -o", trading->folder,
-                    strerror(errno));
-        return rc_status_exit_code(RC_IO);
+    int code = rc_output_folder(trading->folder);
+    if (code != 0) {
+        return code;
     }
     FILE *out = open_memstream(&text, &n_text);
     if (out == NULL) {
@@ -74,7 +71,6 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
     }
     rc_status status = rc_report_trade(out, trading->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
     rc_progress_clear(&display);
-    int code = 0;
     if (fclose(out) != 0 && status == RC_OK) {
         rc_say_line("%s", rc_status_text(RC_NO_MEMORY));
         code = rc_status_exit_code(RC_NO_MEMORY);

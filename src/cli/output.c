@@ -88,3 +88,12 @@ int rc_output_write(const char *path, const char *bytes, size_t n_bytes)
     (void)fwrite(bytes, 1, n_bytes, output.out); /* the stream's error flag tells */
     return rc_output_close(&output, 1);
 }
+
+int rc_output_folder(const char *path)
+{
+    if (mkdir(path, 0777) == 0 || errno == EEXIST) {
+        return 0;
+    }
+    rc_say_line("%s: the folder for the stores cannot be made: %s; name another one with -o", path, strerror(errno));
+    return rc_status_exit_code(RC_IO);
+}

@@ -111,7 +111,8 @@ static rc_status write_store(struct rc_page *page, int store, struct rc_error *e
 {
     struct rc_ranking ranking;
     struct rc_error why = {.status = RC_OK};
-    rc_status status = rc_ranking_gather(&ranking, page->store[store].results, page->store[store].campaign, NULL, &why);
+    const struct rc_rank_request request = {.results = page->store[store].results, .campaign = page->store[store].campaign};
+    rc_status status = rc_ranking_gather(&ranking, &request, &why);
     if (status == RC_BAD_INPUT) { /* too few flights, or all of one kind: said, and no error of the page */
         fputs("<p>Not told", page->out);
         if (page->n_stores > 1) {

@@ -8,9 +8,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/suggest.h"
 #include "campaign/campaign.h"
 #include "ranking_chunk.h"
+#include "ranking_flown.h"
 #include "ranking_paired.h"
+#include "ranking_ways.h"
 
 /* The memory of one gathering. */
 struct gathering {
@@ -23,6 +26,7 @@ struct gathering {
     double *weights;                       /* (RC_RANK_SAMPLE) */
     struct rc_replicates counted;
     int64_t n_counted;                     /* rows handed on so far: those that are independent */
+    struct rc_ways ways;
 };
 
 const char *rc_ranking_change_text(enum rc_tighten_change change)
@@ -32,6 +36,20 @@ const char *rc_ranking_change_text(enum rc_tighten_change change)
                                        [RC_TIGHTEN_UP] = "its middle up by half a standard deviation",
                                        [RC_TIGHTEN_DOWN] = "its middle down by half a standard deviation"};
     return text[change];
+}
+
+const char *rc_ranking_change_key(enum rc_tighten_change change)
+{
+    static const char *const key[] = {[RC_TIGHTEN_HALF] = "half", [RC_TIGHTEN_TENTH] = "tenth", [RC_TIGHTEN_UP] = "up",
+                                      [RC_TIGHTEN_DOWN] = "down"};
+    return key[change];
+}
+
+const char *rc_ranking_source_text(enum rc_ranking_source source)
+{
+    static const char *const text[] = {[RC_RANKING_UNTOLD] = NULL, [RC_RANKING_REWEIGHTED] = "reweighted flights",
+                                       [RC_RANKING_FLOWN] = "new paired flights"};
+    return text[source];
 }
 
 const char *rc_ranking_bar_text(enum rc_ranking_bar bar)
@@ -65,16 +83,26 @@ static int criterion_on(const rc_campaign *campaign, int measure)
     return n_found == 1 ? found : n_criteria;
 }
 
-static rc_status refuse_name(const rc_campaign *campaign, const char *name, struct rc_error *err)
+static rc_status refuse_name(const rc_results *results, const rc_campaign *campaign, const char *name, struct rc_error *err)
 {
     struct rc_text text = {NULL, 0, 0, false};
+    struct rc_suggest search = {.wanted = name};
+    char hint[128];
     for (int row = 0; row < rc_campaign_criteria_count(campaign); row++) {
-        rc_text_add(&text, "%s, ", rc_campaign_criterion(campaign, row)->name);
+        const char *criterion = rc_campaign_criterion(campaign, row)->name;
+        rc_text_add(&text, "%s, ", criterion);
+        rc_suggest_offer(&search, criterion, strlen(criterion));
     }
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        if (is_kept(results, measure)) {
+            rc_suggest_offer(&search, rc_measures_row(measure)->name, strlen(rc_measures_row(measure)->name));
+        }
+    }
+    rc_suggest_text(&search, hint, sizeof hint);
     const rc_status status = rc_error_fill(err, RC_BAD_INPUT, "",
                                            "there is no criterion or measure '%.80s'; the criteria are %.300sall together, the "
-                                           "measures are those that rollcast odds lists",
-                                           name, text.failed || text.bytes == NULL ? "" : text.bytes);
+                                           "measures are those that rollcast odds lists%s",
+                                           name, text.failed || text.bytes == NULL ? "" : text.bytes, hint);
     rc_text_free(&text);
     return status;
 }
@@ -102,7 +130,7 @@ rc_status rc_ranking_find(struct rc_ranking_target *target, const rc_results *re
             return RC_OK;
         }
     }
-    return refuse_name(campaign, name, err);
+    return refuse_name(results, campaign, name, err);
 }
 
 /* Rows by entry of the file, in the campaign's order. */
@@ -116,7 +144,9 @@ static void list_rows(struct rc_ranking *ranking, struct gathering *work)
         }
         if (row < 0) {
             row = ranking->n_rows++;
-            ranking->row[row] = (struct rc_ranking_row){.unit = view.unit, .meaning = view.meaning};
+            ranking->row[row] = (struct rc_ranking_row){.unit = view.unit, .meaning = view.meaning,
+                                                        .cost_to_halve = view.cost_to_halve,
+                                                        .cost_to_remove = view.cost_to_remove};
             memcpy(ranking->row[row].given, view.given, sizeof ranking->row[row].given);
             memcpy(ranking->row[row].distribution, view.distribution, sizeof ranking->row[row].distribution);
         }
@@ -176,6 +206,9 @@ static rc_status begin(struct rc_ranking *ranking, struct gathering *work, const
         status = make_tables(ranking, work, err);
     }
     if (status == RC_OK) {
+        status = rc_ranking_ways_begin(&work->ways, ranking, err);
+    }
+    if (status == RC_OK) {
         status = rc_ranking_paired_begin(&ranking->paired, ranking->campaign, ranking->seed, ranking->confidence, err);
     }
     return status == RC_OK ? rc_rank_create(&work->rank, &options, err) : status;
@@ -193,6 +226,7 @@ static void end(struct gathering *work)
     free(work->figures);
     free(work->sums);
     free(work->weights);
+    rc_ranking_ways_free(&work->ways);
 }
 
 /* A row's weights are the product over its members. */
@@ -210,6 +244,9 @@ static void weigh_row(const struct rc_ranking *ranking, struct gathering *work, 
     }
     sums->n_groups = ranking->n_replicates;
     rc_tighten_add(sums, chunk->first, chunk->n, chunk->met, work->weights);
+    if (chunk->first == 0) {
+        rc_ranking_ways_take_weights(&work->ways, row, change, work->weights, chunk->n);
+    }
 }
 
 /* Keep the flights that are independent of each other, as if they alone had been read. */
@@ -253,6 +290,9 @@ static rc_status take_chunk(struct rc_ranking *ranking, struct gathering *work, 
         const int64_t replicate = (work->chunk.first + flight) % ranking->n_replicates;
         work->counted.flights[replicate]++;
         work->counted.passed[replicate] += work->chunk.met[flight];
+    }
+    if (work->chunk.first == 0) {
+        rc_ranking_ways_take_marks(&work->ways, work->chunk.met, work->chunk.n);
     }
     for (int row = 0; row < ranking->n_rows; row++) {
         for (int change = 0; ranking->row[row].bar == RC_RANKING_TOLD && change < RC_N_TIGHTEN; change++) {
@@ -340,7 +380,34 @@ static int by_share(const void *first, const void *second)
     return (a < b) - (a > b);
 }
 
-static rc_status finish(struct rc_ranking *ranking, struct gathering *work, struct rc_error *err)
+/* Rows from the sums. */
+static void finish_rows(struct rc_ranking *ranking, const struct gathering *work)
+{
+    const int is_one_kind = ranking->total.n_met == 0 || ranking->total.n_met == ranking->total.n;
+    for (int row = 0; row < ranking->n_rows; row++) {
+        struct rc_ranking_row *at = &ranking->row[row];
+        int n_members = 0;
+        for (int index = 0; index < work->chunk.n_quantities; index++) {
+            if (work->row_of[index] == row) {
+                fill_row(at, &work->figures[index], n_members++ == 0);
+            }
+        }
+        if (at->bar == RC_RANKING_TOLD && is_one_kind) {
+            at->bar = RC_RANKING_ONE_KIND;
+        }
+        for (int change = 0; at->bar == RC_RANKING_TOLD && change < RC_N_TIGHTEN; change++) {
+            at->after[change] = rc_tighten_odds(&work->sums[row][change], ranking->confidence);
+            at->source[change] = at->after[change].is_supported ? RC_RANKING_REWEIGHTED : RC_RANKING_UNTOLD;
+        }
+    }
+    const struct rc_odds odds = ranking->n_replicates > 0 ? rc_odds_from_replicates(&work->counted, ranking->criterion)
+                                                          : rc_odds_from_count(ranking->total.n_met, ranking->total.n,
+                                                                               ranking->criterion);
+    ranking->odds = (struct rc_range){odds.interval_low, odds.interval_high};
+}
+
+static rc_status finish(struct rc_ranking *ranking, struct gathering *work, const struct rc_rank_request *request,
+                        struct rc_error *err)
 {
     ranking->total = rc_rank_total(work->rank);
     rc_status status = ranking->paired.n > 0 ? rc_ranking_paired_finish(&ranking->paired, ranking->target.name, err) : RC_OK;
@@ -358,73 +425,84 @@ static rc_status finish(struct rc_ranking *ranking, struct gathering *work, stru
     if (status != RC_OK) {
         return status;
     }
-    const int is_one_kind = ranking->total.n_met == 0 || ranking->total.n_met == ranking->total.n;
-    int *seen = work->row_of;
-    for (int row = 0; row < ranking->n_rows; row++) {
-        struct rc_ranking_row *at = &ranking->row[row];
-        int n_members = 0;
-        for (int index = 0; index < work->chunk.n_quantities; index++) {
-            if (seen[index] == row) {
-                fill_row(at, &work->figures[index], n_members++ == 0);
-            }
-        }
-        if (at->bar == RC_RANKING_TOLD && is_one_kind) {
-            at->bar = RC_RANKING_ONE_KIND;
-        }
-        for (int change = 0; at->bar == RC_RANKING_TOLD && change < RC_N_TIGHTEN; change++) {
-            at->after[change] = rc_tighten_odds(&work->sums[row][change], ranking->confidence);
-        }
+    finish_rows(ranking, work);
+    status = rc_ranking_ways_finish(ranking, &work->ways, err);
+    if (status == RC_OK && request->n_fly > 0) {
+        status = rc_ranking_flown_rows(ranking, request, err);
     }
-    const struct rc_odds odds = ranking->n_replicates > 0 ? rc_odds_from_replicates(&work->counted, ranking->criterion)
-                                                          : rc_odds_from_count(ranking->total.n_met, ranking->total.n,
-                                                                               ranking->criterion);
-    ranking->odds = (struct rc_range){odds.interval_low, odds.interval_high};
+    if (status == RC_OK && request->n_fly > 0) {
+        status = rc_ranking_flown_ways(ranking, request, err);
+    }
     qsort(ranking->row, (size_t)ranking->n_rows, sizeof *ranking->row, ranking->target.measure >= 0 ? by_share : by_place);
-    return RC_OK;
+    return status;
 }
 
-rc_status rc_ranking_gather(struct rc_ranking *ranking, const rc_results *results, const rc_campaign *campaign, const char *of,
-                            struct rc_error *err)
+/* What a ranking takes. */
+static rc_status check_request(const struct rc_rank_request *request, struct rc_error *err)
 {
-    struct gathering work = {.rank = NULL};
-    struct rc_ranking fresh = {.campaign = campaign, .seed = rc_results_seed(results), .flights = rc_results_flights(results),
-                               .n_replicates = rc_campaign_plan(campaign)->n_replicates};
+    const char *rule = rc_results_run_rule(request->results);
+    const int64_t flights = rc_results_flights(request->results);
     struct rc_rare_rule rare;
-    if (rc_rare_read(&rare, rc_results_run_rule(results))) {
+    if (rc_rare_read(&rare, rule)) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "its run had the rule '%s': its flights are no sample of the campaign's to "
-                             "rank by; fly one without a method", rc_results_run_rule(results));
+                             "rank by; fly one without a method", rule);
     }
-    if (fresh.flights < 1) {
+    if (flights < 1) {
         return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
     }
-    rc_status status = rc_ranking_find(&fresh.target, results, campaign, of, err);
+    if (rc_campaign_uncertain_count(request->campaign) < 1) {
+        return rc_error_fill(err, RC_BAD_INPUT, "",
+                             "no number of the campaign is uncertain, so there is nothing to rank; give one a distribution");
+    }
+    if (flights < RC_RANKING_LEAST) {
+        return rc_error_fill(err, RC_BAD_INPUT, "", "holds %lld flights, ranking takes %d: %lld more (rollcast fly CAMPAIGN -o "
+                             "STORE --flights %d --resume)", (long long)flights, RC_RANKING_LEAST,
+                             (long long)(RC_RANKING_LEAST - flights), RC_RANKING_LEAST);
+    }
+    return request->n_fly > 0 ? rc_ranking_flown_check(request, err) : RC_OK;
+}
+
+/* All flights of the store, chunk by chunk. */
+static rc_status take_flights(struct rc_ranking *ranking, struct gathering *work, struct rc_error *err)
+{
+    const int length = rc_ranking_paired_length(&ranking->paired);
+    const int n_chunk = length > 0 ? RC_RANK_SAMPLE / length * length : RC_RANK_SAMPLE; /* whole rows of a design */
+    rc_status status = RC_OK;
+    for (int64_t first = 0; status == RC_OK && first < ranking->flights; first += n_chunk) {
+        const int64_t left = ranking->flights - first;
+        status = rc_ranking_chunk_read(&work->chunk, first, left < n_chunk ? (int)left : n_chunk, 1, err);
+        if (status == RC_OK) {
+            status = take_chunk(ranking, work, err);
+        }
+    }
+    return status;
+}
+
+rc_status rc_ranking_gather(struct rc_ranking *ranking, const struct rc_rank_request *request, struct rc_error *err)
+{
+    const rc_campaign *campaign = request->campaign;
+    const int n_criteria = rc_campaign_criteria_count(campaign);
+    struct gathering work = {.rank = NULL};
+    struct rc_ranking fresh = {.campaign = campaign, .seed = rc_results_seed(request->results),
+                               .flights = rc_results_flights(request->results),
+                               .n_replicates = rc_campaign_plan(campaign)->n_replicates};
+    rc_status status = rc_ranking_find(&fresh.target, request->results, campaign, request->of, err);
+    if (status == RC_OK) {
+        status = check_request(request, err);
+    }
     if (status != RC_OK) {
         return status;
     }
-    if (rc_campaign_uncertain_count(campaign) < 1) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "no number of the campaign is uncertain, so there is nothing to rank");
-    }
-    if (fresh.flights < RC_RANKING_LEAST) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "holds %lld flights, ranking takes %d: %lld more (rollcast fly CAMPAIGN -o "
-                             "STORE --flights %d --resume)", (long long)fresh.flights, RC_RANKING_LEAST,
-                             (long long)(RC_RANKING_LEAST - fresh.flights), RC_RANKING_LEAST);
-    }
-    const int n_criteria = rc_campaign_criteria_count(campaign);
     fresh.criterion = fresh.target.criterion < n_criteria ? rc_campaign_criterion(campaign, fresh.target.criterion)
                                                           : rc_campaign_all_together(campaign);
     fresh.confidence = fresh.criterion->confidence;
-    status = begin(&fresh, &work, results, err);
-    const int length = rc_ranking_paired_length(&fresh.paired);
-    const int n_chunk = length > 0 ? RC_RANK_SAMPLE / length * length : RC_RANK_SAMPLE; /* whole rows of a design */
-    for (int64_t first = 0; status == RC_OK && first < fresh.flights; first += n_chunk) {
-        const int64_t left = fresh.flights - first;
-        status = rc_ranking_chunk_read(&work.chunk, first, left < n_chunk ? (int)left : n_chunk, 1, err);
-        if (status == RC_OK) {
-            status = take_chunk(&fresh, &work, err);
-        }
+    fresh.need = request->need > 0.0 ? request->need : fresh.criterion->odds;
+    status = begin(&fresh, &work, request->results, err);
+    if (status == RC_OK) {
+        status = take_flights(&fresh, &work, err);
     }
     if (status == RC_OK) {
-        status = finish(&fresh, &work, err);
+        status = finish(&fresh, &work, request, err);
     }
     end(&work);
     if (status == RC_OK) {

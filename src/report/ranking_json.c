@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-static const char *const change_key[RC_N_TIGHTEN] = {"half", "tenth", "up", "down"};
-
 void rc_ranking_write_estimate(struct rc_json *json, const char *key, const struct rc_estimate *estimate)
 {
     rc_json_open(json, key, '{');
@@ -19,9 +17,9 @@ static void write_after(struct rc_json *json, const struct rc_ranking_row *row, 
 {
     const struct rc_tightened *after = &row->after[change];
     const int is_told = row->bar == RC_RANKING_TOLD;
-    rc_json_open(json, change_key[change], '{');
+    rc_json_open(json, rc_ranking_change_key((enum rc_tighten_change)change), '{');
     rc_json_flag(json, "is_supported", is_told && after->is_supported);
-    rc_json_text(json, "from", is_told && after->is_supported ? "reweighted flights" : NULL);
+    rc_json_text(json, "from", rc_ranking_source_text(row->source[change]));
     rc_json_text(json, "why_not", is_told ? after->why : rc_ranking_bar_text(row->bar));
     if (is_told) {
         rc_json_number(json, "odds", after->odds);
@@ -48,9 +46,82 @@ static void write_row(struct rc_json *json, const struct rc_ranking_row *row)
     rc_ranking_write_estimate(json, "rank_correlation", &row->rank.correlation);
     rc_ranking_write_estimate(json, "separation", &row->rank.separation);
     rc_json_number(json, "half_sd", row->half_sd);
+    rc_json_number(json, "cost_to_halve", row->cost_to_halve);
+    rc_json_number(json, "cost_to_remove", row->cost_to_remove);
     for (int change = 0; change < RC_N_TIGHTEN; change++) {
         write_after(json, row, change);
     }
+    rc_json_close(json, '}');
+}
+
+/* Steps and cost of a way into an object that is open. */
+static void write_steps(struct rc_json *json, const struct rc_ranking_way *way)
+{
+    rc_json_open(json, "steps", '[');
+    for (int at = 0; at < way->n; at++) {
+        rc_json_open(json, NULL, '{');
+        rc_json_text(json, "path", way->step[at].given);
+        rc_json_text(json, "to", way->step[at].change == RC_TIGHTEN_HALF ? "half" : "none");
+        rc_json_number(json, "cost", way->step[at].cost);
+        rc_json_close(json, '}');
+    }
+    rc_json_close(json, ']');
+    rc_json_number(json, "cost", way->cost);
+}
+
+/* The same with its odds. */
+static void write_way(struct rc_json *json, const struct rc_ranking_way *way)
+{
+    write_steps(json, way);
+    rc_json_number(json, "odds", way->after.odds);
+    rc_json_number(json, "bound_low", way->after.low);
+    rc_json_number(json, "bound_high", way->after.high);
+    rc_json_number(json, "effective_flights", way->after.effective);
+}
+
+static void write_flown(struct rc_json *json, const struct rc_ranking_ways *ways)
+{
+    rc_json_open(json, "flown", '[');
+    for (int at = 0; at < ways->n_flown; at++) {
+        const struct rc_odds *odds = &ways->flown_odds[at];
+        rc_json_open(json, NULL, '{');
+        write_steps(json, &ways->flown[at]);
+        rc_json_integer(json, "flights", odds->flights);
+        rc_json_integer(json, "passed", odds->passed);
+        rc_json_number(json, "odds", odds->estimate);
+        rc_json_number(json, "bound_low", odds->bound_low);
+        rc_json_number(json, "bound_high", odds->bound_high);
+        rc_json_text(json, "verdict", rc_odds_verdict_text(odds->verdict));
+        rc_json_close(json, '}');
+    }
+    rc_json_close(json, ']');
+}
+
+static void write_ways(struct rc_json *json, const struct rc_ranking *ranking)
+{
+    const struct rc_ranking_ways *ways = &ranking->ways;
+    if (ways->n_costs == 0 || ways->way.n < 0) {
+        rc_json_text(json, "cheapest_way", NULL);
+        return;
+    }
+    rc_json_open(json, "cheapest_way", '{');
+    rc_json_number(json, "odds_needed", ranking->need);
+    rc_json_text(json, "cost_unit", rc_campaign_cost_unit(ranking->campaign));
+    rc_json_flag(json, "reaches", ways->reaches != 0);
+    rc_json_flag(json, "is_shown", ways->is_shown != 0);
+    write_way(json, &ways->way);
+    rc_json_integer(json, "ways_judged", ways->n_judged);
+    rc_json_integer(json, "ways_not_judged", ways->n_unjudged);
+    rc_json_flag(json, "is_complete", ways->is_complete != 0);
+    rc_json_integer(json, "costs_left_out", ways->n_barred);
+    if (ways->cheaper.n >= 0 && ways->cheaper.cost < ways->way.cost) {
+        rc_json_open(json, "cheaper_estimate", '{');
+        write_way(json, &ways->cheaper);
+        rc_json_close(json, '}');
+    } else {
+        rc_json_text(json, "cheaper_estimate", NULL);
+    }
+    write_flown(json, ways);
     rc_json_close(json, '}');
 }
 
@@ -82,6 +153,8 @@ void rc_ranking_write_json(FILE *out, const struct rc_ranking *ranking)
         write_row(&json, &ranking->row[row]);
     }
     rc_json_close(&json, ']');
+    write_ways(&json, ranking);
+    rc_json_integer(&json, "flights_new", ranking->n_flown);
     rc_ranking_paired_write_json(&json, &ranking->paired);
     rc_json_close(&json, '}');
 }
@@ -98,9 +171,10 @@ void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
     fputs("path,unit,quantities,never_varied,is_noise,share,share_low,share_high,rank_correlation,rank_correlation_low,"
           "rank_correlation_high,separation,separation_low,separation_high", out);
     for (int change = 0; change < RC_N_TIGHTEN; change++) {
-        const char *key = change_key[change];
-        fprintf(out, ",%s_odds,%s_low,%s_high,%s_gain,%s_gain_low,%s_gain_high", key, key, key, key, key, key);
+        const char *key = rc_ranking_change_key((enum rc_tighten_change)change);
+        fprintf(out, ",%s_odds,%s_low,%s_high,%s_gain,%s_gain_low,%s_gain_high,%s_from", key, key, key, key, key, key, key);
     }
+    fputs(",cost_to_halve,cost_to_remove", out);
     fputc('\n', out);
     for (int index = 0; ranking->has_rows && index < ranking->n_rows; index++) {
         const struct rc_ranking_row *row = &ranking->row[index];
@@ -115,7 +189,11 @@ void rc_ranking_write_csv(FILE *out, const struct rc_ranking *ranking)
             for (int at = 0; at < 6; at++) {
                 rc_figures_cell(out, is_told ? cell[at] : NAN);
             }
+            const char *from = rc_ranking_source_text(row->source[change]);
+            fprintf(out, ",%s", from != NULL ? from : "");
         }
+        rc_figures_cell(out, row->cost_to_halve);
+        rc_figures_cell(out, row->cost_to_remove);
         fputc('\n', out);
     }
 }

@@ -85,6 +85,9 @@ static void write_odds(FILE *out, const struct rc_ranking_row *row, enum rc_tigh
     char text[64] = "-";
     if (row->bar == RC_RANKING_TOLD && row->after[change].is_supported) {
         odds_text(text, &row->after[change], "");
+        if (row->source[change] == RC_RANKING_FLOWN) {
+            strcat(text, " f"); /* there is room: see odds_text */
+        }
     }
     rc_figures_name(out, text, ODDS_COLUMNS);
 }
@@ -129,6 +132,31 @@ static void write_table(FILE *out, const struct rc_ranking *ranking)
     }
 }
 
+/* Is some row told by new flights? */
+static int has_flown(const struct rc_ranking *ranking)
+{
+    int found = 0;
+    for (int row = 0; row < ranking->n_rows; row++) {
+        for (int change = 0; change < RC_N_TIGHTEN; change++) {
+            found |= ranking->row[row].source[change] == RC_RANKING_FLOWN;
+        }
+    }
+    return found;
+}
+
+/* What the odds are from. */
+static void write_sources(FILE *out, const struct rc_ranking *ranking)
+{
+    char text[400];
+    snprintf(text, sizeof text, "Odds come from these flights reweighted, with their interval at %.10g %%; a tenth of the spread "
+             "stands for none. One quantity is changed at a time, the others keep their spread.", 100.0 * ranking->confidence);
+    rc_figures_wrap(out, text, 0, 0);
+    if (has_flown(ranking)) {
+        rc_figures_wrap(out, "f: from new flights instead, paired with the store's (same numbers, same draws, the spread "
+                             "changed); under \"a tenth\" these have no spread at all.", 0, 0);
+    }
+}
+
 /* Rows that reweighting cannot serve, and what would. */
 static void write_lacks(FILE *out, const struct rc_ranking *ranking)
 {
@@ -150,7 +178,7 @@ static void write_lacks(FILE *out, const struct rc_ranking *ranking)
                          rc_ranking_change_text((enum rc_tighten_change)change), after->why,
                          after->more_flights > 0 ? " About " : "",
                          after->more_flights > 0 ? rc_figures_count(after->more_flights).text : "",
-                         after->more_flights > 0 ? " more flights would serve." : "");
+                         after->more_flights > 0 ? " more flights would serve, or --fly." : "");
                 rc_figures_wrap(out, text, 0, 0);
             }
         }
@@ -171,13 +199,12 @@ void rc_ranking_write_text(FILE *out, const struct rc_ranking *ranking)
     write_sentences(out, ranking);
     write_table(out, ranking);
     write_lacks(out, ranking);
+    rc_ranking_write_ways(out, ranking);
     fputc('\n', out);
     snprintf(text, sizeof text,
              "share: of the variance of %s that would go if the quantity were known. rank: rank correlation with it. sep.: "
              "distance between its values in flights that meet %s and that miss it, above 0 where meeting goes with greater "
              "values.", ranking->target.measure >= 0 ? ranking->target.name : "the yes or no", ranking->criterion->name);
     rc_figures_wrap(out, text, 0, 0);
-    snprintf(text, sizeof text, "Odds come from these flights reweighted, with their interval at %.10g %%; a tenth of the spread "
-             "stands for none. One quantity is changed at a time, the others keep their spread.", 100.0 * ranking->confidence);
-    rc_figures_wrap(out, text, 0, 0);
+    write_sources(out, ranking);
 }

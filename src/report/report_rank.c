@@ -6,7 +6,7 @@ rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const s
                          struct rc_error *err)
 {
     struct rc_ranking ranking;
-    const rc_status status = rc_ranking_gather(&ranking, request->results, request->campaign, request->of, err);
+    const rc_status status = rc_ranking_gather(&ranking, request, err);
     if (status != RC_OK) {
         return status;
     }

@@ -53,10 +53,15 @@ plate("plain.json", "plain")
 plate("sobol.json", "sobol")
 plate("paired.json", "paired")
 plate("board.json", "plain", stop={"on_verdict": True})
+costly = json.load(open("plain.json"))
+for entry in costly["inputs"]:
+    entry["value"].update(cost_to_halve=3, cost_to_remove=7)
+costly["criteria"][0]["odds"] = costly["all_together"]["odds"] = 0.97
+json.dump(costly, open("costly.json", "w"))
 WIDTH = "inputs[0].value.mean="
 answers = [
     ("check", "c/readiness.json"), ("check", "plain.json"), ("check", "c/first.json", "--aero"), ("check", "c/spun.json", "--aero"),
-    *(("fly", f"{name}.json", "-o", f"{name}.h5", "-q") for name in ("plain", "sobol", "paired")),
+    *(("fly", f"{name}.json", "-o", f"{name}.h5", "-q") for name in ("plain", "sobol", "paired", "costly")),
     ("fly", "plain.json", "-o", "plain.h5", "-q", "--flights", "600", "--resume"),
     ("fly", "c/readiness.json", "-o", "readiness.h5", "-q", "--flights", "150"),
     ("fly", "c/stepper.json", "-o", "stepper.h5", "-q", "--flights", "300", "--stop-verdict"),
@@ -68,6 +73,7 @@ answers = [
     ("odds", "plain.h5", "--measure", "result"), ("odds", "readiness.h5", "--measure", "apogee_m"),
     ("odds", "readiness.h5", "stepper.h5", "first.h5"), ("odds", "plain.h5", "sobol.h5"),
     ("rank", "first.h5"), ("rank", "plain.h5"), ("rank", "plain.h5", "--of", "result"), ("rank", "paired.h5"),
+    ("rank", "costly.h5"), ("rank", "costly.h5", "--fly", "400", "-o", "new", "-q"),
     ("size", "--odds", "0.9"), ("size", "--odds", "0.9", "--flights", "10"), ("size", "--flights", "100", "--failures", "2"),
     ("size", "--odds", "0.99999999999999"),
     ("trade", "plain.json", "--vary", WIDTH + "19:21:4", "-o", "curve", "-q", "--flights", "200"),
