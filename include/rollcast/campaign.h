@@ -100,13 +100,23 @@ struct rc_stop_rule {
     int64_t most;      /* flights it was settled for: where it looks under a replicated plan follows from them */
 };
 
+/* Methods for the odds of rare failures, one row each: ROW(identifier, name in campaigns and options, name in words, function
+ * that runs it, function that tells the most flights it takes); the functions are those of rollcast/rare.h. */
+#define RC_RARE_METHODS(ROW)                                                                                                     \
+    ROW(SUBSET, "subset", "subset simulation", rc_subset_simulate, rc_subset_most)                                               \
+    ROW(IMPORTANCE, "importance", "importance sampling", rc_importance_sample, rc_importance_most)
+
+#define RC_RARE_IDENTIFIER(id, name, label, run, most) RC_RARE_##id,
+enum rc_rare_method { RC_RARE_NONE = 0, RC_RARE_METHODS(RC_RARE_IDENTIFIER) RC_RARE_METHODS_END };
+#undef RC_RARE_IDENTIFIER
+
 /* How a run goes after the odds of failing one criterion, where those are rare. */
-enum rc_rare_method { RC_RARE_NONE = 0, RC_RARE_SUBSET, RC_RARE_IMPORTANCE };
 struct rc_rare_rule {
     enum rc_rare_method method;
     int criterion;     /* 0 .. rc_campaign_criteria_count() - 1; -1 not said      */
     int per_level;     /* flights of a level                                      */
     int repeats;       /* independent repeats                                     */
+    int steps;         /* version of the method's steps that a store tells; 0: these */
 };
 
 /* The one that the file gives. */

@@ -30,7 +30,7 @@ struct rc_rare_options {
 /* What came out. */
 struct rc_rare {
     double odds;              /* of failure: mean of the repeats                                          */
-    double low, high;         /* interval at the confidence, from the spread of the repeats              */
+    double low, high;         /* interval at the confidence, from the spread of the repeats               */
     double bound_low, bound_high; /* one-sided bounds, each at the confidence                            */
     double spread;            /* standard deviation of one repeat over the mean                           */
     int64_t flights;          /* flown in all                                                             */
@@ -38,24 +38,44 @@ struct rc_rare {
     char why[160];            /* empty where it can                                                       */
 };
 
-/* Subset simulation: levels that each hold a tenth of the one before, reached by Markov chains of conditional draws.
+/* Subset simulation: levels that each hold about a tenth of the one before, reached by Markov chains of conditional draws. A
+ * pilot settles the levels, so that the repeats are free of bias; the interval is the wider of Student's, for repeats that
+ * scatter normally, and Cox's, for repeats that scatter lognormally.
  * out  rare  untouched on error
  * ends RC_OK, also where no claim is supported; RC_BAD_INPUT (options out of range), RC_NO_MEMORY
- * cost n_repeats n_per_level (1 + 0.9 per further level) flights
- * source Au and Beck 2001, Prob. Eng. Mech. 16:263; conditional draws Papaioannou et al. 2015, Prob. Eng. Mech. 41:89 */
-rc_status rc_rare_subset(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
-                         struct rc_error *err) RC_MUST_CHECK;
+ * cost (n_repeats + 1) n_per_level (1 + 0.9 per further level) flights
+ * source Au and Beck 2001, Prob. Eng. Mech. 16:263; conditional draws Papaioannou et al. 2015, Prob. Eng. Mech. 41:89; levels
+ *        settled beforehand and all states kept: Dau and Chopin 2022, J. R. Stat. Soc. B 84:114; Cox's interval: Zhou and Gao
+ *        1997, Stat. Med. 16:783 */
+rc_status rc_subset_simulate(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
+                             struct rc_error *err) RC_MUST_CHECK;
 
-/* Importance sampling: each repeat shifts the mean of the scores towards failure by the cross-entropy method; then all draw from
- * the mixture of the shifts, with weights. Good where failure lies in one direction or few, and scores are not too many.
+/* Importance sampling: subset simulation finds where failure lies, the cross-entropy method fits a mixture of shifted normals to
+ * its failing flights, and all repeats draw from the mixture, with weights. Sharper than subset simulation where the mixture
+ * reaches all failures; it refuses where the weights hang on few flights, where failures lie that the mixture hardly reaches, and
+ * where the two disagree.
  * out  rare  untouched on error
- * ends as rc_rare_subset; it also refuses where the weights hang on few flights
- * cost n_repeats n_per_level (1 + levels) flights
- * source Rubinstein and Kroese 2004, The Cross-Entropy Method; mixture weights Veach and Guibas 1995 (balance heuristic) */
+ * ends as rc_subset_simulate
+ * cost as rc_subset_simulate, and 1.5 n_repeats n_per_level flights
+ * source Rubinstein and Kroese 2004, The Cross-Entropy Method; from a chain's points Chan and Kroese 2012, Stat. Comput. 22:1031;
+ *        mixture weights Veach and Guibas 1995 (balance heuristic); the witnesses: ours, coverage measured (docs/coverage.md) */
 rc_status rc_importance_sample(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
                                struct rc_error *err) RC_MUST_CHECK;
 
-/* The method of a rule. in options seed and confidence; the rest is the rule's */
+/* More flights than these a run of the method never takes. */
+int64_t rc_subset_most(const struct rc_rare_rule *rule);
+int64_t rc_importance_most(const struct rc_rare_rule *rule);
+
+/* A method by its name in campaigns and options. ends RC_RARE_NONE where there is none of that name */
+enum rc_rare_method rc_rare_find(const char *name);
+
+/* Its name in campaigns and options, and in words; NULL of no method. */
+const char *rc_rare_name(enum rc_rare_method method);
+const char *rc_rare_label(enum rc_rare_method method);
+
+/* The method of a rule.
+ * in   options  seed and confidence; the rest is the rule's
+ * ends as the method; RC_OTHER_STORE: the rule tells other steps than these */
 rc_status rc_rare_run(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_rule *rule,
                       const struct rc_rare_options *options, struct rc_error *err) RC_MUST_CHECK;
 
@@ -66,7 +86,9 @@ int64_t rc_rare_most_flights(const struct rc_rare_rule *rule);
  * in end  how it ended; other than at apogee it misses by more than any other flight */
 double rc_rare_margin(const struct rc_criterion *criterion, double value, double end);
 
-/* A rule as the text that stores keep, and back. out text RC_STOP_TEXT bytes; empty without a method
+/* A rule as the text that stores keep, and back. The text tells the version of the methods' steps, since what
+ * other steps flew cannot be gone through by these.
+ * out text RC_STOP_TEXT bytes; empty without a method
  * ends of reading: 0 where the text is none of these */
 void rc_rare_write(const struct rc_rare_rule *rule, char *text);
 int rc_rare_read(struct rc_rare_rule *rule, const char *text);

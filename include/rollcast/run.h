@@ -96,6 +96,12 @@ rc_status rc_run_merge(const char *const *shard, int n_shards, const char *path,
 rc_status rc_run_replay(const rc_results *results, int64_t flight, FILE *csv, double interval, int *n_differing,
                         struct rc_error *err) RC_MUST_CHECK;
 
+/* Margins of all stored flights to a criterion, by flight number.
+ * out  margins  (rc_results_flights) caller frees; NULL without flights
+ * ends RC_IO, RC_NOT_STORE, RC_NO_MEMORY */
+rc_status rc_run_margins(double **margins, const rc_results *results, const struct rc_criterion *criterion,
+                         struct rc_error *err) RC_MUST_CHECK;
+
 /* Read the campaign that a store keeps.
  * out  campaign  caller frees with rc_campaign_free
  * ends RC_BAD_INPUT, RC_NO_MEMORY */

@@ -1,187 +1,297 @@
-/* Importance sampling: each repeat shifts the mean of its scores towards failure, level by level, by the cross-entropy method;
- * then all repeats draw from the mixture of the shifted densities, so that regions that different repeats have found count.
- * Symbols: m_j the shift of repeat j; phi(x - m_j)/phi(x) = exp(m_j x - |m_j|^2/2) the density ratio to the plain scores. */
+/* Importance sampling. Repeats of subset simulation find where failure lies; a mixture of shifted normals is fitted to their
+ * failing flights, and after some flights drawn from it fitted again, by the cross-entropy method; then all repeats draw from the
+ * mixture, and each failing flight counts by its weight, plain density over the mixture's. The subset's repeats stay as
+ * witnesses: they tell what the mixture misses. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/base.h"
-#include "numeric/numeric.h"
+#include "mixture.h"
 #include "repeats.h"
+#include "subset.h"
 
-/* Share of a level's flights that the next shift is taken from. */
-enum { ELITE = 10 };
+/* Most failing flights that are kept, and most numbers for them. */
+enum { MOST_POINTS = 65536, MOST_ENTRIES = 4000000 };
+
+/* The mixture is fitted again so many times, each time after as many flights as a part of the repeats draw. */
+enum { ROUNDS = 2, ROUND_PART = 4 };
 
 /* Failing flights that the weights must amount to, all repeats together. */
-static const double least_effective = 100.0;
+static const double least_effective = 200.0;
 
-/* One flight's place in the order of margins. */
-struct placed {
-    double margin;
-    int flight;
-};
+/* Share of the flights that goes to all parts alike, so that one which few failures showed is looked into all the same. */
+static const double alike = 0.1;
+
+/* Share of the failures that the mixture may miss, in halves of the interval's width; above, the interval does not tell the
+ * truth. */
+static const double most_missed = 0.5;
+
+/* Where intervals of the sampling and of the witnesses at this confidence part, they disagree. */
+static const double witness_confidence = 0.99;
 
 struct work {
-    const struct rc_rare_problem *problem;
-    int n_flights, n_repeats;
-    double *shift;            /* (n_repeats x n)               */
-    double *scores;           /* (n_flights x n)               */
-    double *margins;          /* (n_flights)                   */
-    struct placed *order;     /* (n_flights)                   */
+    const struct rc_rare_options *options;
+    struct rc_subset subset;             /* its scores and margins serve the sampling too                       */
+    struct rc_mixture mixture;
+    double share[RC_MIXTURE_MOST];       /* of the flights, as they are drawn from its parts                    */
+    int room, n_points, n_witnesses;     /* failing flights: at most, kept, those of the subset's repeats, which come first */
+    double *point, *weight;              /* (room x n), (room)                                                  */
+    double witness[RC_RARE_MOST_REPEATS], odds[RC_RARE_MOST_REPEATS]; /* of the subset's repeats; of the sampling's */
+    double sum, squares, greatest;       /* of the failing flights' weights                                     */
     struct rc_pcg pcg;
-    int64_t flown;
 };
 
-static int by_margin(const void *one, const void *other)
+static rc_status begin(struct work *work, const struct rc_rare_problem *problem, struct rc_error *err)
 {
-    const struct placed *first = one, *second = other;
-    if (first->margin != second->margin)
-        return first->margin < second->margin ? -1 : 1;
-    return (first->flight > second->flight) - (first->flight < second->flight);
+    const int64_t room = MOST_ENTRIES / problem->n < MOST_POINTS ? MOST_ENTRIES / problem->n : MOST_POINTS;
+    const int64_t flights = ((int64_t)work->options->n_repeats + ROUNDS * (work->options->n_repeats / ROUND_PART)) *
+                            work->options->n_per_level;
+    work->room = (int)(flights < room ? flights : room);
+    rc_status status = rc_subset_begin(&work->subset, problem, work->options, err);
+    if (status == RC_OK)
+        status = rc_mixture_begin(&work->mixture, problem->n, err);
+    work->point = malloc((size_t)work->room * (size_t)problem->n * sizeof *work->point);
+    work->weight = malloc((size_t)work->room * sizeof *work->weight);
+    if (status == RC_OK && (!work->point || !work->weight))
+        status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for %d failing flights", work->room);
+    return status;
 }
 
-/* Logarithm of the density of scores about a shift over that of plain scores. */
-static double log_ratio(const double *shift, const double *scores, int n)
+static void end(struct work *work)
 {
-    double sum = 0.0;
-    for (int index = 0; index < n; index++)
-        sum += shift[index] * (scores[index] - 0.5 * shift[index]);
-    return sum;
+    rc_subset_end(&work->subset);
+    rc_mixture_end(&work->mixture);
+    free(work->point);
+    free(work->weight);
 }
 
-static bool fly(struct work *work)
+/* Weight of a flight that was drawn from the mixture. */
+static double weigh(const struct work *work, const double *scores)
 {
-    work->problem->margins(work->problem->user, work->scores, work->n_flights, work->margins);
-    work->flown += work->n_flights;
-    for (int flight = 0; flight < work->n_flights; flight++) {
-        if (!isfinite(work->margins[flight]))
-            return false;
-    }
-    return true;
+    return exp(-rc_mixture_log_ratio(&work->mixture, work->share, scores));
 }
 
-static void draw_about(struct work *work, const double *shift, int flight)
+/* Keep the failing flights of a repeat or round, evenly thinned to its part of the room.
+ * in n_parts   repeats or rounds that share what room there is from here on
+ * in odds      of a repeat of the subset: together its failures weigh that; 0: each has its own weight */
+static void keep_failures(struct work *work, int n_parts, double odds)
 {
-    const int n = work->problem->n;
-    for (int index = 0; index < n; index++)
-        work->scores[(size_t)flight * (size_t)n + (size_t)index] =
-            shift[index] + rc_special_normal_quantile(rc_stream_uniform(&work->pcg));
-}
-
-/* The weighted mean of the flights whose margin is at most a threshold. */
-static void move_shift(struct work *work, double *shift, double threshold)
-{
-    const int n = work->problem->n;
-    double *mean = calloc((size_t)n, sizeof *mean);
-    double total = 0.0;
-    for (int flight = 0; mean && flight < work->n_flights; flight++) {
-        const double *scores = work->scores + (size_t)flight * (size_t)n;
-        if (work->margins[flight] > threshold)
+    const struct rc_subset *subset = &work->subset;
+    const size_t n = (size_t)subset->problem->n;
+    const int room = (work->room - work->n_points) / n_parts;
+    int64_t n_failed = 0, n_seen = 0;
+    for (int flight = 0; flight < subset->n_flights; flight++)
+        n_failed += subset->margins[flight] <= 0.0;
+    const int64_t n_kept = n_failed < room ? n_failed : room;
+    for (int flight = 0; flight < subset->n_flights; flight++) {
+        const double *scores = subset->scores + (size_t)flight * n;
+        if (subset->margins[flight] > 0.0)
             continue;
-        const double weight = exp(-log_ratio(shift, scores, n));
-        total += weight;
-        for (int index = 0; index < n; index++)
-            mean[index] += weight * scores[index];
+        n_seen++;
+        if (n_seen * n_kept / n_failed == (n_seen - 1) * n_kept / n_failed)
+            continue;
+        memcpy(work->point + (size_t)work->n_points * n, scores, n * sizeof *scores);
+        work->weight[work->n_points++] = odds > 0.0 ? odds / (double)n_kept : weigh(work, scores);
     }
-    for (int index = 0; mean && total > 0.0 && index < n; index++)
-        shift[index] = mean[index] / total;
-    free(mean);
 }
 
-/* Shift one repeat until a tenth of its flights fail. ends whether it got there; if not, why */
-static bool tune(struct work *work, double *shift, int n_levels, const char **why)
+/* Make the weights of some points sum to 1. */
+static void share_out(double *weight, int n)
 {
-    for (int level = 0; level < n_levels; level++) {
-        for (int flight = 0; flight < work->n_flights; flight++)
-            draw_about(work, shift, flight);
-        *why = "a margin is not a finite number";
-        if (!fly(work))
-            return false;
-        for (int flight = 0; flight < work->n_flights; flight++)
-            work->order[flight] = (struct placed){work->margins[flight], flight};
-        qsort(work->order, (size_t)work->n_flights, sizeof *work->order, by_margin);
-        const int n_elite = work->n_flights / ELITE;
-        const double threshold = work->order[n_elite - 1].margin;
-        if (threshold == work->order[work->n_flights - 1].margin && threshold > 0.0) {
-            *why = "the margin has too few values to lead towards failure: use a margin that varies, not a count of failures";
-            return false;
-        }
-        move_shift(work, shift, fmax(threshold, 0.0));
-        if (threshold <= 0.0)
-            return true;
-    }
-    *why = "failure was not reached within the levels allowed: it may lie in several directions, or cannot happen; try subset";
-    return false;
+    double all = 0.0;
+    for (int point = 0; point < n; point++)
+        all += weight[point];
+    for (int point = 0; point < n; point++)
+        weight[point] /= all;
 }
 
-/* One repeat's odds: flights from the mixture of all shifts. out weights  sum and sum of squares over failing flights */
-static double estimate(struct work *work, double weights[2])
+/* The part that a flight of a repeat is drawn from, by the mixture's own shares. */
+static int part_of(const struct work *work, int flight)
 {
-    const int n = work->problem->n;
+    const struct rc_mixture *mixture = &work->mixture;
+    const double place = (flight + 0.5) / work->subset.n_flights;
     double sum = 0.0;
-    for (int flight = 0; flight < work->n_flights; flight++)
-        draw_about(work, work->shift + (size_t)(flight % work->n_repeats) * (size_t)n, flight);
-    if (!fly(work))
+    for (int part = 0; part < mixture->n_parts - 1; part++) {
+        sum += (1.0 - alike) * mixture->share[part] + alike / mixture->n_parts;
+        if (place < sum)
+            return part;
+    }
+    return mixture->n_parts - 1;
+}
+
+/* Fit the mixture to the points kept so far; witnesses and sampled flights weigh the same together. in n_sampled as how many
+ * independent flights the sampled ones count */
+static rc_status fit(struct work *work, double n_sampled, struct rc_error *err)
+{
+    share_out(work->weight, work->n_witnesses);
+    share_out(work->weight + work->n_witnesses, work->n_points - work->n_witnesses);
+    const struct rc_mixture_points points = {.n = work->n_points, .scores = work->point, .weight = work->weight,
+                                             .n_independent = fmax(work->n_witnesses / 10.0 + n_sampled, 1.0)};
+    const rc_status status = rc_mixture_fit(&work->mixture, &points, err);
+    memset(work->share, 0, sizeof work->share);
+    for (int flight = 0; flight < work->subset.n_flights && status == RC_OK; flight++)
+        work->share[part_of(work, flight)] += 1.0 / work->subset.n_flights; /* rounded to whole flights: these count */
+    return status;
+}
+
+/* Draw one repeat's flights. ends its odds; NAN where a margin is not finite */
+static double sample(struct work *work)
+{
+    struct rc_subset *subset = &work->subset;
+    const size_t n = (size_t)subset->problem->n;
+    double sum = 0.0;
+    for (int flight = 0; flight < subset->n_flights; flight++) {
+        const double *centre = work->mixture.centre + (size_t)part_of(work, flight) * n;
+        for (size_t index = 0; index < n; index++)
+            subset->scores[(size_t)flight * n + index] =
+                centre[index] + rc_special_normal_quantile(rc_stream_uniform(&work->pcg));
+    }
+    subset->flown += subset->n_flights;
+    subset->why = rc_repeats_not_finite;
+    if (!rc_repeats_fly(subset->problem, subset->scores, subset->n_flights, subset->margins))
         return NAN;
-    for (int flight = 0; flight < work->n_flights; flight++) {
-        if (work->margins[flight] > 0.0)
+    for (int flight = 0; flight < subset->n_flights; flight++) {
+        if (subset->margins[flight] > 0.0)
             continue;
-        double density = 0.0;
-        for (int repeat = 0; repeat < work->n_repeats; repeat++)
-            density += exp(log_ratio(work->shift + (size_t)repeat * (size_t)n, work->scores + (size_t)flight * (size_t)n, n));
-        const double weight = work->n_repeats / density;
+        const double weight = weigh(work, subset->scores + (size_t)flight * n);
         sum += weight;
-        weights[0] += weight;
-        weights[1] += weight * weight;
+        work->squares += weight * weight;
+        work->greatest = fmax(work->greatest, weight);
     }
-    return sum / work->n_flights;
+    work->sum += sum;
+    return sum / subset->n_flights;
 }
 
-/* All repeats: first every shift, then every estimate. */
-static void run(struct work *work, struct rc_rare *found, const struct rc_rare_options *options)
+static void forget_weights(struct work *work)
 {
-    double odds[RC_RARE_MOST_REPEATS], weights[2] = {0.0, 0.0};
-    const char *why = "";
-    *found = (struct rc_rare){.odds = NAN, .high = 1.0, .bound_high = 1.0, .spread = NAN, .is_supported = 1};
-    for (int repeat = 0; repeat < options->n_repeats && found->is_supported; repeat++) {
-        work->pcg = rc_stream_open(options->seed, (uint64_t)repeat, rc_hash_bytes(RC_FNV_START, "shift", 5));
-        if (!tune(work, work->shift + (size_t)repeat * (size_t)work->problem->n, options->n_levels, &why))
-            rc_repeats_refuse(found, "%s", why);
+    work->sum = work->squares = work->greatest = 0.0;
+}
+
+static double effective(const struct work *work)
+{
+    return work->squares > 0.0 ? work->sum * work->sum / work->squares : 0.0;
+}
+
+/* Find where failure lies. ends false where that cannot be told: subset.why */
+static bool find(struct work *work)
+{
+    const int n_repeats = work->options->n_repeats;
+    if (!rc_subset_pilot(&work->subset))
+        return false;
+    for (int repeat = 0; repeat < n_repeats; repeat++) {
+        work->witness[repeat] = rc_subset_repeat(&work->subset, repeat);
+        if (isnan(work->witness[repeat]))
+            return false;
+        keep_failures(work, n_repeats - repeat + ROUNDS * (n_repeats / ROUND_PART), work->witness[repeat]);
     }
-    for (int repeat = 0; repeat < options->n_repeats && found->is_supported; repeat++) {
-        work->pcg = rc_stream_open(options->seed, (uint64_t)repeat, rc_hash_bytes(RC_FNV_START, "importance", 10));
-        odds[repeat] = estimate(work, weights);
-        if (isnan(odds[repeat]))
-            rc_repeats_refuse(found, "a margin is not a finite number");
+    work->n_witnesses = work->n_points;
+    work->subset.why = "no repeat met a failure: fly more per level";
+    return work->n_witnesses > 0;
+}
+
+/* One round: fly from the mixture, fit it again. ends false where a margin is not finite or memory ran out, which status says */
+static bool tune(struct work *work, int round, rc_status *status, struct rc_error *err)
+{
+    const int n_passes = work->options->n_repeats / ROUND_PART;
+    const int n_before = work->n_points;
+    work->pcg = rc_stream_open(work->options->seed, (uint64_t)round, rc_hash_bytes(RC_FNV_START, "tuning", 6));
+    forget_weights(work);
+    for (int pass = 0; pass < n_passes; pass++) {
+        if (isnan(sample(work)))
+            return false;
+        keep_failures(work, (ROUNDS - round) * n_passes - pass, 0.0);
     }
-    found->flights = work->flown;
-    if (!found->is_supported)
-        return;
-    rc_repeats_summarise(found, odds, options);
-    if (found->is_supported && weights[0] * weights[0] < least_effective * weights[1])
-        rc_repeats_refuse(found, "the weights hang on %.0f flights' worth of failures, wanted %.0f: more per level, or subset",
-                          weights[1] > 0.0 ? weights[0] * weights[0] / weights[1] : 0.0, least_effective);
+    share_out(work->weight + n_before, work->n_points - n_before);
+    *status = fit(work, (round + 1) * effective(work), err);
+    return *status == RC_OK;
+}
+
+/* Share of the witnesses that weigh more than any failing flight of the sampling: there the mixture hardly reaches. */
+static double share_missed(const struct work *work)
+{
+    double missed = 0.0;
+    for (int point = 0; point < work->n_witnesses; point++) {
+        if (weigh(work, work->point + (size_t)point * (size_t)work->mixture.n) > work->greatest)
+            missed += work->weight[point];
+    }
+    return missed;
+}
+
+/* Does the run support its claim? If so, what the mixture misses widens the upper side. */
+static void judge(const struct work *work, struct rc_rare *found)
+{
+    struct rc_rare sampled = rc_repeats_nothing(), witnessed = rc_repeats_nothing();
+    struct rc_rare_options surer = *work->options;
+    const double missed = share_missed(work);
+    surer.confidence = witness_confidence;
+    rc_repeats_summarise(&sampled, work->odds, &surer);
+    rc_repeats_summarise(&witnessed, work->witness, &surer);
+    if (effective(work) < least_effective) {
+        rc_repeats_refuse(found,
+                          "the weights hang on %.0f flights' worth of failures, wanted %.0f: fly more per level, or use --rare "
+                          "subset", effective(work), least_effective);
+    } else if (missed * found->odds > most_missed * 0.5 * (found->high - found->low)) {
+        rc_repeats_refuse(found,
+                          "%.2g %% of the failures that led here lie where hardly a flight was drawn: fly more per level, or use "
+                          "--rare subset", 100.0 * missed);
+    } else if (witnessed.is_supported && (witnessed.high < sampled.low || witnessed.low > sampled.high)) {
+        rc_repeats_refuse(found,
+                          "sampling gives %.3g, the repeats that led it %.3g, which is no chance: fly more per level, or use "
+                          "--rare subset", sampled.odds, witnessed.odds);
+    } else {
+        found->high = fmin(found->high + missed * found->odds, 1.0);
+        found->bound_high = fmin(found->bound_high + missed * found->odds, 1.0);
+    }
+}
+
+/* Everything up to the odds of each repeat. ends false where they cannot be told: subset.why, or status */
+static bool work_out(struct work *work, rc_status *status, struct rc_error *err)
+{
+    if (!find(work))
+        return false;
+    *status = fit(work, 0.0, err);
+    for (int round = 0; round < ROUNDS && *status == RC_OK; round++) {
+        if (!tune(work, round, status, err))
+            return false;
+    }
+    forget_weights(work);
+    for (int repeat = 0; repeat < work->options->n_repeats && *status == RC_OK; repeat++) {
+        work->pcg = rc_stream_open(work->options->seed, (uint64_t)repeat, rc_hash_bytes(RC_FNV_START, "importance", 10));
+        work->odds[repeat] = sample(work);
+        if (isnan(work->odds[repeat]))
+            return false;
+    }
+    return *status == RC_OK;
 }
 
 rc_status rc_importance_sample(struct rc_rare *rare, const struct rc_rare_problem *problem, const struct rc_rare_options *options,
                                struct rc_error *err)
 {
+    struct rc_rare found = rc_repeats_nothing();
+    struct work work = {.options = options};
     rc_status status = rc_repeats_check(problem, options, err);
     if (status != RC_OK)
         return status;
-    const size_t n_flights = (size_t)options->n_per_level, n = (size_t)problem->n;
-    struct work work = {.problem = problem, .n_flights = options->n_per_level, .n_repeats = options->n_repeats};
-    work.shift = calloc((size_t)options->n_repeats * n, sizeof *work.shift);
-    work.scores = calloc(n_flights * n, sizeof *work.scores);
-    work.margins = calloc(n_flights, sizeof *work.margins);
-    work.order = calloc(n_flights, sizeof *work.order);
-    if (!work.shift || !work.scores || !work.margins || !work.order)
-        status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for levels of %d flights", options->n_per_level);
+    status = begin(&work, problem, err);
+    if (status != RC_OK)
+        goto done;
+    if (work_out(&work, &status, err))
+        rc_repeats_summarise(&found, work.odds, options);
     else
-        run(&work, rare, options);
-    free(work.shift);
-    free(work.scores);
-    free(work.margins);
-    free(work.order);
+        rc_repeats_refuse(&found, "%s", work.subset.why);
+    if (status != RC_OK)
+        goto done;
+    if (found.is_supported)
+        judge(&work, &found);
+    found.flights = work.subset.flown;
+    *rare = found;
+done:
+    end(&work);
     return status;
+}
+
+int64_t rc_importance_most(const struct rc_rare_rule *rule)
+{
+    return rc_subset_most(rule) + ((int64_t)rule->repeats + ROUNDS * (rule->repeats / ROUND_PART)) * rule->per_level;
 }

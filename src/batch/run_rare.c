@@ -103,32 +103,42 @@ static void margins_of(void *user, const double *scores, int n_flights, double *
     rc_frame_show(&run->frame);
 }
 
+rc_status rc_run_margins(double **margins, const rc_results *results, const struct rc_criterion *criterion, struct rc_error *err)
+{
+    const int64_t n = rc_results_flights(results);
+    char name[96];
+    *margins = NULL;
+    if (n < 1)
+        return RC_OK;
+    double *value = malloc((size_t)n * sizeof *value), *end = malloc((size_t)n * sizeof *end);
+    rc_status status = RC_OK;
+    if (!value || !end)
+        status = rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the margins of %lld flights", (long long)n);
+    (void)snprintf(name, sizeof name, "measures/%s", rc_measures_row(criterion->measure)->name);
+    if (status == RC_OK)
+        status = rc_results_column(results, name, 0, n, value, err);
+    if (status == RC_OK)
+        status = rc_results_column(results, "end", 0, n, end, err);
+    for (int64_t flight = 0; flight < n && status == RC_OK; flight++)
+        value[flight] = rc_rare_margin(criterion, value[flight], end[flight]);
+    free(end);
+    if (status != RC_OK) {
+        free(value);
+        return status;
+    }
+    *margins = value;
+    return RC_OK;
+}
+
 /* Margins of the flights that a resumed store holds. */
 static rc_status read_stored(struct rare_run *run)
 {
     rc_results *results = NULL;
-    double *ends = NULL;
-    char name[96];
     if (run->frame.begun_with < 1)
         return RC_OK;
     rc_status status = rc_results_open(&results, run->frame.path, &run->frame.err);
-    if (status != RC_OK)
-        return status;
-    run->stored = malloc((size_t)run->frame.begun_with * sizeof *run->stored);
-    ends = malloc((size_t)run->frame.begun_with * sizeof *ends);
-    if (!run->stored || !ends) {
-        status = rc_error_fill(&run->frame.err, RC_NO_MEMORY, run->frame.path, "no memory for the margins of a store");
-        goto done;
-    }
-    (void)snprintf(name, sizeof name, "measures/%s", rc_measures_row(run->criterion->measure)->name);
     if (status == RC_OK)
-        status = rc_results_column(results, name, 0, run->frame.begun_with, run->stored, &run->frame.err);
-    if (status == RC_OK)
-        status = rc_results_column(results, "end", 0, run->frame.begun_with, ends, &run->frame.err);
-    for (int64_t flight = 0; flight < run->frame.begun_with && status == RC_OK; flight++)
-        run->stored[flight] = rc_rare_margin(run->criterion, run->stored[flight], ends[flight]);
-done:
-    free(ends);
+        status = rc_run_margins(&run->stored, results, run->criterion, &run->frame.err);
     rc_results_close(results);
     return status;
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "platform/platform.h"
+#include "rollcast/campaign.h"
 #include "sampling/sampling.h"
 
 static const char *no_choice(int index)
@@ -51,8 +52,10 @@ static const char *no_yes_choice(int index)
 
 static const char *rare_choice(int index)
 {
-    static const char *const words[] = {"none", "subset", "importance"}; /* enum rc_rare_method */
-    return word_of(words, 3, index);
+#define NAME(id, name, label, run, most) [RC_RARE_##id] = name,
+    static const char *const words[] = {[RC_RARE_NONE] = "none", RC_RARE_METHODS(NAME)};
+#undef NAME
+    return word_of(words, RC_RARE_METHODS_END, index);
 }
 
 static const char *turns_choice(int index)

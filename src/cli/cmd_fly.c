@@ -70,19 +70,30 @@ static void say_how_to_go_on(const struct flying *flying, int64_t n_done)
                 shard, flights, seed, threads);
 }
 
+/* "subset or importance" */
+static void rare_methods(char *text, size_t size)
+{
+    size_t n = 0;
+    text[0] = '\0';
+    for (int method = RC_RARE_NONE + 1; method < RC_RARE_METHODS_END && n < size; method++) {
+        n += (size_t)snprintf(text + n, size - n, "%s%s", n > 0 ? " or " : "", rc_rare_name((enum rc_rare_method)method));
+    }
+}
+
 /* Method and criterion by their names. ends 0, or the exit code */
 static int read_rare_rule(struct rc_rare_rule *rule, const struct flying *flying, const rc_campaign *campaign)
 {
     const char *method = flying->rare_method, *name = flying->rare_criterion;
     *rule = (struct rc_rare_rule){.criterion = -1};
-    if (method != NULL && strcmp(method, "subset") == 0) {
-        rule->method = RC_RARE_SUBSET;
-    } else if (method != NULL && strcmp(method, "importance") == 0) {
-        rule->method = RC_RARE_IMPORTANCE;
-    } else if (method != NULL || name != NULL) {
-        rc_say_line(method != NULL ? "--rare wants subset or importance, got '%s' (see: rollcast fly --help)"
-                                   : "--criterion '%s' goes with --rare (see: rollcast fly --help)",
-                    method != NULL ? method : name);
+    if (method == NULL && name != NULL) {
+        rc_say_line("--criterion '%s' goes with --rare (see: rollcast fly --help)", name);
+        return rc_status_exit_code(RC_USAGE);
+    }
+    rule->method = method != NULL ? rc_rare_find(method) : RC_RARE_NONE;
+    if (method != NULL && rule->method == RC_RARE_NONE) {
+        char methods[128];
+        rare_methods(methods, sizeof methods);
+        rc_say_line("--rare wants %s, got '%s' (see: rollcast fly --help)", methods, method);
         return rc_status_exit_code(RC_USAGE);
     }
     for (int row = 0; name != NULL && row < rc_campaign_criteria_count(campaign); row++) {

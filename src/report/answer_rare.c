@@ -42,39 +42,6 @@ static void next_margins(void *user, const double *scores, int n_flights, double
     }
 }
 
-static rc_status read_margins(struct margins *stored, const rc_results *results, const struct rc_criterion *criterion,
-                              struct rc_error *err)
-{
-    char name[96];
-    rc_status status = RC_OK;
-    stored->n = rc_results_flights(results);
-    if (stored->n < 1) {
-        return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
-    }
-    double *end = malloc((size_t)stored->n * sizeof *end);
-    stored->value = malloc((size_t)stored->n * sizeof *stored->value);
-    if (end == NULL || stored->value == NULL) {
-        status = rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a column of %lld flights", (long long)stored->n);
-        goto done;
-    }
-    snprintf(name, sizeof name, "measures/%s", rc_measures_row(criterion->measure)->name);
-    status = rc_results_column(results, name, 0, stored->n, stored->value, err);
-    if (status == RC_OK) {
-        status = rc_results_column(results, "end", 0, stored->n, end, err);
-    }
-    for (int64_t flight = 0; status == RC_OK && flight < stored->n; flight++) {
-        stored->value[flight] = rc_rare_margin(criterion, stored->value[flight], end[flight]);
-    }
-done:
-    free(end);
-    return status;
-}
-
-static const char *method_name(const struct rare_answer *answer)
-{
-    return answer->rule.method == RC_RARE_IMPORTANCE ? "importance sampling" : "subset simulation";
-}
-
 static const char model_note[] =
     "The interval holds sampling error only. Model error (how far the simulated vehicle, drive and weather are from the real "
     "ones, and how well the tails of the distributions are known) is apart from it and no number of flights removes it.";
@@ -100,7 +67,7 @@ static void write_text(FILE *out, const struct rare_answer *answer)
     fprintf(out, "\nCampaign   ");
     rc_figures_wrap(out, rc_campaign_name(answer->campaign), 11, 11);
     fprintf(out, "Flights    %s, seed %" PRIu64 "\n", rc_figures_count(answer->flights).text, answer->seed);
-    fprintf(out, "Method     %s, %d repeats, %s flights a level\n", method_name(answer), answer->rule.repeats,
+    fprintf(out, "Method     %s, %d repeats, %s flights a level\n", rc_rare_label(answer->rule.method), answer->rule.repeats,
             rc_figures_count(answer->rule.per_level).text);
     fprintf(out, "Criterion  ");
     rc_wording_limit(out, answer->criterion);
@@ -129,7 +96,7 @@ static void write_json(FILE *out, const struct rare_answer *answer)
     rc_json_text(&json, "campaign", rc_campaign_name(answer->campaign));
     rc_json_unsigned(&json, "seed", answer->seed);
     rc_json_integer(&json, "flights", answer->flights);
-    rc_json_text(&json, "method", answer->rule.method == RC_RARE_IMPORTANCE ? "importance" : "subset");
+    rc_json_text(&json, "method", rc_rare_name(answer->rule.method));
     rc_json_integer(&json, "flights_per_level", answer->rule.per_level);
     rc_json_integer(&json, "repeats", answer->rule.repeats);
     rc_json_text(&json, "criterion", answer->criterion->name);
@@ -154,7 +121,7 @@ rc_status rc_answer_rare(FILE *out, enum rc_report_form form, const rc_results *
                          enum rc_verdict *verdict, struct rc_error *err)
 {
     struct rare_answer answer = {.campaign = campaign, .seed = rc_results_seed(results), .flights = rc_results_flights(results)};
-    struct margins stored = {.value = NULL};
+    struct margins stored = {.value = NULL, .n = answer.flights};
     if (!rc_rare_read(&answer.rule, rc_results_run_rule(results)) ||
         answer.rule.criterion >= rc_campaign_criteria_count(campaign)) {
         return rc_error_fill(err, RC_OTHER_STORE, "", "has the rule '%s', which does not fit its campaign; use a good copy",
@@ -163,7 +130,10 @@ rc_status rc_answer_rare(FILE *out, enum rc_report_form form, const rc_results *
     answer.criterion = rc_campaign_criterion(campaign, answer.rule.criterion);
     const struct rc_rare_problem problem = {.n = rc_campaign_uncertain_count(campaign), .user = &stored, .margins = next_margins};
     const struct rc_rare_options options = {.seed = answer.seed, .confidence = answer.criterion->confidence};
-    rc_status status = read_margins(&stored, results, answer.criterion, err);
+    if (answer.flights < 1) {
+        return rc_error_fill(err, RC_IO, "", "the store holds no flight yet; go on with: rollcast fly ... --resume");
+    }
+    rc_status status = rc_run_margins(&stored.value, results, answer.criterion, err);
     if (status == RC_OK) {
         status = rc_rare_run(&answer.rare, &problem, &answer.rule, &options, err);
     }

@@ -1,4 +1,5 @@
-/* Subset simulation on limit states with known odds, how often its interval holds them, and what it refuses to claim. */
+/* Subset simulation and importance sampling on limit states with known odds, and what they refuse to claim. How often their
+ * intervals hold the truth is measured by tests/coverage. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,237 +13,227 @@
 
 #include "numeric/numeric.h"
 #include "rollcast/rare.h"
+#include "support/limit_states.h"
 
-/* A limit state: dimension and one number. */
-struct state {
-    int n;
-    double limit;
-};
-
-/* limit less the sum over the root of n: odds Phi(-limit), exact */
-static void linear(void *user, const double *scores, int n_flights, double *margins)
-{
-    const struct state *state = user;
-    for (int flight = 0; flight < n_flights; flight++) {
-        double sum = 0.0;
-        for (int index = 0; index < state->n; index++)
-            sum += scores[flight * state->n + index];
-        margins[flight] = state->limit - sum / sqrt(state->n);
-    }
-}
-
-/* The same on both sides: two regions of failure, 2 Phi(-limit) */
-static void two_sided(void *user, const double *scores, int n_flights, double *margins)
-{
-    const struct state *state = user;
-    linear(user, scores, n_flights, margins);
-    for (int flight = 0; flight < n_flights; flight++)
-        margins[flight] = state->limit - fabs(state->limit - margins[flight]);
-}
-
-/* Outside a circle: exp(-limit^2/2), exact */
-static void circle(void *user, const double *scores, int n_flights, double *margins)
-{
-    const struct state *state = user;
-    for (int flight = 0; flight < n_flights; flight++)
-        margins[flight] = state->limit * state->limit - scores[2 * flight] * scores[2 * flight] -
-                          scores[2 * flight + 1] * scores[2 * flight + 1];
-}
-
-/* RP63: 0.1 sum of squares of x_2 .. x_100, less x_1, less 4.5 */
-static void hundred(void *user, const double *scores, int n_flights, double *margins)
-{
-    (void)user;
-    for (int flight = 0; flight < n_flights; flight++) {
-        const double *x = scores + (size_t)flight * 100;
-        double sum = 0.0;
-        for (int index = 1; index < 100; index++)
-            sum += x[index] * x[index];
-        margins[flight] = 0.1 * sum - x[0] - 4.5;
-    }
-}
-
-/* Only pass or fail: nothing leads to failure */
+/* Only pass or fail: nothing leads to failure. */
 static void yes_or_no(void *user, const double *scores, int n_flights, double *margins)
 {
-    linear(user, scores, n_flights, margins);
+    limit_state_margins(user, scores, n_flights, margins);
     for (int flight = 0; flight < n_flights; flight++)
         margins[flight] = margins[flight] <= 0.0 ? -1.0 : 1.0;
 }
 
 static void never(void *user, const double *scores, int n_flights, double *margins)
 {
-    linear(user, scores, n_flights, margins);
+    limit_state_margins(user, scores, n_flights, margins);
     for (int flight = 0; flight < n_flights; flight++)
         margins[flight] = 1.0 + exp(margins[flight]);
 }
 
 static void broken(void *user, const double *scores, int n_flights, double *margins)
 {
-    linear(user, scores, n_flights, margins);
+    limit_state_margins(user, scores, n_flights, margins);
     margins[n_flights / 2] = NAN;
 }
 
 typedef void margins_function(void *user, const double *scores, int n_flights, double *margins);
+typedef rc_status method_function(struct rc_rare *rare, const struct rc_rare_problem *problem,
+                                  const struct rc_rare_options *options, struct rc_error *err);
 
-static struct rc_rare run(margins_function *margins, struct state *state, const struct rc_rare_options *options)
+/* A method on the scores of a limit state of that name. */
+static struct rc_rare run(method_function *method, margins_function *margins, const char *name,
+                          const struct rc_rare_options *options)
 {
-    const struct rc_rare_problem problem = {.n = state->n, .user = state, .margins = margins};
+    struct limit_state state = *limit_state_find(name);
+    const struct rc_rare_problem problem = {.n = state.n, .user = &state, .margins = margins};
     struct rc_rare rare;
     struct rc_error err;
-    assert_int_equal(rc_rare_subset(&rare, &problem, options, &err), RC_OK);
-    return rare;
-}
-
-static struct rc_rare sample(margins_function *margins, struct state *state, const struct rc_rare_options *options)
-{
-    const struct rc_rare_problem problem = {.n = state->n, .user = state, .margins = margins};
-    struct rc_rare rare;
-    struct rc_error err;
-    assert_int_equal(rc_importance_sample(&rare, &problem, options, &err), RC_OK);
+    assert_int_equal(method(&rare, &problem, options, &err), RC_OK);
     return rare;
 }
 
 static const struct rc_rare_options usual = {.seed = 3, .n_per_level = 1000, .n_repeats = 16, .n_levels = 10, .confidence = 0.95};
 
-/* Exact closed forms, those at 1e-6 with the limit chosen for it; RP63 by quadrature over chi-square(99) (published 3.79e-4, from
- * memory). */
+/* One run of each method on each limit state. Both are without bias, so that the estimate lies within 4 standard errors of the
+ * truth. Where importance sampling cannot support a claim it must say so: RP63, whose failures lie all around in 99 scores, and
+ * the ball in ten. */
 static void test_rare__known_odds_are_found(void **state)
 {
+    struct reference *table = reference_open("rare_event.csv");
+    static const char *const refused[] = {"RP63", "ball in 10 at 1e-4"};
     (void)state;
-    const struct {
-        const char *name;
-        margins_function *margins;
-        struct state state;
-        double odds;
-    } cases[] = {
-        {"LIN-b1", linear, {10, 1.0}, 0.15865525393145705},
-        {"LIN-b3", linear, {10, 3.0}, 1.3498980316300946e-3},
-        {"LIN-b4", linear, {100, 4.0}, 3.1671241833119921e-5},
-        {"linear at 1e-6", linear, {10, 4.753424308822899}, 1e-6},
-        {"two-sided 3.5", two_sided, {2, 3.5}, 4.6525815807105e-4},
-        {"SPHERE 3.7", circle, {2, 3.7}, 1.0647662e-3},
-        {"circle at 1e-6", circle, {2, 5.256521769756932}, 1e-6},
-        {"RP63", hundred, {100, 0.0}, 3.7694361e-4},
-    };
-    for (size_t row = 0; row < sizeof cases / sizeof cases[0]; row++) {
-        struct state limit = cases[row].state;
-        const struct rc_rare rare = run(cases[row].margins, &limit, &usual);
-        print_message("%s: %.4g in %.4g to %.4g, wanted %.4g; one repeat spreads by %.2f; %lld flights\n", cases[row].name,
-                      rare.odds, rare.low, rare.high, cases[row].odds, rare.spread, (long long)rare.flights);
-        assert_true(rare.is_supported && rare.why[0] == '\0');
-        /* 4 standard errors of the mean of 16, by the spread seen */
-        assert_true(fabs(rare.odds - cases[row].odds) < 4.0 * rare.spread * rare.odds / 4.0);
-        assert_true(rare.low < rare.odds && rare.odds < rare.high && rare.spread < 0.8);
+    for (int index = 0; index < limit_states_count; index++) {
+        const char *name = limit_states[index].name;
+        const double odds = limit_state_odds(&limit_states[index], table);
+        const int is_refused = strcmp(name, refused[0]) == 0 || strcmp(name, refused[1]) == 0;
+        const struct rc_rare found[] = {run(rc_subset_simulate, limit_state_margins, name, &usual),
+                                        run(rc_importance_sample, limit_state_margins, name, &usual)};
+        for (int method = 0; method < 2; method++) {
+            const struct rc_rare *rare = &found[method];
+            print_message("%s by %s: %.4g in %.4g to %.4g, known %.4g; spread %.2f; %lld flights %s\n", name,
+                          method == 0 ? "subset" : "importance", rare->odds, rare->low, rare->high, odds, rare->spread,
+                          (long long)rare->flights, rare->why);
+            if (method == 1 && is_refused) {
+                assert_true(!rare->is_supported && isnan(rare->odds) && rare->low == 0.0 && rare->high == 1.0);
+                assert_non_null(strstr(rare->why, "more per level"));
+                continue;
+            }
+            assert_true(rare->is_supported && rare->why[0] == '\0');
+            assert_true(fabs(rare->odds - odds) < 4.0 * rare->spread * rare->odds / 4.0);
+            assert_true(rare->low < rare->odds && rare->odds < rare->high);
+            assert_true(rare->low <= rare->bound_low && rare->bound_high <= rare->high);
+        }
     }
+    reference_close(table);
 }
 
-/* Importance sampling on those with few directions of failure. Of the circle and the two-sided one it may also say that it cannot tell;
- * what it says must hold. */
-static void test_rare__importance_sampling_finds_known_odds(void **state)
+/* Failure in several directions of unequal distance, which a single shift of the mean answers with a fraction of the odds: of the
+ * claims of 60 runs at least as many hold as 94 of 100 would but for one time in a thousand (50), and nearly all are made. */
+static void test_rare__directions_of_unequal_distance_are_all_counted(void **state)
 {
+    struct reference *table = reference_open("rare_event.csv");
+    static const char *const names[] = {"SERIES-UNEQUAL", "PARABOLA", "FOUR-BRANCH-k6", "two-sided 3.5 in 2"};
+    struct rc_rare_options options = usual;
     (void)state;
-    const struct {
-        const char *name;
-        margins_function *margins;
-        struct state state;
-        double odds;
-        int is_sure;
-    } cases[] = {
-        {"LIN-b1", linear, {10, 1.0}, 0.15865525393145705, 1},
-        {"LIN-b3", linear, {10, 3.0}, 1.3498980316300946e-3, 1},
-        {"LIN-b4 in 40", linear, {40, 4.0}, 3.1671241833119921e-5, 1},
-        {"linear at 1e-6", linear, {10, 4.753424308822899}, 1e-6, 1},
-        {"two-sided 3.5", two_sided, {2, 3.5}, 4.6525815807105e-4, 0},
-        {"circle at 1e-6", circle, {2, 5.256521769756932}, 1e-6, 0},
-    };
-    for (size_t row = 0; row < sizeof cases / sizeof cases[0]; row++) {
-        struct state limit = cases[row].state;
-        const struct rc_rare rare = sample(cases[row].margins, &limit, &usual);
-        print_message("%s: %.4g in %.4g to %.4g, wanted %.4g; one repeat spreads by %.2f; %lld flights %s\n", cases[row].name,
-                      rare.odds, rare.low, rare.high, cases[row].odds, rare.spread, (long long)rare.flights, rare.why);
-        assert_true(rare.is_supported || !cases[row].is_sure);
-        assert_true(!rare.is_supported || fabs(rare.odds - cases[row].odds) < 4.0 * rare.spread * rare.odds / 4.0);
+    options.n_per_level = 300;
+    for (size_t row = 0; row < sizeof names / sizeof names[0]; row++) {
+        const double odds = limit_state_odds(limit_state_find(names[row]), table);
+        int n_claims = 0, n_held = 0;
+        for (options.seed = 0; options.seed < 60; options.seed++) {
+            const struct rc_rare rare = run(rc_importance_sample, limit_state_margins, names[row], &options);
+            n_claims += rare.is_supported;
+            n_held += rare.is_supported && rare.low <= odds && odds <= rare.high;
+        }
+        print_message("%s: %d claims, %d hold\n", names[row], n_claims, n_held);
+        assert_true(n_claims >= 54 && n_held >= 50);
     }
+    reference_close(table);
 }
 
+/* Margins that many flights share: the levels go where there are values. Exactly 1e-4. */
+static void test_rare__margins_in_steps_are_no_hindrance(void **state)
+{
+    struct rc_rare_options options = usual;
+    double mean = 0.0;
+    (void)state;
+    for (options.seed = 0; options.seed < 40; options.seed++) {
+        const struct rc_rare rare = run(rc_subset_simulate, limit_state_margins, "stepped at 1e-4", &options);
+        assert_true(rare.is_supported);
+        mean += rare.odds / 40.0;
+    }
+    print_message("mean of 40 runs: %.4g, exactly 1e-4\n", mean);
+    assert_true(fabs(mean / 1e-4 - 1.0) < 4.0 * 0.4 / sqrt(40.0 * 16.0)); /* a repeat spreads by some 0.4 */
+}
+
+/* The mean of many runs is the truth: 400 runs of 16 small repeats, each of which spreads by 0.64. Levels that a repeat chose for
+ * itself would put it 6 % too high. */
+static void test_rare__subset_simulation_has_no_bias(void **state)
+{
+    struct reference *table = reference_open("rare_event.csv");
+    const double odds = limit_state_odds(limit_state_find("LIN-b4 in 10"), table);
+    struct rc_rare_options options = usual;
+    double mean = 0.0;
+    int n_claims = 0;
+    (void)state;
+    options.n_per_level = 300;
+    for (options.seed = 0; options.seed < 400; options.seed++) {
+        const struct rc_rare rare = run(rc_subset_simulate, limit_state_margins, "LIN-b4 in 10", &options);
+        n_claims += rare.is_supported;
+        mean += rare.is_supported ? rare.odds : 0.0;
+    }
+    mean /= n_claims;
+    print_message("mean of %d claims over the truth: %.4f\n", n_claims, mean / odds);
+    assert_true(n_claims >= 390);
+    assert_true(fabs(mean / odds - 1.0) < 3.5 * 0.64 / sqrt(16.0 * 400.0));
+    reference_close(table);
+}
+
+/* What importance sampling cannot show. */
 static void test_rare__importance_sampling_refuses_what_it_cannot_show(void **state)
 {
+    struct rc_rare_options few = usual;
     (void)state;
-    struct state limit = {4, 4.0};
-    struct rc_rare rare = sample(yes_or_no, &limit, &usual);
+    struct rc_rare rare = run(rc_importance_sample, yes_or_no, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && isnan(rare.odds) && strstr(rare.why, "varies"));
-    rare = sample(never, &limit, &usual);
+    rare = run(rc_importance_sample, never, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && strstr(rare.why, "not reached"));
-    rare = sample(broken, &limit, &usual);
+    rare = run(rc_importance_sample, broken, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && strstr(rare.why, "finite"));
-    limit = (struct state){200, 5.0}; /* so many scores that the weights fall on few flights */
-    rare = sample(linear, &limit, &usual);
-    print_message("linear in 200: %.3g, %s\n", rare.odds, rare.why);
-    assert_true(!rare.is_supported || (rare.low < 2.866515719e-7 && 2.866515719e-7 < rare.high));
+    few.n_per_level = 100;
+    few.n_repeats = 8;
+    rare = run(rc_importance_sample, limit_state_margins, "LIN-b4 in 100", &few);
+    print_message("few flights, many scores: %s\n", rare.why);
+    assert_true(!rare.is_supported && strstr(rare.why, "more per level"));
 }
 
-/* Flights for the same error against plain ones: at 1e-6 plain flights need (1 - p)/(p cov^2). */
+/* Flights for the same error against plain ones: at 1e-6 plain flights need (1 - p)/(p cov^2). Of subset simulation some 300 to
+ * 2000 times fewer are expected between 1e-5 and 3e-7 (rare_event.md's measured gains, from memory); importance sampling is
+ * sharper. */
 static void test_rare__gains_over_plain_flights(void **state)
 {
     (void)state;
-    struct state limit = {10, 4.753424308822899};
-    const struct rc_rare rare = run(linear, &limit, &usual);
-    const double cov = rare.spread / 4.0;
-    const double plain = 1.0 / (1e-6 * cov * cov);
-    print_message("gain over plain flights at 1e-6: %.0f\n", plain / (double)rare.flights);
-    assert_true(plain / (double)rare.flights > 200.0); /* 300 to 2000 expected between 1e-5 and 3e-7 */
+    static method_function *const methods[] = {rc_subset_simulate, rc_importance_sample};
+    double gain[2];
+    for (int method = 0; method < 2; method++) {
+        const struct rc_rare rare = run(methods[method], limit_state_margins, "linear at 1e-6", &usual);
+        const double cov = rare.spread / 4.0;
+        gain[method] = 1.0 / (1e-6 * cov * cov) / (double)rare.flights;
+    }
+    print_message("gain over plain flights at 1e-6: %.0f and %.0f\n", gain[0], gain[1]);
+    assert_true(gain[0] > 200.0 && gain[1] > 4.0 * gain[0]);
 }
 
 static void test_rare__same_seed_gives_same_bits(void **state)
 {
     (void)state;
-    struct state limit = {5, 3.0};
-    struct rc_rare_options options = usual;
-    const struct rc_rare one = run(linear, &limit, &options);
-    const struct rc_rare again = run(linear, &limit, &options);
-    assert_true(one.odds == again.odds && one.low == again.low);
-    options.seed++;
-    assert_true(run(linear, &limit, &options).odds != one.odds);
-}
-
-/* 1000 runs of 16 small repeats; a 95 % interval must hold the truth in at least 94 of 100. */
-static void check_coverage(struct rc_rare (*method)(margins_function *, struct state *, const struct rc_rare_options *))
-{
-    struct state limit = {4, 3.719016485455709}; /* 1e-4 */
-    struct rc_rare_options options = usual;
-    options.n_per_level = 300;
-    int n_held = 0;
-    double mean = 0.0;
-    enum { N_RUNS = 1000 };
-    for (int index = 0; index < N_RUNS; index++) {
-        options.seed = (uint64_t)index;
-        const struct rc_rare rare = method(linear, &limit, &options);
-        n_held += rare.low <= 1e-4 && 1e-4 <= rare.high;
-        mean += rare.odds / N_RUNS;
+    static method_function *const methods[] = {rc_subset_simulate, rc_importance_sample};
+    for (int method = 0; method < 2; method++) {
+        struct rc_rare_options options = usual;
+        const struct rc_rare one = run(methods[method], limit_state_margins, "LIN-b3 in 10", &options);
+        const struct rc_rare again = run(methods[method], limit_state_margins, "LIN-b3 in 10", &options);
+        assert_true(one.odds == again.odds && one.low == again.low);
+        options.seed++;
+        assert_true(run(methods[method], limit_state_margins, "LIN-b3 in 10", &options).odds != one.odds);
     }
-    print_message("held in %d of %d runs, mean of estimates %.4g\n", n_held, N_RUNS, mean);
-    assert_true(n_held >= 940);
 }
 
-static void test_rare__interval_holds_the_truth(void **state)
+/* A method never flies more than it says. */
+static void test_rare__flights_are_within_the_most(void **state)
 {
     (void)state;
-    check_coverage(run);
-    check_coverage(sample);
+    for (int method = RC_RARE_NONE + 1; method < RC_RARE_METHODS_END; method++) {
+        const struct rc_rare_rule rule = {.method = (enum rc_rare_method)method, .per_level = 100, .repeats = 8};
+        struct limit_state known = *limit_state_find("LIN-b6 in 10");
+        known.limit = 7.0; /* beyond the levels */
+        const struct rc_rare_problem problem = {.n = known.n, .user = &known, .margins = limit_state_margins};
+        const struct rc_rare_options options = {.seed = 1, .confidence = 0.95};
+        struct rc_rare rare;
+        assert_int_equal(rc_rare_run(&rare, &problem, &rule, &options, NULL), RC_OK);
+        assert_true(rare.flights > 0 && rare.flights <= rc_rare_most_flights(&rule));
+        assert_int_equal(rc_rare_find(rc_rare_name((enum rc_rare_method)method)), method);
+    }
+    assert_int_equal(rc_rare_find("none"), RC_RARE_NONE);
 }
 
 /* The rule of a run and its text; the margin of a flight. */
 static void test_rare__rule_and_margin_are_what_stores_and_answers_take(void **state)
 {
     (void)state;
-    const struct rc_rare_rule rule = {RC_RARE_IMPORTANCE, 3, 500, 16};
+    const struct rc_rare_rule rule = {.method = RC_RARE_IMPORTANCE, .criterion = 3, .per_level = 500, .repeats = 16};
     struct rc_rare_rule back;
     char text[RC_STOP_TEXT];
     rc_rare_write(&rule, text);
     assert_true(rc_rare_read(&back, text));
     assert_true(back.method == rule.method && back.criterion == 3 && back.per_level == 500 && back.repeats == 16);
     assert_false(rc_rare_read(&back, ""));
+    /* flights that earlier steps chose: known for what they are, and not gone through by these */
+    assert_true(rc_rare_read(&back, "rare by subset, criterion 0, 500 flights a level, 16 repeats"));
+    const struct rc_rare_problem none = {.n = 1};
+    const struct rc_rare_options options = {.seed = 1, .confidence = 0.95};
+    struct rc_rare rare;
+    struct rc_error err;
+    assert_int_equal(rc_rare_run(&rare, &none, &back, &options, &err), RC_OTHER_STORE);
+    assert_non_null(strstr(err.what, "steps 1"));
     assert_false(rc_rare_read(&back, "width 0e-6, verdict 1, seconds 0e-3, of 5 flights"));
     assert_false(rc_rare_read(&back, "rare by magic, criterion 3, 500 flights a level, 16 repeats"));
     const struct rc_criterion criterion = {.at_least = 2.0, .at_most = INFINITY};
@@ -255,39 +246,44 @@ static void test_rare__rule_and_margin_are_what_stores_and_answers_take(void **s
 static void test_rare__what_cannot_be_shown_is_refused(void **state)
 {
     (void)state;
-    struct state limit = {4, 4.0};
-    struct rc_rare rare = run(yes_or_no, &limit, &usual);
+    struct rc_rare rare = run(rc_subset_simulate, yes_or_no, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && isnan(rare.odds) && strstr(rare.why, "varies"));
-    rare = run(never, &limit, &usual);
+    rare = run(rc_subset_simulate, never, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && isnan(rare.odds) && strstr(rare.why, "not reached"));
-    rare = run(broken, &limit, &usual);
+    rare = run(rc_subset_simulate, broken, "LIN-b4 in 10", &usual);
     assert_true(!rare.is_supported && strstr(rare.why, "finite"));
     struct rc_rare_options few = usual;
     few.n_levels = 3;
-    limit.limit = 6.0;
-    rare = run(linear, &limit, &few);
+    rare = run(rc_subset_simulate, limit_state_margins, "LIN-b6 in 10", &few);
     assert_true(!rare.is_supported && strstr(rare.why, "levels allowed") && rare.low == 0.0 && rare.high == 1.0);
+    few = usual;
+    few.n_per_level = 100; /* repeats that lose the way */
+    rare = run(rc_subset_simulate, limit_state_margins, "LIN-b6 in 10", &few);
+    assert_true(!rare.is_supported && strstr(rare.why, "fly more per level"));
 }
 
 static void test_rare__options_out_of_range_are_refused(void **state)
 {
     (void)state;
-    struct state limit = {4, 3.0};
-    struct rc_rare_problem problem = {.n = 4, .user = &limit, .margins = linear};
+    struct limit_state limit = *limit_state_find("LIN-b3 in 10");
     struct rc_rare rare = {.odds = 7.0};
     struct rc_error err;
-    struct rc_rare_options options = usual;
-    options.n_per_level = 1005;
-    assert_int_equal(rc_rare_subset(&rare, &problem, &options, &err), RC_BAD_INPUT);
-    assert_non_null(strstr(err.what, "multiple of 10"));
-    options = usual;
-    options.n_repeats = 7;
-    assert_int_equal(rc_rare_subset(&rare, &problem, &options, &err), RC_BAD_INPUT);
-    options = usual;
-    options.n_levels = 13;
-    assert_int_equal(rc_rare_subset(&rare, &problem, &options, &err), RC_BAD_INPUT);
-    problem.n = 0;
-    assert_int_equal(rc_rare_subset(&rare, &problem, &usual, &err), RC_BAD_INPUT);
+    static method_function *const methods[] = {rc_subset_simulate, rc_importance_sample};
+    for (int method = 0; method < 2; method++) {
+        struct rc_rare_problem problem = {.n = 4, .user = &limit, .margins = limit_state_margins};
+        struct rc_rare_options options = usual;
+        options.n_per_level = 1005;
+        assert_int_equal(methods[method](&rare, &problem, &options, &err), RC_BAD_INPUT);
+        assert_non_null(strstr(err.what, "multiple of 10"));
+        options = usual;
+        options.n_repeats = 7;
+        assert_int_equal(methods[method](&rare, &problem, &options, &err), RC_BAD_INPUT);
+        options = usual;
+        options.n_levels = 13;
+        assert_int_equal(methods[method](&rare, &problem, &options, &err), RC_BAD_INPUT);
+        problem.n = 0;
+        assert_int_equal(methods[method](&rare, &problem, &usual, &err), RC_BAD_INPUT);
+    }
     assert_true(rare.odds == 7.0);
 }
 
@@ -295,12 +291,14 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rare__known_odds_are_found),
-        cmocka_unit_test(test_rare__importance_sampling_finds_known_odds),
+        cmocka_unit_test(test_rare__directions_of_unequal_distance_are_all_counted),
+        cmocka_unit_test(test_rare__margins_in_steps_are_no_hindrance),
+        cmocka_unit_test(test_rare__subset_simulation_has_no_bias),
+        cmocka_unit_test(test_rare__flights_are_within_the_most),
         cmocka_unit_test(test_rare__importance_sampling_refuses_what_it_cannot_show),
         cmocka_unit_test(test_rare__rule_and_margin_are_what_stores_and_answers_take),
         cmocka_unit_test(test_rare__gains_over_plain_flights),
         cmocka_unit_test(test_rare__same_seed_gives_same_bits),
-        cmocka_unit_test(test_rare__interval_holds_the_truth),
         cmocka_unit_test(test_rare__what_cannot_be_shown_is_refused),
         cmocka_unit_test(test_rare__options_out_of_range_are_refused),
     };
