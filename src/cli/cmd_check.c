@@ -1,8 +1,6 @@
 /* `rollcast check`: what a campaign means, or every mistake in it. */
-#include <stdio.h>
-#include <stdlib.h>
-
 #include "commands.h"
+#include "gathered.h"
 #include "options.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
@@ -33,34 +31,23 @@ int rc_cmd_check(int argc, char **argv)
     const enum rc_report_form form = is_json ? RC_REPORT_JSON : is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
 
     rc_campaign *campaign = NULL;
-    char *text = NULL;
-    size_t n_text = 0;
+    struct rc_gathered answer = {.out = NULL};
     struct rc_issues issues = {0};
     struct rc_error err = {0};
 
     rc_status status = rc_campaign_load(&campaign, path, &issues);
     int code = rc_say_issues(&issues, status, path);
-    if (status != RC_OK) {
-        goto done;
+    if (status == RC_OK && rc_gathered_open(&answer)) {
+        status = is_aero ? rc_report_aero(answer.out, form, campaign, &err)
+                         : rc_report_campaign(answer.out, form, campaign, &err);
     }
-    FILE *out = open_memstream(&text, &n_text);
-    if (out == NULL) {
-        rc_say_line("%s: %s", path, rc_status_text(RC_NO_MEMORY));
-        code = rc_status_exit_code(RC_NO_MEMORY);
-        goto done;
+    if (code == 0) {
+        code = rc_gathered_close(&answer, status, &err, path);
     }
-    status = is_aero ? rc_report_aero(out, form, campaign, &err) : rc_report_campaign(out, form, campaign, &err);
-    const int is_short_of_memory = fclose(out) != 0;
-    if (status != RC_OK || is_short_of_memory) {
-        code = status != RC_OK ? rc_say_error(&err, path) : rc_status_exit_code(RC_NO_MEMORY);
-    } else if (form == RC_REPORT_TEXT) {
-        rc_say_text(text, n_text);
-    } else {
-        fwrite(text, 1, n_text, stdout);
+    if (code == 0) {
+        rc_gathered_print(&answer, form != RC_REPORT_TEXT);
     }
-
-done:
-    free(text);
+    rc_gathered_free(&answer);
     rc_campaign_free(campaign);
     return code;
 }

@@ -1,12 +1,13 @@
 /* `rollcast odds`: the answer of a store. */
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "commands.h"
+#include "gathered.h"
 #include "options.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
+#include "stores.h"
 
 /* What was asked for: stores and form. */
 struct asking {
@@ -20,22 +21,19 @@ struct asking {
 };
 
 /* Print the answer; on a terminal with colour its verdict (the words before the first ':') stands out. */
-static void print_answer(const char *text, size_t n_text, enum rc_verdict verdict, const struct asking *asking)
+static void print_answer(const struct rc_gathered *answer, enum rc_verdict verdict, const struct asking *asking)
 {
     static const char *const colour[] = {
         [RC_VERDICT_GO] = "\033[1;32m", [RC_VERDICT_NO_GO] = "\033[1;31m", [RC_VERDICT_NOT_YET_KNOWN] = "\033[1;33m"};
-    const size_t n_verdict = strcspn(text, ":");
+    const size_t n_verdict = strcspn(answer->bytes, ":");
 
-    if (asking->is_json || asking->is_csv) {
-        fwrite(text, 1, n_text, stdout);
+    if (asking->is_json || asking->is_csv || asking->n_stores > 1 || asking->measure != NULL || n_verdict >= answer->n_bytes ||
+        !rc_say_is_coloured(1)) {
+        rc_gathered_print(answer, asking->is_json || asking->is_csv);
         return;
     }
-    if (asking->n_stores > 1 || asking->measure != NULL || n_verdict >= n_text || !rc_say_is_coloured(1)) {
-        rc_say_text(text, n_text);
-        return;
-    }
-    fprintf(stdout, "%s%.*s\033[0m", colour[verdict], (int)n_verdict, text);
-    rc_say_text(text + n_verdict, n_text - n_verdict);
+    fprintf(stdout, "%s%.*s\033[0m", colour[verdict], (int)n_verdict, answer->bytes);
+    rc_say_text(answer->bytes + n_verdict, answer->n_bytes - n_verdict);
 }
 
 /* The answer of one store, or of several side by side. */
@@ -56,46 +54,19 @@ static rc_status report(FILE *out, const struct asking *asking, enum rc_verdict 
     return rc_report_compare(out, form, store, asking->n_stores, verdict, err);
 }
 
-/* The answer goes to memory first: an error on the way then leaves no half of it on standard output. */
 static int answer(const struct asking *asking)
 {
-    char *text = NULL;
-    size_t n_text = 0;
+    struct rc_gathered gathered = {.out = NULL};
     struct rc_error err = {0};
     enum rc_verdict verdict = RC_VERDICT_NOT_YET_KNOWN;
-
-    FILE *out = open_memstream(&text, &n_text);
-    if (out == NULL) {
-        rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
-        return rc_status_exit_code(RC_NO_MEMORY);
-    }
-    const rc_status status = report(out, asking, &verdict, &err);
-    const int is_short_of_memory = fclose(out) != 0;
-    int code = 0;
-    if (status != RC_OK) {
-        code = rc_say_error(&err, asking->path[0]);
-    } else if (is_short_of_memory) {
-        rc_say_line("%s: %s", asking->path[0], rc_status_text(RC_NO_MEMORY));
-        code = rc_status_exit_code(RC_NO_MEMORY);
-    } else {
-        print_answer(text, n_text, verdict, asking);
+    const rc_status status = rc_gathered_open(&gathered) ? report(gathered.out, asking, &verdict, &err) : RC_NO_MEMORY;
+    int code = rc_gathered_close(&gathered, status, &err, asking->path[0]);
+    if (code == 0) {
+        print_answer(&gathered, verdict, asking);
         code = asking->is_strict && verdict != RC_VERDICT_GO ? 1 : 0;
     }
-    free(text);
+    rc_gathered_free(&gathered);
     return code;
-}
-
-/* Open a store and read the campaign it keeps. ends the exit code, 0 if it is open; what was wrong has been said */
-static int open_store(struct asking *asking, int at)
-{
-    struct rc_issues issues = {0};
-    struct rc_error err = {0};
-    rc_status status = rc_results_open(&asking->results[at], asking->path[at], &err);
-    if (status != RC_OK) {
-        return rc_say_error(&err, asking->path[at]);
-    }
-    status = rc_run_campaign(&asking->campaign[at], asking->results[at], &issues);
-    return status != RC_OK ? rc_say_issues(&issues, status, asking->path[at]) : 0;
 }
 
 int rc_cmd_odds(int argc, char **argv)
@@ -137,7 +108,8 @@ int rc_cmd_odds(int argc, char **argv)
 
     int code = 0;
     while (code == 0 && asking.n_stores < RC_REPORT_MAX_STORES && asking.path[asking.n_stores] != NULL) {
-        code = open_store(&asking, asking.n_stores++);
+        const int at = asking.n_stores++;
+        code = rc_stores_open(&asking.results[at], &asking.campaign[at], asking.path[at]);
     }
     if (code == 0) {
         code = answer(&asking);

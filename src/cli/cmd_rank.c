@@ -1,16 +1,15 @@
 /* `rollcast rank`: which uncertainty matters most, and what tightening each would buy. */
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 #include "commands.h"
+#include "gathered.h"
 #include "interrupt.h"
 #include "options.h"
 #include "output.h"
 #include "progress.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
+#include "stores.h"
 
 /* The words of the command line. */
 struct ranking {
@@ -20,30 +19,9 @@ struct ranking {
     int is_json, is_quiet;
 };
 
-/* A text gathered in memory: an error on the way then leaves no half of it anywhere. */
-struct gathered {
-    FILE *out;
-    char *bytes;
-    size_t n_bytes;
-};
-
-static int open_memory(struct gathered *text)
-{
-    text->out = open_memstream(&text->bytes, &text->n_bytes);
-    return text->out != NULL;
-}
-
-/* ends whether all of it is there */
-static int close_memory(struct gathered *text)
-{
-    const int is_good = text->out != NULL && fclose(text->out) == 0;
-    text->out = NULL;
-    return is_good;
-}
-
 static int rank(const struct ranking *ranking, const rc_results *results, const rc_campaign *campaign)
 {
-    struct gathered answer = {.bytes = NULL}, csv = {.bytes = NULL};
+    struct rc_gathered answer = {.out = NULL}, csv = {.out = NULL};
     struct rc_error err = {0};
     struct rc_progress_display display = {.is_terminal = isatty(2)};
     const struct rc_run_options options = {.n_threads = (int)ranking->n_threads,
@@ -51,46 +29,32 @@ static int rank(const struct ranking *ranking, const rc_results *results, const 
                                            .progress = ranking->is_quiet ? NULL : rc_progress_show, .user = &display};
     const struct rc_rank_request request = {.results = results, .campaign = campaign, .of = ranking->of, .need = ranking->need,
                                             .n_fly = ranking->n_fly, .folder = ranking->folder, .options = &options};
-    int code = 0;
-
-    if (ranking->n_fly > 0 && (code = rc_output_folder(ranking->folder)) != 0) {
+    rc_status status = RC_NO_MEMORY;
+    int code = ranking->n_fly > 0 ? rc_output_folder(ranking->folder) : 0;
+    if (code != 0) {
         return code;
     }
-    code = rc_status_exit_code(RC_NO_MEMORY);
-    if (!open_memory(&answer) || !open_memory(&csv)) {
-        rc_say_line("%s: %s", ranking->store_path, rc_status_text(RC_NO_MEMORY));
-        goto done;
+    if (rc_gathered_open(&answer) && rc_gathered_open(&csv)) {
+        status = rc_report_rank(answer.out, csv.out, ranking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
     }
-    const rc_status status =
-        rc_report_rank(answer.out, csv.out, ranking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
     rc_progress_clear(&display);
     if (status == RC_STOPPED) {
         rc_say_line("stopped; what was flown stays in %s, and the same command goes on", ranking->folder);
         code = rc_status_exit_code(status);
-        goto done;
+    } else {
+        code = rc_gathered_close(&answer, csv.out != NULL ? status : RC_OK, &err, ranking->store_path);
     }
-    if (status != RC_OK) {
-        code = rc_say_error(&err, ranking->store_path);
-        goto done;
-    }
-    if (!close_memory(&answer) || !close_memory(&csv)) {
-        rc_say_line("%s: %s", ranking->store_path, rc_status_text(RC_NO_MEMORY));
-        goto done;
-    }
-    code = ranking->csv_path != NULL ? rc_output_write(ranking->csv_path, csv.bytes, csv.n_bytes) : 0;
     if (code == 0) {
-        if (ranking->is_json) {
-            fwrite(answer.bytes, 1, answer.n_bytes, stdout);
-        } else {
-            rc_say_text(answer.bytes, answer.n_bytes);
-        }
+        code = rc_gathered_close(&csv, status, &err, ranking->store_path);
     }
-
-done:
-    (void)close_memory(&answer);
-    (void)close_memory(&csv);
-    free(answer.bytes);
-    free(csv.bytes);
+    if (code == 0 && ranking->csv_path != NULL) {
+        code = rc_output_write(ranking->csv_path, csv.bytes, csv.n_bytes);
+    }
+    if (code == 0) {
+        rc_gathered_print(&answer, ranking->is_json);
+    }
+    rc_gathered_free(&answer);
+    rc_gathered_free(&csv);
     return code;
 }
 
@@ -135,22 +99,10 @@ int rc_cmd_rank(int argc, char **argv)
     }
     rc_results *results = NULL;
     rc_campaign *campaign = NULL;
-    struct rc_issues issues = {0};
-    struct rc_error err = {0};
-    int code = 0;
-    rc_status status = rc_results_open(&results, ranking.store_path, &err);
-    if (status != RC_OK) {
-        code = rc_say_error(&err, ranking.store_path);
-        goto done;
+    int code = rc_stores_open(&results, &campaign, ranking.store_path);
+    if (code == 0) {
+        code = rank(&ranking, results, campaign);
     }
-    status = rc_run_campaign(&campaign, results, &issues);
-    if (status != RC_OK) {
-        code = rc_say_issues(&issues, status, ranking.store_path);
-        goto done;
-    }
-    code = rank(&ranking, results, campaign);
-
-done:
     rc_campaign_free(campaign);
     rc_results_close(results);
     return code;

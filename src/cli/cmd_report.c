@@ -9,6 +9,7 @@
 #include "output.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
+#include "stores.h"
 
 /* What was asked for. */
 struct reporting {
@@ -19,19 +20,6 @@ struct reporting {
     const char *page_path, *trade_folder, *trade_of;
     int overwrite;
 };
-
-/* Open a store and read the campaign it keeps. ends the exit code, 0 if it is open; what was wrong has been said */
-static int open_store(struct reporting *reporting, int at)
-{
-    struct rc_issues issues = {0};
-    struct rc_error err = {0};
-    rc_status status = rc_results_open(&reporting->results[at], reporting->path[at], &err);
-    if (status != RC_OK) {
-        return rc_say_error(&err, reporting->path[at]);
-    }
-    status = rc_run_campaign(&reporting->campaign[at], reporting->results[at], &issues);
-    return status != RC_OK ? rc_say_issues(&issues, status, reporting->path[at]) : 0;
-}
 
 /* Can anything be drawn? Asked first, so that nobody waits for a large store only to be told that gnuplot is not there. */
 static int try_gnuplot(void)
@@ -119,7 +107,8 @@ int rc_cmd_report(int argc, char **argv)
     }
     code = try_gnuplot();
     while (code == 0 && reporting.n_stores < RC_REPORT_MAX_STORES && reporting.path[reporting.n_stores] != NULL) {
-        code = open_store(&reporting, reporting.n_stores++);
+        const int at = reporting.n_stores++;
+        code = rc_stores_open(&reporting.results[at], &reporting.campaign[at], reporting.path[at]);
     }
     if (code == 0) {
         code = write_page(&reporting);

@@ -1,8 +1,6 @@
 /* `rollcast size`: how many flights a demonstration takes, and what flights show. Takes no file. */
-#include <stdio.h>
-#include <stdlib.h>
-
 #include "commands.h"
+#include "gathered.h"
 #include "options.h"
 #include "rollcast/rollcast.h"
 #include "say.h"
@@ -35,20 +33,14 @@ int rc_cmd_size(int argc, char **argv)
         return rc_status_exit_code(RC_USAGE);
     }
     struct rc_error err = {0};
-    char *text = NULL;
-    size_t n_text = 0;
-    FILE *out = open_memstream(&text, &n_text);
-    rc_status status = out != NULL ? rc_report_size(out, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &asked, &err) : RC_NO_MEMORY;
-    if (out == NULL || (fclose(out) != 0 && status == RC_OK)) {
-        rc_say_line("%s", rc_status_text(RC_NO_MEMORY));
-        free(text);
-        return rc_status_exit_code(RC_NO_MEMORY);
+    struct rc_gathered answer = {.out = NULL};
+    const rc_status status = rc_gathered_open(&answer)
+                                 ? rc_report_size(answer.out, is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &asked, &err)
+                                 : RC_NO_MEMORY;
+    const int code = rc_gathered_close(&answer, status, &err, NULL);
+    if (code == 0) {
+        rc_gathered_print(&answer, is_json);
     }
-    if (status == RC_OK && is_json) {
-        fwrite(text, 1, n_text, stdout);
-    } else if (status == RC_OK) {
-        rc_say_text(text, n_text);
-    }
-    free(text);
-    return status != RC_OK ? rc_say_error(&err, NULL) : 0;
+    rc_gathered_free(&answer);
+    return code;
 }

@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include "commands.h"
+#include "gathered.h"
 #include "interrupt.h"
 #include "options.h"
 #include "output.h"
@@ -49,8 +50,6 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
 {
     struct rc_progress_display display = {.is_terminal = isatty(2)};
     struct rc_error err = {0};
-    char *text = NULL;
-    size_t n_text = 0;
     const struct rc_run_options options = {.n_flights = trading->n_flights, .has_seed = trading->has_seed, .seed = trading->seed,
                                            .n_threads = (int)trading->n_threads, .resume = trading->resume,
                                            .stop = rc_interrupt_watch(),
@@ -64,27 +63,22 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
     if (code != 0) {
         return code;
     }
-    FILE *out = open_memstream(&text, &n_text);
-    if (out == NULL) {
-        rc_say_line("%s", rc_status_text(RC_NO_MEMORY));
-        return rc_status_exit_code(RC_NO_MEMORY);
-    }
-    rc_status status = rc_report_trade(out, trading->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
+    struct rc_gathered answer = {.out = NULL};
+    const rc_status status =
+        rc_gathered_open(&answer)
+            ? rc_report_trade(answer.out, trading->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err)
+            : RC_NO_MEMORY;
     rc_progress_clear(&display);
-    if (fclose(out) != 0 && status == RC_OK) {
-        rc_say_line("%s", rc_status_text(RC_NO_MEMORY));
-        code = rc_status_exit_code(RC_NO_MEMORY);
-    } else if (status == RC_STOPPED) {
+    if (status == RC_STOPPED) {
         rc_say_line("stopped; what was flown stays in %s, and the same command with --resume goes on", trading->folder);
         code = rc_status_exit_code(status);
-    } else if (status != RC_OK) {
-        code = rc_say_error(&err, trading->campaign_path[0]);
-    } else if (trading->is_json) {
-        fwrite(text, 1, n_text, stdout);
     } else {
-        rc_say_text(text, n_text);
+        code = rc_gathered_close(&answer, status, &err, trading->campaign_path[0]);
     }
-    free(text);
+    if (code == 0) {
+        rc_gathered_print(&answer, trading->is_json);
+    }
+    rc_gathered_free(&answer);
     return code;
 }
 

@@ -10,6 +10,7 @@ import unittest
 import guides
 import header_docs
 import layers
+import paths
 import sizes
 import symbols
 
@@ -70,7 +71,7 @@ class Lints(unittest.TestCase):
             self.assertTrue(any(fragment in problem for problem in problems), (fragment, problems))
 
     def test_sound_tree_passes(self):
-        for lint in (layers.lint, sizes.lint, header_docs.lint, guides.lint):
+        for lint in (layers.lint, sizes.lint, header_docs.lint, guides.lint, paths.lint):
             self.assertEqual(lint(self.root), [])
 
     def test_layers_upward_include_is_found(self):
@@ -109,6 +110,16 @@ class Lints(unittest.TestCase):
     def test_layers_without_table_fail(self):
         self.write("DEVELOPERS.md", "# Guide\n")
         self.expect(layers.lint, "no table")
+
+    def test_paths_that_no_table_knows_are_found(self):
+        self.write("src/campaign/settings.def", 'RC_SETTING("drive.kind", CHOICE)\n')
+        self.write("src/campaign/quantities.def", 'RC_QUANTITY("fins[].cant_deg", "deg")\nRC_QUANTITY("drive.floor_dps", "deg/s")\n')
+        self.write("src/campaign/review.c", "/* Review. */\nstatic const char *const usual[] = {\"fins[].cant_deg\"};\nint x = is_given(reader, "
+                                            "\"drive.floor_dps\") + is_given(reader, \"drive\");\n")
+        self.expect(paths.lint)
+        self.write("src/campaign/review.c", "/* Review. */\nstatic const char *const usual[] = {\"fins[].cant\"};\nint x = is_given(reader,\n    "
+                                            "\"drive.flor_dps\");\n")
+        self.expect(paths.lint, "drive.flor_dps", "fins[].cant")
 
     def test_sizes_long_function_is_found(self):
         body = "    ;\n" * 79
