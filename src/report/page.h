@@ -105,6 +105,11 @@ void rc_page_text(FILE *out, const char *text);
 /* A paragraph of plain text. */
 void rc_page_paragraph(FILE *out, const char *text);
 
+/* Open a table that scrolls by itself where it is wider than the screen; it is closed with "</table></div>".
+ * in   what   its name, plain text; where stores have one each, no two have the same
+ *      store  whose it is; -1 = of all */
+void rc_page_open_table(struct rc_page *page, const char *what, int store);
+
 /* The style sheet. */
 const char *rc_page_style(void);
 

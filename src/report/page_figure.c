@@ -48,10 +48,14 @@ static void add_style(struct rc_text *script, const struct rc_page_figure *figur
     }
 }
 
-static void write_table(FILE *out, const struct rc_page_figure *figure)
+static void write_table(struct rc_page *page, const struct rc_page_figure *figure)
 {
+    FILE *out = page->out;
+    char name[240];
     const int64_t every = (figure->n_rows + MOST_ROWS_SHOWN - 1) / MOST_ROWS_SHOWN;
-    fputs("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Numbers of the figure\"><table>\n<caption>", out);
+    (void)snprintf(name, sizeof name, "Numbers: %.220s", figure->title);
+    rc_page_open_table(page, name, -1);
+    fputs("<caption>", out);
     rc_page_text(out, figure->title);
     fputs("</caption>\n<thead><tr>", out);
     for (int column = 0; column < figure->n_columns; column++) {
@@ -132,7 +136,7 @@ rc_status rc_page_draw(struct rc_page *page, const struct rc_page_figure *figure
     }
     fputs("</div>\n<details><summary>The figure's numbers</summary>\n", out);
     write_csv(out, figure);
-    write_table(out, figure);
+    write_table(page, figure);
     fputs("</details>\n</figure>\n", out);
 
 done:

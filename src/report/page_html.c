@@ -46,6 +46,19 @@ void rc_page_paragraph(FILE *out, const char *text)
     fputs("</p>\n", out);
 }
 
+void rc_page_open_table(struct rc_page *page, const char *what, int store)
+{
+    char name[160];
+    fputs("<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"", page->out);
+    rc_page_text(page->out, what);
+    if (store >= 0 && page->n_stores > 1) {
+        rc_page_store_name(page, store, name, sizeof name);
+        fputs(", ", page->out);
+        rc_page_text(page->out, name);
+    }
+    fputs("\"><table>\n", page->out);
+}
+
 void rc_page_store_name(const struct rc_page *page, int store, char *text, size_t size)
 {
     const char *name = rc_campaign_name(page->store[store].campaign);
@@ -175,7 +188,7 @@ static void write_verdict(struct rc_page *page, int store)
     fprintf(page->out, "<div class=\"verdict %s\">\n", verdict_class[answer->verdict]);
     if (page->n_stores > 1) {
         rc_page_store_name(page, store, name, sizeof name);
-        fputs("<h2 style=\"border:0;margin:0;padding:0\">", page->out);
+        fputs("<h2>", page->out);
         rc_page_text(page->out, name);
         fputs("</h2>\n", page->out);
     }

@@ -91,15 +91,12 @@ static void write_row(FILE *out, int number, const struct rc_ranking_row *row)
     fprintf(out, "%+.2f</small></td></tr>\n", row->rank.separation.high);
 }
 
-static void write_table(struct rc_page *page, const struct rc_ranking *ranking)
+static void write_table(struct rc_page *page, int store, const struct rc_ranking *ranking)
 {
-    fputs("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"What matters most\"><table>\n<caption>What matters "
-          "most, "
-          "first things first; sep. is how far the quantity's values lie apart in flights that meet and flights that "
-          "miss</caption>\n"
-          "<thead><tr><th scope=\"col\" class=\"n\">row</th><th scope=\"col\">quantity</th><th scope=\"col\">odds, were its "
-          "spread half</th>"
-          "<th scope=\"col\">sep.</th></tr></thead>\n<tbody>\n",
+    rc_page_open_table(page, "What matters most", store);
+    fputs("<caption>What matters most, first things first; sep. is how far the quantity's values lie apart in flights that meet "
+          "and flights that miss</caption>\n<thead><tr><th scope=\"col\" class=\"n\">row</th><th scope=\"col\">quantity</th>"
+          "<th scope=\"col\">odds, were its spread half</th><th scope=\"col\">sep.</th></tr></thead>\n<tbody>\n",
           page->out);
     for (int row = 0; row < count_drawn(ranking); row++) {
         write_row(page->out, row + 1, &ranking->row[row]);
@@ -133,7 +130,7 @@ static rc_status write_store(struct rc_page *page, int store, struct rc_error *e
         rc_page_paragraph(page->out, "No quantity stands out from chance in these flights.");
     } else {
         status = draw_shares(page, store, &ranking, err);
-        write_table(page, &ranking);
+        write_table(page, store, &ranking);
     }
     rc_ranking_free(&ranking);
     return status;

@@ -22,6 +22,7 @@ static const char style[] =
     ".verdict{margin:1rem 0;padding:.9rem 0 .9rem 1.1rem;border-left:.55rem solid var(--open)}\n"
     ".verdict p{font-size:1.15rem;margin:.2rem 0}\n"
     ".verdict .word{font-size:2.1rem;line-height:1.15;font-weight:700;color:var(--open)}\n"
+    ".verdict h2{border:0;margin:0;padding:0}\n"
     ".verdict.go{border-left-style:solid;border-color:var(--go)}.verdict.go .word{color:var(--go)}\n"
     ".verdict.no{border-left-style:double;border-color:var(--no)}.verdict.no .word{color:var(--no)}\n"
     ".verdict.open{border-left-style:dotted}\n"

@@ -123,11 +123,10 @@ static void write_measures(struct rc_page *page)
     if (n_measures == 0) {
         return;
     }
-    fputs("<details><summary>All measures: median and 90&nbsp;% range</summary>\n<div class=\"wide\" tabindex=\"0\" "
-          "role=\"region\" "
-          "aria-label=\"All measures\"><table>\n<caption>Over the flights that reached apogee; the range is from the 5th to the "
-          "95th "
-          "percentile</caption>\n<thead><tr><th scope=\"col\">Measure</th>",
+    fputs("<details><summary>All measures: median and 90&nbsp;% range</summary>\n", page->out);
+    rc_page_open_table(page, "All measures", -1);
+    fputs("<caption>Over the flights that reached apogee; the range is from the 5th to the 95th percentile</caption>\n"
+          "<thead><tr><th scope=\"col\">Measure</th>",
           page->out);
     write_store_heads(page, "median and range");
     fputs("</tr></thead>\n<tbody>\n", page->out);
@@ -180,9 +179,9 @@ static void write_ends(struct rc_page *page, int store)
 rc_status rc_page_words_criteria(struct rc_page *page, struct rc_error *err)
 {
     (void)err;
-    fputs("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Criteria\"><table>\n<caption>Odds of each criterion "
-          "with "
-          "interval and verdict</caption>\n<thead><tr><th scope=\"col\">Criterion</th><th scope=\"col\">asked in</th>",
+    rc_page_open_table(page, "Criteria", -1);
+    fputs("<caption>Odds of each criterion with interval and verdict</caption>\n<thead><tr><th scope=\"col\">Criterion</th>"
+          "<th scope=\"col\">asked in</th>",
           page->out);
     write_store_heads(page, "met in");
     fputs("</tr></thead>\n<tbody>\n", page->out);
@@ -259,18 +258,19 @@ static void write_quantity(FILE *out, const struct rc_quantity_view *view)
 }
 
 /* The uncertain numbers, or the fixed ones. */
-static void write_quantities(FILE *out, const rc_campaign *campaign, int is_uncertain)
+static void write_quantities(struct rc_page *page, int store, int is_uncertain)
 {
+    const rc_campaign *campaign = page->store[store].campaign;
+    FILE *out = page->out;
     const int n_uncertain = rc_campaign_uncertain_count(campaign);
     if ((is_uncertain ? n_uncertain : rc_campaign_quantity_count(campaign) - n_uncertain) == 0) {
         return;
     }
-    fprintf(
-        out,
-        "<details><summary>%s</summary>\n<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"%s\"><table>\n"
-        "<thead><tr><th scope=\"col\">Quantity</th><th scope=\"col\">%s</th><th scope=\"col\">unit</th></tr></thead>\n<tbody>\n",
-        is_uncertain ? "What is uncertain, drawn anew for each flight" : "What is fixed",
-        is_uncertain ? "Uncertain quantities" : "Fixed quantities", is_uncertain ? "distribution" : "value");
+    fprintf(out, "<details><summary>%s</summary>\n",
+            is_uncertain ? "What is uncertain, drawn anew for each flight" : "What is fixed");
+    rc_page_open_table(page, is_uncertain ? "Uncertain quantities" : "Fixed quantities", store);
+    fprintf(out, "<thead><tr><th scope=\"col\">Quantity</th><th scope=\"col\">%s</th><th scope=\"col\">unit</th></tr></thead>\n"
+                 "<tbody>\n", is_uncertain ? "distribution" : "value");
     for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
         const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
         if (view.is_uncertain == is_uncertain) {
@@ -298,8 +298,8 @@ rc_status rc_page_words_campaign(struct rc_page *page, struct rc_error *err)
         write_layout(page->out, campaign);
         fprintf(page->out, "<p>%d of its %d numbers are uncertain and are drawn anew for each flight.</p>\n",
                 rc_campaign_uncertain_count(campaign), rc_campaign_quantity_count(campaign));
-        write_quantities(page->out, campaign, 1);
-        write_quantities(page->out, campaign, 0);
+        write_quantities(page, store, 1);
+        write_quantities(page, store, 0);
     }
     return RC_OK;
 }

@@ -129,14 +129,20 @@ def check_page(path, n_figures, n_ranked=0):
         name = re.search(r'download="([^"]+)"', figure).group(1)
         data[name] = check_figure(figure, f"{path} {name}")
     ok(len(data) == n_figures, f"{path}: two figures save under one name")
-    tidied = subprocess.run(["tidy", "-q", "-e", path], capture_output=True, text=True)
+    tidied = tidy(text)
     ok(tidied.returncode == 0 and not tidied.stderr, f"{path}: tidy: {tidied.stderr[:300]}")
+    named = [attrs.get("aria-label") for tag, attrs in page.elements if attrs.get("role") == "group"]
+    ok(all(named) and len(named) == len(set(named)), f"{path}: two tables under one name: {named}")
     return text, page, data
 
 
 def refused(ended, code, pattern, what):
     ok(ended.returncode == code and not ended.stdout and len(ended.stderr.splitlines()) == 1 and re.search(pattern, ended.stderr),
        f"{what}: {ended.returncode} {ended.stderr!r}")
+
+
+def tidy(text):
+    return subprocess.run(["tidy", "-q", "-e"], input=text, capture_output=True, text=True)
 
 
 def number(text):
@@ -177,6 +183,12 @@ ok(run("report", "first.h5", "-o", "-").stdout == text, "a second page of one st
 ok("floor of the drive \u00b140 deg/s" in text and "target \u00b110 deg/s" in text, "floor and target are not marked")
 shares = {row[0]: float(row[1]) for row in data["usable-share.csv"][1:]}
 ok(shares["0"] == 100 and all(a >= b for a, b in zip(list(shares.values()), list(shares.values())[1:])), "usable shares do not fall")
+
+# HTML Tidy finds what is wrong with a page.
+for what, find, change in (("a heading's name twice", 'id="criteria"', 'id="roll"'), ("an element that is not closed", "</figure>", ""),
+                           ("an unknown element", "<section ", "<part "), ("a wrong value", '<th scope="row">', '<th scope="line">'),
+                           ("an unknown attribute", '<nav ', '<nav colour="red" '), ("no title", "<title>", "<p>")):
+    ok(text.count(find) and tidy(text.replace(find, change, 1)).returncode != 0, f"tidy lets {what} pass")
 
 # What matters most is what `rank` says, in its order.
 ranked = [row for row in json.loads(run("rank", "first.h5", "--json").stdout)["quantities"] if not row["is_noise"]]
