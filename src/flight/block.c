@@ -157,8 +157,9 @@ static void begin_state(struct rc_block *block, int lane)
     v->seen.speed[lane] = v->middle_sine[lane] = 0.0;
     v->mach_max[lane] = v->speed_max[lane] = v->q_max[lane] = v->q_max_time[lane] = 0.0;
     v->rail_exit[lane] = v->alpha_max[lane] = v->step_phase_max[lane] = v->pace[lane] = 0.0;
-    v->margin_min[lane] = v->gyro_min[lane] = v->arm_damping_min[lane] = v->pitch_damping_min[lane] = INFINITY;
-    v->spin_max[lane] = 0.0;
+    v->margin_min[lane] = v->arm_damping_min[lane] = v->gyro_min[0][lane] = v->pitch_damping_min[0][lane] = INFINITY;
+    v->gyro_min[1][lane] = v->pitch_damping_min[1][lane] = v->spin_max[1][lane] = 1.0;
+    v->spin_max[0][lane] = 0.0;
     v->resonance_side[lane] = v->resonance_crossings[lane] = v->resonance_dwell[lane] = 0.0;
     v->resonance_alpha[lane] = v->lateral_max[lane] = 0.0;
 }

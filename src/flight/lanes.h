@@ -125,7 +125,10 @@ struct rc_vehicle_lanes {
     rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
     rc_lane resonance_crossings, resonance_dwell, resonance_alpha, lateral_max;
-    rc_lane gyro_min, arm_damping_min, pitch_damping_min, spin_max; /* stability; infinite until seen */
+    rc_lane arm_damping_min;       /* [1/s]; infinite until seen, as the next two                  */
+    rc_lane gyro_min[2];           /* gyroscopic stability factor: dividend and divisor            */
+    rc_lane pitch_damping_min[2];  /* square of the damping ratio, with its sign, so               */
+    rc_lane spin_max[2];           /* square of roll over resonance, negative, so                  */
     rc_lane apogee[6];             /* where and how fast the flight was at apogee: east, north, up [m], [m/s] */
     rc_lane pace;                  /* what the step rule looks at: sqrt(pitch^2 + (roll/3)^2) [rad/s] */
 };

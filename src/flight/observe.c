@@ -6,6 +6,14 @@
 #include "advance.h"
 #include "numeric/lane_math.h"
 
+/* The lesser of two quotients with positive divisors, without dividing. in/out least  its dividend and divisor */
+RC_INLINE void keep_lesser(rc_lane *least, int lane, double is_seen, double dividend, double divisor)
+{
+    const double is_less = is_seen * (dividend * least[1][lane] < least[0][lane] * divisor ? 1.0 : 0.0);
+    least[0][lane] = rc_lane_pick(is_less, dividend, least[0][lane]);
+    least[1][lane] = rc_lane_pick(is_less, divisor, least[1][lane]);
+}
+
 /* out is_fast  1 while the vehicle is free and no slower than a quarter of its greatest speed, else 0 */
 RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
 {
@@ -42,7 +50,7 @@ RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
         v->resonance_crossings[lane] += side * v->resonance_side[lane] < 0.0 ? 1.0 : 0.0;
         v->resonance_side[lane] = rc_lane_pick(is_swinging, side, v->resonance_side[lane]);
         v->resonance_dwell[lane] += is_near * step;
-        v->spin_max[lane] = rc_lane_max(v->spin_max[lane], is_swinging * spin / rc_lane_max(resonant, 1e-9));
+        keep_lesser(v->spin_max, lane, is_swinging, -spin * spin, resonant * resonant);
         v->resonance_alpha[lane] = rc_lane_max(v->resonance_alpha[lane], is_near * sine);
         v->lateral_max[lane] = rc_lane_max(v->lateral_max[lane], v->seen.lateral_force[lane]);
         /* On the rail nothing swings; a pace of 60 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
@@ -60,23 +68,19 @@ RC_KERNEL static void take_stability(struct rc_block *block, const rc_lane is_fa
     {
         const double square = v->seen.pitch_stiffness[lane], gyroscope = v->seen.gyroscope[lane];
         const double fading = v->seen.pitch_fading[lane], turning = v->seen.path_turning[lane];
-        const double sum = fading + turning, difference = turning - fading;
+        const double sum = fading + turning, difference = turning - fading, turned = gyroscope * gyroscope;
         /* The root of the discriminant -real + i imaginary: its real part parts the arms' damping. */
-        const double real = gyroscope * gyroscope + 4.0 * square - difference * difference;
+        const double real = turned + 4.0 * square - difference * difference;
         const double imaginary = 2.0 * gyroscope * difference;
         const double size = sqrt(real * real + imaginary * imaginary) + rc_lane_abs(real);
         const double cross = imaginary * imaginary / (2.0 * rc_lane_max(size, 1e-30));
-        const double parting = sqrt(real > 0.0 ? cross : 0.5 * size);
-        const double damping = 0.5 * (sum - parting);
+        const double damping = 0.5 * (sum - sqrt(real > 0.0 ? cross : 0.5 * size));
         const double own = square + turning * fading;
-        const double ratio = 0.5 * sum / sqrt(rc_lane_max(own, 1e-30));
-        const double factor = gyroscope * gyroscope / rc_lane_max(-4.0 * square, 1e-30);
-        const double seen = is_fast[lane] > 0.5 ? damping : v->arm_damping_min[lane];
         const double swings = is_fast[lane] * (own > 0.0 ? 1.0 : 0.0), topples = is_fast[lane] * (square < 0.0 ? 1.0 : 0.0);
-        v->arm_damping_min[lane] = rc_lane_min(v->arm_damping_min[lane], seen);
-        v->pitch_damping_min[lane] =
-            rc_lane_min(v->pitch_damping_min[lane], rc_lane_pick(swings, ratio, v->pitch_damping_min[lane]));
-        v->gyro_min[lane] = rc_lane_min(v->gyro_min[lane], rc_lane_pick(topples, factor, v->gyro_min[lane]));
+        const double least = v->arm_damping_min[lane];
+        v->arm_damping_min[lane] = rc_lane_pick(is_fast[lane], rc_lane_min(least, damping), least);
+        keep_lesser(v->pitch_damping_min, lane, swings, sum * rc_lane_abs(sum), 4.0 * own);
+        keep_lesser(v->gyro_min, lane, topples, turned, -4.0 * square);
     }
 }
 
@@ -182,6 +186,16 @@ static double if_seen(double least)
     return isfinite(least) ? least : NAN;
 }
 
+static void finish_stability(const struct rc_vehicle_lanes *v, int lane, double *measure)
+{
+    const double ratio = v->pitch_damping_min[0][lane] / v->pitch_damping_min[1][lane];
+    const double spin = -v->spin_max[0][lane] / v->spin_max[1][lane];
+    measure[RC_MEASURE_roll_to_resonance_max] = v->is_free[lane] > 0.5 ? sqrt(fmax(spin, 0.0)) : NAN;
+    measure[RC_MEASURE_arm_damping_min_per_s] = if_seen(v->arm_damping_min[lane]);
+    measure[RC_MEASURE_pitch_damping_min] = if_seen(copysign(sqrt(fabs(ratio)), ratio));
+    measure[RC_MEASURE_gyro_stability_min] = if_seen(v->gyro_min[0][lane] / v->gyro_min[1][lane]);
+}
+
 void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double time, double height, double roll_rate)
 {
     const struct rc_vehicle_lanes *const v = &block->v;
@@ -205,10 +219,7 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     measure[RC_MEASURE_resonance_crossings] = has_left ? v->resonance_crossings[lane] : NAN;
     measure[RC_MEASURE_resonance_dwell_s] = has_left ? v->resonance_dwell[lane] : NAN;
     measure[RC_MEASURE_resonance_alpha_deg] = has_left ? asin(fmin(v->resonance_alpha[lane], 1.0)) / RC_DEGREE : NAN;
-    measure[RC_MEASURE_roll_to_resonance_max] = has_left ? v->spin_max[lane] : NAN;
-    measure[RC_MEASURE_arm_damping_min_per_s] = if_seen(v->arm_damping_min[lane]);
-    measure[RC_MEASURE_pitch_damping_min] = if_seen(v->pitch_damping_min[lane]);
-    measure[RC_MEASURE_gyro_stability_min] = if_seen(v->gyro_min[lane]);
+    finish_stability(v, lane, measure);
     measure[RC_MEASURE_lateral_load_max_mps2] = has_left ? v->lateral_max[lane] : NAN;
     for (int i = RC_MEASURE_landing_east_m; i <= RC_MEASURE_main_speed_mps; i++)
         measure[i] = NAN; /* until the descent is flown */

@@ -152,7 +152,7 @@ struct rc_platform_lanes {
      * ran_share of it, then at `rate`. */
     rc_lane ran_start, ran_ramped; /* [rad/s]                                                              */
     rc_lane ran_wait, ran_share; /* [1]                                                                    */
-    rc_lane ran_before;          /* rate_before as it was in that tick [rad/s]                             */
+    rc_lane ran_before;          /* rate_before as it was when that tick began [rad/s]                     */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
 };

@@ -45,7 +45,8 @@ RC_INLINE double rc_spans_rate(const struct rc_platform_lanes *p, int lane, doub
 RC_INLINE double rc_spans_roll(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double place, double rate)
 {
     const double theta = tick->theta + place * (tick->theta_end - tick->theta);
-    return rc_stages_roll(p, lane, theta) + p->reaction[lane] * (p->ran_before[lane] - rate);
+    const double before = p->ran_before[lane] + place * (p->rate_before[lane] - p->ran_before[lane]);
+    return rc_stages_roll(p, lane, theta) + p->reaction[lane] * (before - rate);
 }
 
 /* The gyro's samples since the command before the one at a tick. in tick  number of a tick with a command */

@@ -34,6 +34,13 @@ RC_INLINE double rc_stages_roll_change(const struct rc_platform_lanes *p, int la
     return rc_stages_roll(p, lane, tick->theta_end) - rc_stages_roll(p, lane, tick->theta);
 }
 
+/* How that change bends: the roll rate at both ends less twice that in the middle [rad/s]. */
+RC_INLINE double rc_stages_roll_bend(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
+{
+    const double width = tick->theta_end - tick->theta, middle = 0.5 * (tick->theta + tick->theta_end);
+    return 0.5 * width * width * (p->roll[2][lane] + 3.0 * middle * p->roll[3][lane]);
+}
+
 /* What the gyro makes of a rate: scale, then bias and noise, then clamp to the range.
  * in  truth, beside  the rate about its axis, and what else it picks up [rad/s]; period  that the sample stands for [s] */
 RC_INLINE void rc_stages_read(struct rc_platform_lanes *p, int lane, double truth, double beside, double period)
@@ -238,23 +245,37 @@ struct rc_course {
     double target;                 /* [rad/s]                                                           */
     double wait;                   /* share of the tick before the ramp, counted elsewhere [1]            */
     int is_straight;               /* constant: the ramp is all of the tick                               */
+    double bend;                   /* of the vehicle's roll rate, rc_stages_roll_bend's [rad/s]            */
 };
 RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
 {
-    const double roll_at_end = c.roll_end + rc_stages_yield(p, lane, c.end);
+    /* The vehicle's roll damping wears away what it has given way, as any roll rate: towards the tick's mean rate. */
+    const double before = p->rate_before[lane], ramp_end = c.wait + c.ramp_share;
+    const double mean = 0.5 * c.ramp_share * (c.start + c.ramped) + (1.0 - ramp_end) * c.end;
+    const double after = mean + (before - mean) * p->keep[lane];
+    const double yield_start = p->reaction[lane] * (before + c.wait * (after - before) - c.start);
+    const double before_hold = before + ramp_end * (after - before);
+    const double yield_end = p->reaction[lane] * (after - c.end);
+    p->rate_before[lane] = after;
+    const double roll_at_end = c.roll_end + yield_end;
     p->residual[lane] = roll_at_end + c.end;
     const double change = c.roll_end - c.roll_start;
-    const double roll_middle = c.is_straight ? c.roll_end : c.roll_start + (c.wait + c.ramp_share) * change;
-    const double roll_at_start = c.roll_start + c.wait * change + rc_stages_yield(p, lane, c.start);
-    const double roll_at_ramp_end = roll_middle + rc_stages_yield(p, lane, c.ramped);
-    const double at_hold = roll_middle + c.end + rc_stages_yield(p, lane, c.end);
+    const double roll_middle = c.is_straight ? c.roll_end : c.roll_start + ramp_end * change;
+    const double roll_at_start = c.roll_start + c.wait * change + yield_start;
+    const double roll_at_ramp_end = roll_middle + p->reaction[lane] * (before_hold - c.ramped);
+    const double at_hold = roll_middle + c.end + p->reaction[lane] * (before_hold - c.end);
     const double roll_ramping = rc_lane_max(rc_lane_abs(roll_at_start), rc_lane_abs(roll_at_ramp_end));
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(roll_ramping, rc_lane_abs(roll_at_end)));
+    if (!c.is_straight) { /* it may jump as the ramp ends; and it is long enough to turn inside: looked at in mid-piece too */
+        const double hold = 1.0 - ramp_end, roll_at_hold = at_hold - c.end;
+        const double in_ramp = 0.5 * (roll_at_start + roll_at_ramp_end - c.ramp_share * c.ramp_share * c.bend);
+        const double in_hold = 0.5 * (roll_at_hold + roll_at_end - hold * hold * c.bend);
+        const double inside = rc_lane_max(rc_lane_abs(in_ramp), rc_lane_abs(in_hold));
+        p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(rc_lane_abs(roll_at_hold), inside));
+    }
     rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_at_ramp_end + c.ramped, c.target, c.ramp_share * dt);
     if (!c.is_straight)
-        rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, ((1.0 - c.wait) - c.ramp_share) * dt);
-    /* The vehicle's roll damping wears away what it has given way, as it does with any roll rate. */
-    p->rate_before[lane] = c.end + (p->rate_before[lane] - c.end) * p->keep[lane];
+        rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, (1.0 - ramp_end) * dt);
 }
 
 /* One camera takes one frame. in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */

@@ -68,12 +68,14 @@ static struct seen look(struct rig *rig, double roll_rate)
     support_vehicle_place(rig->block, y);
     support_vehicle_moment(&rig->vehicle, 30.0, &v->now);
     for (int lane = 0; lane < RC_LANES; lane++) {
-        v->speed_max[lane] = v->spin_max[lane] = 0.0;
-        v->arm_damping_min[lane] = v->pitch_damping_min[lane] = v->gyro_min[lane] = INFINITY;
+        v->speed_max[lane] = v->spin_max[0][lane] = 0.0;
+        v->arm_damping_min[lane] = v->pitch_damping_min[0][lane] = v->gyro_min[0][lane] = INFINITY;
+        v->pitch_damping_min[1][lane] = v->gyro_min[1][lane] = v->spin_max[1][lane] = 1.0;
     }
     rc_advance_look(rig->block);
     rc_observe_peaks(rig->block);
-    return (struct seen){v->arm_damping_min[0], v->pitch_damping_min[0], v->gyro_min[0], v->spin_max[0]};
+    return (struct seen){v->arm_damping_min[0], sqrt(v->pitch_damping_min[0][0] / v->pitch_damping_min[1][0]),
+                         v->gyro_min[0][0] / v->gyro_min[1][0], sqrt(-v->spin_max[0][0] / v->spin_max[1][0])};
 }
 
 /* Pitch damping over Iy and turn of the path by incidence [1/s], squared pitch frequency [1/s2], by hand. */

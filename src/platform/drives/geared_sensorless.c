@@ -92,11 +92,11 @@ RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, double
 /* A drive that starts inside the tick has stood up to there: count that. in wait  share of the tick */
 RC_INLINE void count_wait(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
 {
-    const double still = rc_stages_yield(p, lane, 0.0);
-    const double end = c->roll_start + c->wait * (c->roll_end - c->roll_start) + still;
+    const double before = p->ran_before[lane], worn = c->wait * (p->rate_before[lane] - before);
+    const double start = c->roll_start + p->reaction[lane] * before;
+    const double end = c->roll_start + c->wait * (c->roll_end - c->roll_start) + p->reaction[lane] * (before + worn);
     const double waits = c->wait > 0.0 ? 1.0 : 0.0;
-    rc_tally_tick(&p->tally, lane, rc_lane_pick(waits, c->roll_start + still, 0.0), rc_lane_pick(waits, end, 0.0), c->target,
-                  c->wait * dt);
+    rc_tally_tick(&p->tally, lane, rc_lane_pick(waits, start, 0.0), rc_lane_pick(waits, end, 0.0), c->target, c->wait * dt);
 }
 
 /* Count the rest of the tick, and whether the vehicle rolls slower than the drive can turn. */
@@ -115,7 +115,8 @@ RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const st
 {
     const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    const double later = (of.waiting & (tick->n > 1)) ? (left < dt ? 1.0 : 0.0) : 0.0;
+    /* Due as the tick ends, it starts with the next one, after its sample: delays of whole ticks must not hang on a rounding. */
+    const double later = (of.waiting & (tick->n > 1)) ? (left < dt - 1e-9 ? 1.0 : 0.0) : 0.0;
     double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
         starts = strong_start(p, lane, tick, sense, starts);
@@ -129,7 +130,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
 {
     const double dt = tick->dt;
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
-    const double mode = p->mode[lane];
+    const double bend = rc_stages_roll_bend(p, lane, tick), mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, of.runs_at_floor);
     const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
     const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
@@ -150,7 +151,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, rate));
 
     /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick,
-     * when it gets there: a tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
+     * when it gets there (also as the tick ends, whatever the rounding), or held times of a limit cycle would depend on ticks. */
     const double run_sense = rc_lane_pick(starts, sense, start < 0.0 ? -1.0 : 1.0);
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
@@ -159,9 +160,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double slew_step = of.limited ? strong_slew(p, lane, dt, gap * run_sense > 0.0 ? 1.0 : -1.0, load)
                                         : p->slew_step[lane] * tick->n;
     const double slew_left = slew_step * (1.0 - wait);
-    const double is_there = rc_lane_abs(gap) <= slew_left ? 1.0 : 0.0;
+    const double is_there = rc_lane_abs(gap) <= slew_left * (1.0 + 1e-9) ? 1.0 : 0.0;
     const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left));
-    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_abs(gap) / slew_step, 1.0 - wait);
+    const double ramp_share = rc_lane_min(rc_lane_pick(runs * is_there, rc_lane_abs(gap) / slew_step, 1.0), 1.0 - wait);
     /* Overloaded, such a motor loses its commutation and stands. */
     const double stalls = of.limited ? (load > p->torque_limit[lane] ? 1.0 : 0.0) : 0.0;
     const double stops = runs * rc_lane_either(is_there * (1.0 - is_on_course), stalls);
@@ -178,7 +179,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
 
     /* The ramp, and what is held after it. */
     struct rc_course course = { roll_start, roll_end, start, rc_lane_pick(runs, ramp_end, slid), led + slid, ramp_share,
-                                p->target[lane], wait, 0 };
+                                p->target[lane], wait, 0, bend };
     const double rest = (1.0 - wait) - ramp_share;
     double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
     if (of.play) {
@@ -187,7 +188,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0 };
+        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0, bend };
     }
     rc_spans_note(p, lane, &course);
     p->rate[lane] = course.end;
@@ -202,9 +203,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
+    count_drive(p, lane, &course, dt);
     if (of.waiting)
         count_wait(p, lane, &course, dt);
-    count_drive(p, lane, &course, dt);
 }
 
 /* One tick of all lanes. */

@@ -76,7 +76,7 @@ RC_INLINE void count_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double turns_round = sense * direction < 0.0 ? is_awake : 0.0;
     const double led = sense != 0.0 ? RC_DRIVE_RUNNING : RC_DRIVE_STANDING;
     const struct rc_course course = { rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), before, end,
-                                      end, 1.0, p->target[lane], 0.0, 1 };
+                                      end, 1.0, p->target[lane], 0.0, 1, 0.0 };
     p->direction[lane] = sense != 0.0 ? sense : direction;
     p->rate[lane] = end;
     p->turned[lane] += 0.5 * dt * (before + end);

@@ -177,7 +177,7 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     const double is_straight = of.play ? 1.0 : 1.0 - is_synchronous;
     /* Where single steps swing it by more than the target, it is never held. */
     const struct rc_course course = { roll_start, roll_end, before, end, end, rc_lane_pick(is_straight, 1.0, ramp.share),
-                                      target > 0.0 ? target : -1e9, 0.0, 0 };
+                                      target > 0.0 ? target : -1e9, 0.0, 0, rc_stages_roll_bend(p, lane, tick) };
     rc_spans_note(p, lane, &course);
     p->rate[lane] = end;
     p->turned[lane] += rc_lane_pick(is_synchronous, turned, slipped.turned);
