@@ -11,7 +11,7 @@
 
 static rc_status open_hdf(hid_t *file, const char *path, struct rc_error *err)
 {
-    *file = H5Fopen(path, H5F_ACC_RDONLY, H5P_DEFAULT);
+    *file = rc_hdf_open(path);
     if (*file >= 0)
         return RC_OK;
     (void)rc_hdf_fail(err, path, "cannot be opened as HDF5");

@@ -42,6 +42,13 @@ int rc_hdf_word(uint64_t *value, hid_t object, const char *name);
 int rc_hdf_put_file(hid_t group, const char *dataset, const char *name, const char *bytes, size_t n_bytes);
 int rc_hdf_file(char **bytes, size_t *n_bytes, hid_t group, const char *dataset);
 
+/* Let HDF5 keep little in memory of a file: some chunks of a column, a megabyte of its lists. Its own bounds grow with the file.
+ * in/out access  file access properties */
+int rc_hdf_spare(hid_t access);
+
+/* Open a file for reading, sparing memory. ends the file, or negative */
+hid_t rc_hdf_open(const char *path);
+
 /* Rows of one chunk of a column. */
 enum { RC_HDF_CHUNK = 4096 };
 

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "disk.h"
+#include "hdf.h"
 
 /* An open file; HDF5 sees only its first member. */
 struct open_file {
@@ -143,7 +144,7 @@ hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path, hsize
     *driver = (struct rc_hdf_driver){.id = describe()};
     const hid_t access = H5Pcreate(H5P_FILE_ACCESS);
     const hid_t creation = H5Pcreate(H5P_FILE_CREATE);
-    if (driver->id >= 0 && access >= 0 && creation >= 0 && H5Pset_driver(access, driver->id, &driver) >= 0 &&
+    if (driver->id >= 0 && access >= 0 && creation >= 0 && rc_hdf_spare(access) >= 0 && H5Pset_driver(access, driver->id, &driver) >= 0 &&
         H5Pset_userblock(creation, n_free) >= 0)
         file = H5Fcreate(path, H5F_ACC_EXCL, creation, access);
     if (creation >= 0)

@@ -216,6 +216,20 @@ done:
     return status;
 }
 
+/* Write pieces one after the other, without gathering them in memory first: a record is as long as a unit's rows.
+ * ends 0, or the errno value of the failure */
+static int write_pieces(const struct rc_journal *journal, int n, const void *const *bytes, const size_t *n_bytes)
+{
+    int64_t offset = journal->length;
+    int code = 0;
+    for (int piece = 0; piece < n && code == 0; piece++) {
+        if (n_bytes[piece] > 0)
+            code = rc_disk_write(journal->file, bytes[piece], n_bytes[piece], offset);
+        offset += (int64_t)n_bytes[piece];
+    }
+    return code;
+}
+
 rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double *rows, const uint16_t *bins,
                             struct rc_error *err)
 {
@@ -223,18 +237,11 @@ rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double
     const size_t n_bin_bytes = bin_bytes(&journal->head.shape, n);
     struct disk_record record = {.magic = RECORD_MAGIC, .n = n, .first = journal->next, .n_bytes = n_row_bytes + n_bin_bytes};
     record.checksum = rc_seal_checksum(RC_FNV_START, &record, offsetof(struct disk_record, checksum));
-    char *bytes = malloc(sizeof record + record.n_bytes + sizeof(uint64_t));
-    if (!bytes)
-        return rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory to append a record");
-    char *payload = bytes + sizeof record;
-    memcpy(bytes, &record, sizeof record);
-    memcpy(payload, rows, n_row_bytes);
+    uint64_t sum = rc_seal_checksum(record.checksum, rows, n_row_bytes); /* whole words, so that the bins go on from there */
     if (n_bin_bytes > 0)
-        memcpy(payload + n_row_bytes, bins, n_bin_bytes);
-    const uint64_t sum = rc_seal_checksum(record.checksum, payload, record.n_bytes);
-    memcpy(payload + record.n_bytes, &sum, sizeof sum);
-    const int code = rc_disk_write(journal->file, bytes, sizeof record + record.n_bytes + sizeof sum, journal->length);
-    free(bytes);
+        sum = rc_seal_checksum(sum, bins, n_bin_bytes);
+    const int code = write_pieces(journal, 4, (const void *const[]){&record, rows, bins, &sum},
+                                  (const size_t[]){sizeof record, n_row_bytes, n_bin_bytes, sizeof sum});
     rc_status status = code == 0 ? note_record(journal, n, err)
                                  : rc_disk_fail(err, journal->path, "the journal cannot be written", code);
     if (status != RC_OK && ftruncate(journal->file, (off_t)journal->length) != 0) {

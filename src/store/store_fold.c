@@ -6,14 +6,39 @@
 #include "fold.h"
 #include "hdf.h"
 
-/* The rows' sources, and room for a chunk of them. Column n_columns of the list is the flight number. */
+/* The rows' sources, and room for a chunk of them. Columns of the old file are open one at a time, for HDF5 keeps a chunk of each
+ * that is open. */
 struct rows {
     hid_t old;             /* -1 = none                        */
-    hid_t *from;           /* (n_columns + 1) datasets         */
     double *window;        /* (RC_HDF_CHUNK x n_columns) rows  */
     double *values;        /* (RC_HDF_CHUNK) of one column     */
     int64_t *flights;      /* (RC_HDF_CHUNK)                   */
 };
+
+static hid_t open_old(const struct rows *rows, const struct rc_store *store, int column)
+{
+    return H5Dopen2(rows->old, column < store->plan.n_columns ? store->plan.column[column].name : "flight", H5P_DEFAULT);
+}
+
+/* The full chunks of one column, as they are. */
+static int copy_chunks(const struct rows *rows, const struct rc_fold *fold, int column, int64_t n_chunks)
+{
+    const hid_t from = open_old(rows, fold->store, column);
+    const int result = from < 0 ? -1 : rc_hdf_copy_chunks(fold->to[column], from, 0, n_chunks);
+    if (from >= 0)
+        (void)H5Dclose(from);
+    return result;
+}
+
+/* Rows of the old file. out rows->values (n) */
+static int read_old(const struct rows *rows, const struct rc_store *store, int column, int64_t first, int64_t n)
+{
+    const hid_t from = open_old(rows, store, column);
+    const int result = from < 0 ? -1 : rc_hdf_rows(from, H5T_NATIVE_DOUBLE, first, n, rows->values);
+    if (from >= 0)
+        (void)H5Dclose(from);
+    return result;
+}
 
 /* Rows first .. first+n-1 of one column: the old file's part and the journal's part from the window. */
 static int put_window(const struct rows *rows, const struct rc_fold *fold, int column, int64_t first, int64_t n)
@@ -26,7 +51,7 @@ static int put_window(const struct rows *rows, const struct rc_fold *fold, int c
             rows->flights[row] = store->plan.shard.first + first + row;
         return rc_hdf_put_rows(fold->to[column], H5T_NATIVE_INT64, first, n, rows->flights);
     }
-    if (n_old > 0 && rc_hdf_rows(rows->from[column], H5T_NATIVE_DOUBLE, first, n_old, rows->values) < 0)
+    if (n_old > 0 && read_old(rows, store, column, first, n_old) < 0)
         return -1;
     for (int64_t row = n_old; row < n; row++)
         rows->values[row] = rows->window[(row - n_old) * n_columns + column];
@@ -39,7 +64,7 @@ static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_erro
     const struct rc_store *store = fold->store;
     const int64_t n_full = store->n_folded / RC_HDF_CHUNK;
     for (int index = 0; index <= store->plan.n_columns && n_full > 0; index++)
-        if (rc_hdf_copy_chunks(fold->to[index], rows->from[index], 0, n_full) < 0)
+        if (copy_chunks(rows, fold, index, n_full) < 0)
             return rc_hdf_fail(err, store->temporary_path, "stored rows cannot be copied");
     for (int64_t first = n_full * RC_HDF_CHUNK; first < fold->n_rows; first += RC_HDF_CHUNK) {
         const int64_t n = fold->n_rows - first < RC_HDF_CHUNK ? fold->n_rows - first : RC_HDF_CHUNK;
@@ -60,46 +85,12 @@ static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_erro
 
 static rc_status allocate(struct rows *rows, const struct rc_store *store, struct rc_error *err)
 {
-    const size_t n = (size_t)store->plan.n_columns + 1;
-    rows->from = malloc(n * sizeof *rows->from);
-    rows->window = malloc(RC_HDF_CHUNK * n * sizeof *rows->window);
+    rows->window = malloc(RC_HDF_CHUNK * (size_t)store->plan.n_columns * sizeof *rows->window);
     rows->values = malloc(RC_HDF_CHUNK * sizeof *rows->values);
     rows->flights = malloc(RC_HDF_CHUNK * sizeof *rows->flights);
-    for (size_t index = 0; index < n && rows->from; index++)
-        rows->from[index] = -1;
-    return rows->from && rows->window && rows->values && rows->flights
+    return rows->window && rows->values && rows->flights
                ? RC_OK
                : rc_error_fill(err, RC_NO_MEMORY, store->path, "no memory to fold the journal");
-}
-
-/* Open the old file and its columns, where there is one. */
-static rc_status open_old(struct rows *rows, const struct rc_store *store, struct rc_error *err)
-{
-    if (store->asked_on_disk < 0)
-        return RC_OK;
-    rows->old = H5Fopen(store->path, H5F_ACC_RDONLY, H5P_DEFAULT);
-    if (rows->old < 0)
-        return rc_hdf_fail(err, store->path, "the store cannot be opened");
-    for (int index = 0; index <= store->plan.n_columns; index++) {
-        const char *name = index < store->plan.n_columns ? store->plan.column[index].name : "flight";
-        rows->from[index] = H5Dopen2(rows->old, name, H5P_DEFAULT);
-        if (rows->from[index] < 0)
-            return rc_hdf_fail(err, store->path, "a stored column cannot be opened");
-    }
-    return RC_OK;
-}
-
-static void release(struct rows *rows, const struct rc_store *store)
-{
-    for (int index = 0; rows->from && index <= store->plan.n_columns; index++)
-        if (rows->from[index] >= 0)
-            (void)H5Dclose(rows->from[index]);
-    if (rows->old >= 0)
-        (void)H5Fclose(rows->old);
-    free(rows->from);
-    free(rows->window);
-    free(rows->values);
-    free(rows->flights);
 }
 
 rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, struct rc_error *err)
@@ -111,11 +102,18 @@ rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, st
                                           .put = put_rows,
                                           .user = &rows};
     rc_status status = allocate(&rows, store, err);
-    if (status == RC_OK)
-        status = open_old(&rows, store, err);
+    if (status == RC_OK && store->asked_on_disk >= 0) {
+        rows.old = rc_hdf_open(store->path);
+        if (rows.old < 0)
+            status = rc_hdf_fail(err, store->path, "the store cannot be opened");
+    }
     if (status == RC_OK)
         status = rc_fold_file(store, &source, is_finished, err);
-    release(&rows, store);
+    if (rows.old >= 0)
+        (void)H5Fclose(rows.old);
+    free(rows.window);
+    free(rows.values);
+    free(rows.flights);
     rc_hdf_restore(&quiet);
     return status;
 }

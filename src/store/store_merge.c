@@ -21,65 +21,39 @@ struct merge {
 struct shard {
     const char *path;
     hid_t file;
-    hid_t *from;           /* (n_columns + 1) datasets, the last is the flight number */
     int64_t first, n;      /* its rows in the whole */
 };
-
-/* Columns are read chunk by chunk, so that two chunks a column are all that HDF5 need keep. */
-static hid_t open_column(hid_t file, const char *name)
-{
-    const hid_t access = H5Pcreate(H5P_DATASET_ACCESS);
-    hid_t column = -1;
-    if (access >= 0 && H5Pset_chunk_cache(access, 7, 2 * RC_HDF_CHUNK * sizeof(double), 1.0) >= 0)
-        column = H5Dopen2(file, name, access);
-    if (access >= 0)
-        (void)H5Pclose(access);
-    return column;
-}
 
 static rc_status open_shard(struct shard *shard, const struct rc_store_plan *plan, struct rc_error *err)
 {
     int64_t first = -1;
-    shard->file = H5Fopen(shard->path, H5F_ACC_RDONLY, H5P_DEFAULT);
+    shard->file = rc_hdf_open(shard->path);
     if (shard->file < 0 || rc_hdf_int(&first, shard->file, "first_flight") < 0 ||
         rc_hdf_int(&shard->n, shard->file, "flights") < 0)
         return rc_hdf_fail(err, shard->path, "the shard cannot be opened");
     if (first != shard->first || shard->n < 0 || shard->n > plan->n_flights - first)
         return rc_error_fill(err, RC_OTHER_STORE, shard->path, "holds flights from %lld on, those from %lld on come next; %s",
                              (long long)first, (long long)shard->first, "merge again");
-    shard->from = malloc(((size_t)plan->n_columns + 1) * sizeof *shard->from);
-    if (!shard->from)
-        return rc_error_fill(err, RC_NO_MEMORY, shard->path, "no memory for the columns of a shard");
-    for (int index = 0; index <= plan->n_columns; index++)
-        shard->from[index] = -1;
-    for (int index = 0; index <= plan->n_columns; index++) {
-        shard->from[index] = open_column(shard->file, index < plan->n_columns ? plan->column[index].name : "flight");
-        if (shard->from[index] < 0)
-            return rc_hdf_fail(err, shard->path, "a stored column cannot be opened");
-    }
     return RC_OK;
 }
 
-static void close_shard(struct shard *shard, const struct rc_store_plan *plan)
+/* Chunks that need no unpacking: where a shard begins at a chunk of the whole. */
+static int64_t full_chunks(const struct shard *shard)
 {
-    for (int index = 0; shard->from && index <= plan->n_columns; index++)
-        if (shard->from[index] >= 0)
-            (void)H5Dclose(shard->from[index]);
-    if (shard->file >= 0)
-        (void)H5Fclose(shard->file);
-    free(shard->from);
+    return shard->first % RC_HDF_CHUNK == 0 ? shard->n / RC_HDF_CHUNK : 0;
 }
 
 /* Rows of one column, unpacked and packed again; the whole's chunks are filled one after the other. */
-static int copy_rows(const struct merge *merge, const struct rc_fold *fold, const struct shard *shard, int column, int64_t skip)
+static int copy_rows(const struct merge *merge, const struct rc_fold *fold, const struct shard *shard, int column, hid_t from)
 {
+    const int64_t skip = full_chunks(shard) * RC_HDF_CHUNK;
     const bool is_flight = column == fold->store->plan.n_columns;
     const hid_t type = is_flight ? H5T_NATIVE_INT64 : H5T_NATIVE_DOUBLE;
     void *room = is_flight ? (void *)merge->flights : (void *)merge->values;
     for (int64_t row = skip; row < shard->n;) {
         const int64_t left = RC_HDF_CHUNK - (shard->first + row) % RC_HDF_CHUNK;
         const int64_t n = shard->n - row < left ? shard->n - row : left;
-        if (rc_hdf_rows(shard->from[column], type, row, n, room) < 0 ||
+        if (rc_hdf_rows(from, type, row, n, room) < 0 ||
             rc_hdf_put_rows(fold->to[column], type, shard->first + row, n, room) < 0)
             return -1;
         row += n;
@@ -87,13 +61,24 @@ static int copy_rows(const struct merge *merge, const struct rc_fold *fold, cons
     return 0;
 }
 
+static int copy_column(const struct merge *merge, const struct rc_fold *fold, const struct shard *shard, int column)
+{
+    const struct rc_store_plan *plan = &fold->store->plan;
+    const char *name = column < plan->n_columns ? plan->column[column].name : "flight";
+    const hid_t from = H5Dopen2(shard->file, name, H5P_DEFAULT);
+    int result = from < 0 ? -1 : rc_hdf_copy_chunks(fold->to[column], from, shard->first, full_chunks(shard));
+    if (result == 0)
+        result = copy_rows(merge, fold, shard, column, from);
+    if (from >= 0)
+        (void)H5Dclose(from);
+    return result;
+}
+
 static rc_status copy_shard(const struct merge *merge, const struct rc_fold *fold, const struct shard *shard,
                             struct rc_error *err)
 {
-    const int64_t n_full = shard->first % RC_HDF_CHUNK == 0 ? shard->n / RC_HDF_CHUNK : 0;
     for (int index = 0; index <= fold->store->plan.n_columns; index++) {
-        if (rc_hdf_copy_chunks(fold->to[index], shard->from[index], shard->first, n_full) < 0 ||
-            copy_rows(merge, fold, shard, index, n_full * RC_HDF_CHUNK) < 0)
+        if (copy_column(merge, fold, shard, index) < 0)
             return rc_hdf_fail(err, shard->path, "rows cannot be copied");
         if (fold->driver.code != 0)
             return rc_disk_status(fold->driver.code); /* the message is made at the end */
@@ -112,7 +97,8 @@ static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_erro
         if (status == RC_OK)
             status = copy_shard(merge, fold, &shard, err);
         first += shard.n;
-        close_shard(&shard, &fold->store->plan);
+        if (shard.file >= 0)
+            (void)H5Fclose(shard.file);
     }
     if (status == RC_OK && first != fold->n_rows)
         status = rc_error_fill(err, RC_OTHER_STORE, fold->store->path, "%lld of %lld flights were found; merge again",
@@ -125,7 +111,7 @@ static int add_counts(const struct merge *merge, struct rc_store *store, const c
 {
     const struct rc_store_plan *plan = &store->plan;
     const size_t n_counts = (size_t)plan->n_times * (size_t)plan->n_bins;
-    const hid_t file = H5Fopen(path, H5F_ACC_RDONLY, H5P_DEFAULT);
+    const hid_t file = rc_hdf_open(path);
     int result = file < 0 ? -1 : 0;
     for (int signal = 0; signal < plan->n_signals && result == 0; signal++) {
         char name[RC_STORE_MAX_NAME + 32];
@@ -152,7 +138,7 @@ static rc_status take_time(struct rc_store *store, const struct merge *merge, st
 {
     for (int index = 0; index < merge->n; index++) {
         char *created = NULL;
-        const hid_t file = H5Fopen(merge->path[index], H5F_ACC_RDONLY, H5P_DEFAULT);
+        const hid_t file = rc_hdf_open(merge->path[index]);
         const int result = file < 0 ? -1 : rc_hdf_text(&created, file, "created");
         if (file >= 0)
             (void)H5Fclose(file);
