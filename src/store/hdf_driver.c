@@ -144,7 +144,8 @@ hid_t rc_hdf_driver_create(struct rc_hdf_driver *driver, const char *path, hsize
     *driver = (struct rc_hdf_driver){.id = describe()};
     const hid_t access = H5Pcreate(H5P_FILE_ACCESS);
     const hid_t creation = H5Pcreate(H5P_FILE_CREATE);
-    if (driver->id >= 0 && access >= 0 && creation >= 0 && rc_hdf_spare(access) >= 0 && H5Pset_driver(access, driver->id, &driver) >= 0 &&
+    if (driver->id >= 0 && access >= 0 && creation >= 0 && rc_hdf_spare(access) >= 0 &&
+        H5Pset_driver(access, driver->id, &driver) >= 0 &&
         H5Pset_userblock(creation, n_free) >= 0)
         file = H5Fcreate(path, H5F_ACC_EXCL, creation, access);
     if (creation >= 0)

@@ -1,4 +1,4 @@
-"""The scripts of docs/cluster.md do what it says: its loops, and the Slurm script, whose tasks are started here as Slurm starts them, one of
+"""The scripts of docs/cluster.md do what it says: its loops, and the Slurm script, whose tasks are started here as Slurm does, one of
 them stopped on the way and started again. What they merge has the bits of a run in one piece.
 
 usage: cluster.py PROGRAM ROOT"""
