@@ -76,6 +76,9 @@ static void test_mixture__fit_finds_as_many_parts_as_there_are(void **state)
     assert_int_equal(rc_mixture_fit(&mixture, &points, NULL), RC_OK);
     assert_int_equal(mixture.n_parts, 1);
     assert_true(distance(mixture.centre, together[0]) < 5.0 * sqrt((double)N / N_POINTS));
+    const struct rc_mixture_points few = {.n = 60, .n_independent = 60.0, .scores = scores, .weight = weight};
+    assert_int_equal(rc_mixture_fit(&mixture, &few, NULL), RC_OK);
+    assert_int_equal(mixture.n_parts, 1); /* an outlier is no part: what it gains is less than it costs */
     rc_mixture_end(&mixture);
     free(scores);
     free(weight);
