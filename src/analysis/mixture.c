@@ -40,7 +40,7 @@ static double log_terms(const struct rc_mixture *mixture, const double *shares, 
     }
     for (int part = 0; part < mixture->n_parts; part++)
         sum += exp(term[part] - most);
-    return most + log(sum);
+    return most + log(fmax(sum, 1.0)); /* the greatest term alone adds 1 */
 }
 
 double rc_mixture_log_ratio(const struct rc_mixture *mixture, const double *shares, const double *scores)
