@@ -51,17 +51,20 @@ const char *rc_rare_label(enum rc_rare_method method)
 
 void rc_rare_write(const struct rc_rare_rule *rule, char *text)
 {
+    const int steps = rule->steps != 0 ? rule->steps : STEPS;
     text[0] = '\0';
-    if (rule->method != RC_RARE_NONE)
-        (void)snprintf(text, RC_STOP_TEXT, "rare by %s, criterion %d, %d flights a level, %d repeats, steps %d",
-                       methods[rule->method].name, rule->criterion, rule->per_level, rule->repeats, STEPS);
+    if (rule->method == RC_RARE_NONE)
+        return;
+    const int n = snprintf(text, RC_STOP_TEXT, "rare by %s, criterion %d, %d flights a level, %d repeats",
+                           methods[rule->method].name, rule->criterion, rule->per_level, rule->repeats);
+    if (steps > 1) /* the first version's text did not tell them */
+        (void)snprintf(text + n, RC_STOP_TEXT - (size_t)n, ", steps %d", steps);
 }
 
 int rc_rare_read(struct rc_rare_rule *rule, const char *text)
 {
     char method[16] = "";
     *rule = (struct rc_rare_rule){.method = RC_RARE_NONE, .steps = 1};
-    /* the first version's text did not tell its steps */
     if (sscanf(text, "rare by %15[a-z], criterion %d, %d flights a level, %d repeats, steps %d", method, &rule->criterion,
                &rule->per_level, &rule->repeats, &rule->steps) >= 4)
         rule->method = rc_rare_find(method);

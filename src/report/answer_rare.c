@@ -49,7 +49,7 @@ static const char model_note[] =
 static const char interval_note[] =
     "The odds are those of failing one criterion. Flights were chosen to come near that failure, so they are no sample of the "
     "campaign: their other measures say nothing, and the spread of independent repeats, not a count, gives the interval "
-    "(Student t).";
+    "(the wider of Student's and Cox's).";
 
 static void write_text(FILE *out, const struct rare_answer *answer)
 {
@@ -76,7 +76,7 @@ static void write_text(FILE *out, const struct rare_answer *answer)
     fputc('\n', out);
     rc_text_free(&text);
     if (rare->is_supported) {
-        fprintf(out, "Failing    %.3g, %g %% interval %.2g to %.2g\n", rare->odds, 100.0 * answer->criterion->confidence,
+        fprintf(out, "Failing    %.3g, %g %% interval %.3g to %.3g\n", rare->odds, 100.0 * answer->criterion->confidence,
                 rare->low, rare->high);
         fprintf(out, "Shown      at most %.3g, at least %.3g, each with that confidence\n", rare->bound_high, rare->bound_low);
     }

@@ -2,6 +2,7 @@
 store for any number of threads and after an interruption, and a safety criterion of the demonstration against plain flights.
 Usage: rare.py PROGRAM ROOT [demo]: with `demo` the part that flies the demonstration campaign"""
 import json
+import shutil
 import signal
 import subprocess
 import sys
@@ -13,6 +14,7 @@ import h5py
 from scipy import stats
 
 from asking import PROGRAM, call, finish, ok, same
+from reseal import seal
 
 ROOT = sys.argv[2]
 
@@ -84,6 +86,16 @@ def manners(folder):
     call("replay", stores[0], "--flight", last, "-o", folder / "r.csv")
     call("fly", file, "-o", stores[0], "--resume", "--quiet")
     same(ROOT, *stores)
+    shutil.copy(stores[1], folder / "old.h5")  # as earlier steps would have left it
+    with h5py.File(folder / "old.h5", "r+") as kept:
+        kept.attrs["run_rule"] = "rare by subset, criterion 0, 200 flights a level, 8 repeats"
+    seal(folder / "old.h5")
+    for words in (("odds", folder / "old.h5"), ("fly", file, "-o", folder / "old.h5", "--resume", "--quiet")):
+        ran = call(*words, code=4)
+        ok("old.h5: its flights were chosen by steps 1 of subset simulation" in ran.stderr and "version that filled it" in ran.stderr,
+           f"{words[0]} of a store of earlier steps: {ran.stderr}")
+    ran = call("rank", folder / "old.h5", code=3)
+    ok("no sample" in ran.stderr, f"rank of a store of earlier steps: {ran.stderr}")
     text = call("odds", stores[0]).stdout
     ok(text.startswith("NO-GO: safe fails in 0.00") and "subset simulation, 8 repeats" in text, f"the text says {text}")
     call("odds", stores[0], "--strict", code=1)
