@@ -106,9 +106,10 @@ many() {
 need $RC_BUILD_PACKAGES g++ libcmocka-dev libgsl-dev libsundials-dev libpcg-cpp-dev hdf5-tools \
     python3 python3-numpy python3-scipy python3-h5py python3-jsonschema gnuplot-nox tidy man-db groff-base dpkg-dev file || give_up "packages are missing"
 
-# Tests labelled long open the page of `report` in a browser, read a store with Octave and fly on MPI ranks; they fail without.
+# Tests labelled long open the page of `report` in a browser, read a store with Octave, fly on MPI ranks and have OpenTURNS as a
+# referee; they fail without.
 case $labels in
-*long*) need chromium octave poppler-utils fonts-dejavu-core openmpi-bin libopenmpi-dev || give_up "packages are missing" ;;
+*long*) need python3-openturns chromium octave poppler-utils fonts-dejavu-core openmpi-bin libopenmpi-dev || give_up "packages are missing" ;;
 esac
 
 # What another compiler or a sanitizer cannot tell more of: checks of the tree and of the scripts; and the store's faults, which

@@ -186,26 +186,35 @@ struct gathered {
     double groups[4];
 };
 
-static void gather(struct gathered *sums, const struct rc_rank *rank, int column, const double *times)
+static void add(struct gathered *sums, const struct rc_rank *rank, size_t place, double weight, int group)
+{
+    const struct cell *from = rank->cell + place * N_CELLS;
+    for (int cell = 0; cell < N_CELLS; cell++) {
+        sums->cell[cell].n += weight * from[cell].n;
+        sums->cell[cell].n_met += weight * from[cell].n_met;
+        sums->cell[cell].outcomes += weight * from[cell].outcomes;
+        sums->cell[cell].sum += weight * from[cell].sum;
+    }
+    sums->moments.x += weight * rank->moments[place].x;
+    sums->moments.xx += weight * rank->moments[place].xx;
+    sums->moments.xy += weight * rank->moments[place].xy;
+    for (int index = 0; index < 4; index++)
+        sums->groups[index] += weight * rank->groups[group][index];
+}
+
+/* out sums of all groups; half those of even and of odd groups, NULL = not wanted */
+static void gather(struct gathered *sums, struct gathered *half, const struct rc_rank *rank, int column, const double *times)
 {
     *sums = (struct gathered){.groups = {0.0}};
+    for (int side = 0; half && side < 2; side++)
+        half[side] = (struct gathered){.groups = {0.0}};
     for (int group = 0; group < rank->n_groups; group++) {
-        const double weight = times[group];
-        if (weight == 0.0)
-            continue;
         const size_t place = (size_t)column * (size_t)rank->n_groups + (size_t)group;
-        const struct cell *from = rank->cell + place * N_CELLS;
-        for (int cell = 0; cell < N_CELLS; cell++) {
-            sums->cell[cell].n += weight * from[cell].n;
-            sums->cell[cell].n_met += weight * from[cell].n_met;
-            sums->cell[cell].outcomes += weight * from[cell].outcomes;
-            sums->cell[cell].sum += weight * from[cell].sum;
-        }
-        sums->moments.x += weight * rank->moments[place].x;
-        sums->moments.xx += weight * rank->moments[place].xx;
-        sums->moments.xy += weight * rank->moments[place].xy;
-        for (int index = 0; index < 4; index++)
-            sums->groups[index] += weight * rank->groups[group][index];
+        if (times[group] == 0.0)
+            continue;
+        add(sums, rank, place, times[group], group);
+        if (half)
+            add(&half[group % 2], rank, place, times[group], group);
     }
 }
 
@@ -252,7 +261,10 @@ static double correlation_of(const struct gathered *sums)
     return spread > 0.0 ? (sums->moments.xy / n - x * y) / sqrt(spread) : 0.0;
 }
 
-static double separation_of(const struct gathered *sums)
+/* Distance between the two distributions up to and with each cell, the greatest first found.
+ * in   only  this cell's distance is asked; -1: of all cells
+ * out  cell  of the greatest; may be NULL */
+static double distance_of(const struct gathered *sums, int only, int *at)
 {
     double n = 0.0;
     double n_met = 0.0;
@@ -268,9 +280,32 @@ static double separation_of(const struct gathered *sums)
     for (int cell = 0; cell < N_CELLS; cell++) {
         met += sums->cell[cell].n_met / n_met;
         missed += (sums->cell[cell].n - sums->cell[cell].n_met) / (n - n_met);
-        greatest = fabs(missed - met) > fabs(greatest) ? missed - met : greatest;
+        if (cell == only || (only < 0 && fabs(missed - met) > fabs(greatest))) {
+            greatest = missed - met;
+            if (at)
+                *at = cell;
+        }
     }
     return greatest;
+}
+
+static double separation_of(const struct gathered *sums)
+{
+    return distance_of(sums, -1, NULL);
+}
+
+/* The greatest distance of a sample lies beyond the true one, since chance chooses its place; the distance in one half of the
+ * flights at the place that the other half chooses falls short of it. With a distance that falls off as a square and noise that
+ * adds up step by step the place errs by the order n^(-1/3), and the excess is three times the shortfall of as many flights,
+ * 1/0.529 times that of half as many: 0.346 and 0.654 of the two have neither.
+ * source the order: Kim and Pollard 1990, Ann. Stat. 18:191; the shares follow by scaling; coverage measured */
+static double true_separation_of(const struct gathered *sums, const struct gathered half[2])
+{
+    int cell[2] = {0, 0};
+    for (int side = 0; side < 2; side++)
+        (void)distance_of(&half[side], -1, &cell[side]);
+    const double crossed = 0.5 * (distance_of(&half[0], cell[1], NULL) + distance_of(&half[1], cell[0], NULL));
+    return 0.346 * separation_of(sums) + 0.654 * crossed;
 }
 
 /* A quantity that never varied has all flights at one grade. */
@@ -282,13 +317,15 @@ static int is_constant(const struct gathered *sums)
     return n_filled < 2;
 }
 
-enum { SHARE, CORRELATION, SEPARATION, N_FIGURES };
+enum { SHARE, CORRELATION, SEPARATION, TRUE_SEPARATION, N_FIGURES };
 
-static void figures_of(const struct gathered *sums, double figure[N_FIGURES])
+/* in half NULL = without the true separation */
+static void figures_of(const struct gathered *sums, const struct gathered *half, double figure[N_FIGURES])
 {
     figure[SHARE] = share_of(sums);
     figure[CORRELATION] = correlation_of(sums);
     figure[SEPARATION] = separation_of(sums);
+    figure[TRUE_SEPARATION] = half ? true_separation_of(sums, half) : figure[SEPARATION];
 }
 
 /* How often each group counts in each resample. out times (RESAMPLES x n_groups) */
@@ -307,18 +344,18 @@ static struct rc_estimate estimate(double value, double reach, double least)
 
 static void work_out(struct rc_rank_row *row, const struct rc_rank *rank, int column, const double *times)
 {
-    struct gathered sums;
+    struct gathered sums, half[2];
     double figure[N_FIGURES];
     double sum[N_FIGURES] = {0.0};
     double squares[N_FIGURES] = {0.0};
     double reach[N_FIGURES];
-    gather(&sums, rank, column, times); /* the first resample is the flights themselves */
-    figures_of(&sums, figure);
+    gather(&sums, half, rank, column, times); /* the first resample is the flights themselves */
+    figures_of(&sums, half, figure);
     *row = (struct rc_rank_row){.is_constant = is_constant(&sums)};
     for (int resample = 1; resample <= RESAMPLES; resample++) {
         double again[N_FIGURES];
-        gather(&sums, rank, column, times + resample * rank->n_groups);
-        figures_of(&sums, again);
+        gather(&sums, half, rank, column, times + resample * rank->n_groups);
+        figures_of(&sums, half, again);
         for (int index = 0; index < N_FIGURES; index++) {
             sum[index] += again[index];
             squares[index] += again[index] * again[index];
@@ -332,7 +369,8 @@ static void work_out(struct rc_rank_row *row, const struct rc_rank *rank, int co
     }
     row->share = estimate(figure[SHARE], reach[SHARE], 0.0);
     row->correlation = estimate(figure[CORRELATION], reach[CORRELATION], -1.0);
-    row->separation = estimate(figure[SEPARATION], reach[SEPARATION], -1.0);
+    row->separation = estimate(figure[TRUE_SEPARATION], reach[TRUE_SEPARATION], -1.0);
+    row->separation.value = figure[SEPARATION];
 }
 
 /* The greatest figures of the dummies. */
@@ -342,8 +380,8 @@ static void measure_noise(struct rc_rank_row *dummy, const struct rc_rank *rank,
     for (int index = 0; index < RC_RANK_DUMMIES; index++) {
         struct gathered sums;
         double figure[N_FIGURES];
-        gather(&sums, rank, rank->options.n_quantities + index, times);
-        figures_of(&sums, figure);
+        gather(&sums, NULL, rank, rank->options.n_quantities + index, times);
+        figures_of(&sums, NULL, figure);
         dummy->share.value = fmax(dummy->share.value, figure[SHARE]);
         dummy->correlation.value = fmax(dummy->correlation.value, fabs(figure[CORRELATION]));
         dummy->separation.value = fmax(dummy->separation.value, fabs(figure[SEPARATION]));

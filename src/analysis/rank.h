@@ -39,7 +39,8 @@ struct rc_rank_row {
     struct rc_estimate share;       /* first-order index: share of the outcome's variance that goes when it is known [1]       */
     struct rc_estimate correlation; /* Spearman's rank correlation with the outcome [1]                                       */
     struct rc_estimate separation;  /* greatest distance of its distribution in flights that met from that in flights that missed,
-                                     * above 0 where flights that met have the greater values [1]                             */
+                                     * above 0 where flights that met have the greater values [1]; its interval is put around
+                                     * the distance freed of the excess that a greatest one has                              */
     int is_constant;                /* it never varied: nothing to rank                                                       */
     int is_noise;                   /* no figure stands out from those of quantities of pure chance                           */
 };

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "analysis/rank.h"
+#include "support/fared.h"
 #include "support/models.h"
 
 enum { MOST_INPUTS = 8 };
@@ -193,27 +194,64 @@ static void test_rank__an_inert_quantity_is_called_noise(void **state)
         fail_msg("an inert quantity was called noise in %d of 100 campaigns", n_called);
 }
 
-/* A 95 % interval holds the truth at least 94 % of the time, give or take what 300 repeats can show (three standard errors). */
+static void take(struct fared *fared, const struct rc_estimate *estimate, double truth)
+{
+    fared_take(fared, estimate->value, estimate->low, estimate->high, truth);
+}
+
+enum { REPEATS = 300 };
+
 static void test_rank__intervals_hold_the_truth(void **state)
 {
     (void)state;
     static const double share[3] = {0.313905191148, 0.44241114479, 0.0};
-    enum { REPEATS = 300 };
-    int n_held[3] = {0};
-    int n_correlation = 0;
+    struct fared shares[3] = {{.n = 0}};
+    struct fared correlation = {.n = 0};
     for (uint64_t seed = 1000; seed < 1000 + REPEATS; seed++) {
         struct ranked ranked;
         rank_model(&ranked, &model_ishigami, seed, 1500, &plain);
         for (int input = 0; input < 3; input++)
-            n_held[input] += ranked.row[input].share.low <= share[input] && share[input] <= ranked.row[input].share.high;
-        n_correlation += ranked.row[2].correlation.low <= 0.0 && 0.0 <= ranked.row[2].correlation.high;
+            take(&shares[input], &ranked.row[input].share, share[input]);
+        take(&correlation, &ranked.row[2].correlation, 0.0);
     }
-    const double least = REPEATS * (0.94 - 3.0 * sqrt(0.05 * 0.95 / REPEATS));
-    print_message("shares held in %d, %d, %d of %d, a rank correlation in %d\n", n_held[0], n_held[1], n_held[2], REPEATS,
-                  n_correlation);
-    for (int input = 0; input < 3; input++)
-        assert_true(n_held[input] >= least);
-    assert_true(n_correlation >= least);
+    fared_judge("share of x1", &shares[0], 0);
+    fared_judge("share of x2", &shares[1], 0);
+    fared_judge("share of x3, which has none", &shares[2], 1);
+    fared_judge("rank correlation of x3", &correlation, 0);
+}
+
+/* Failures are rare and lie on the far side: separations of the half space, whose sign is that of meeting. */
+static void test_rank__separation_intervals_hold_the_truth(void **state)
+{
+    (void)state;
+    struct reference *table = reference_open("sensitivity.csv");
+    const struct how how = {.threshold = model_known(table, model_half_space.name, "Y", "threshold_t"), .is_yes_no = 1,
+                            .flat_input = -1};
+    struct fared fared[3] = {{.n = 0}};
+    double truth[3];
+    for (int input = 0; input < 3; input++) {
+        char name[8];
+        input_name(name, input);
+        truth[input] = -model_known(table, model_half_space.name, name, "KS(pass fail)");
+    }
+    for (uint64_t seed = 3000; seed < 3000 + REPEATS; seed++) {
+        struct ranked ranked;
+        rank_model(&ranked, &model_half_space, seed, 4000, &how);
+        for (int input = 0; input < 3; input++)
+            take(&fared[input], &ranked.row[input].separation, truth[input]);
+    }
+    fared_judge("separation of x1", &fared[0], 0);
+    fared_judge("separation of x2", &fared[1], 0);
+    fared_judge("separation of x3", &fared[2], 0);
+    reference_close(table);
+    struct fared inert = {.n = 0};
+    const struct how middle = {.threshold = 10.0, .is_yes_no = 1, .flat_input = -1};
+    for (uint64_t seed = 5000; seed < 5000 + REPEATS; seed++) {
+        struct ranked ranked;
+        rank_model(&ranked, &model_linear, seed, 1500, &middle);
+        take(&inert, &ranked.row[4].separation, 0.0);
+    }
+    fared_judge("separation of an inert one", &inert, 0);
 }
 
 static void test_rank__a_quantity_that_never_varied_is_said_so(void **state)
@@ -259,6 +297,7 @@ int main(void)
         cmocka_unit_test(test_rank__a_long_column_agrees_with_closed_forms),
         cmocka_unit_test(test_rank__an_inert_quantity_is_called_noise),
         cmocka_unit_test(test_rank__intervals_hold_the_truth),
+        cmocka_unit_test(test_rank__separation_intervals_hold_the_truth),
         cmocka_unit_test(test_rank__a_quantity_that_never_varied_is_said_so),
         cmocka_unit_test(test_rank__flights_without_an_outcome_count_for_the_criterion_only),
         cmocka_unit_test(test_rank__an_outcome_that_never_varied_gives_nothing),
