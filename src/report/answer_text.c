@@ -190,6 +190,32 @@ static void write_measure(FILE *out, const struct rc_measure_row *row, const str
             *unit != '\0' ? " " : "", unit);
 }
 
+/* Measures of things that this vehicle lacks or that never happened would bury the others. */
+static int is_nothing(const struct rc_spread *spread)
+{
+    return spread->n > 0 && spread->least == 0.0 && spread->greatest == 0.0;
+}
+
+static void write_measures(FILE *out, const struct rc_answer *answer)
+{
+    struct rc_text nothing = {NULL, 0, 0, false};
+    fprintf(out, "\n%-*s%*s        %s\n", MEASURE_COLUMNS, "Measure", FIGURE_COLUMNS, "median",
+            "90 % range (5th to 95th percentile)");
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        const struct rc_spread *spread = &answer->spread[measure];
+        if (!rc_answer_is_left_out(answer, measure) && is_nothing(spread)) {
+            rc_text_add(&nothing, "%s%s", nothing.bytes != NULL ? ", " : "0 in every flight: ", rc_measures_row(measure)->name);
+        } else if (!rc_answer_is_left_out(answer, measure)) {
+            write_measure(out, rc_measures_row(measure), spread);
+        }
+    }
+    if (nothing.bytes != NULL && !nothing.failed) {
+        rc_text_add(&nothing, ".");
+        rc_figures_wrap(out, nothing.failed ? "" : nothing.bytes, 0, 0);
+    }
+    rc_text_free(&nothing);
+}
+
 void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
 {
     const int n_criteria = rc_campaign_criteria_count(answer->campaign);
@@ -205,13 +231,7 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
     }
 
     write_too_few(out, answer);
-    fprintf(out, "\n%-*s%*s        %s\n", MEASURE_COLUMNS, "Measure", FIGURE_COLUMNS, "median",
-            "90 % range (5th to 95th percentile)");
-    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
-        if (!rc_answer_is_left_out(answer, measure)) {
-            write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
-        }
-    }
+    write_measures(out, answer);
     if (answer->n_less_exact > 0) {
         snprintf(text, sizeof text,
                  "%s flights turned more than %.1f rad of pitch in one step (step_phase_max): they are less exact than stated.",

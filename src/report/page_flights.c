@@ -48,7 +48,7 @@ static rc_status draw_smear(struct rc_page *page, int store, struct rc_error *er
     char text[RC_PAGE_HEAD], name[64], title[RC_PAGE_HEAD], file[32], caption[400];
     rc_page_sheet_head(&sheet, "time after lift-off", "s");
     for (int camera = 0; camera < history->n_cameras; camera++) {
-        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        rc_wording_camera(campaign, camera, name, sizeof name);
         (void)snprintf(text, sizeof text, "greatest smear, camera %s", name);
         rc_page_sheet_head(&sheet, text, "px");
     }
@@ -57,7 +57,7 @@ static rc_status draw_smear(struct rc_page *page, int store, struct rc_error *er
     for (int camera = 0; camera < history->n_cameras; camera++) {
         rc_text_add(&sheet.plot, "%s%s using 1:(column(%d) > 0.01 ? column(%d) : 0.01) with lines lt %d lw 2 title ",
                     camera > 0 ? ", " : "", camera > 0 ? "''" : "$data", camera + 2, camera + 2, camera + 1);
-        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        rc_wording_camera(campaign, camera, name, sizeof name);
         (void)snprintf(text, sizeof text, "camera %s", name);
         rc_page_sheet_quoted(&sheet.plot, text);
         const double limit = camera_limit(campaign, camera);

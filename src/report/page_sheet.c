@@ -73,19 +73,6 @@ void rc_page_sheet_drop(struct rc_page_sheet *sheet)
     rc_text_free(&sheet->plot);
 }
 
-void rc_page_sheet_camera(const rc_campaign *campaign, int camera, char *text, size_t size)
-{
-    char path[64];
-    (void)snprintf(path, sizeof path, "cameras[%d].name", camera);
-    (void)snprintf(text, size, "%d", camera);
-    for (int index = 0; index < rc_campaign_setting_count(campaign); index++) {
-        const struct rc_setting_view view = rc_campaign_setting(campaign, index);
-        if (strcmp(view.path, path) == 0) {
-            (void)snprintf(text, size, "%s", view.value);
-        }
-    }
-}
-
 double rc_page_sheet_quantity(const rc_campaign *campaign, const char *path)
 {
     for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {

@@ -41,9 +41,6 @@ rc_status rc_page_sheet_draw(struct rc_page *page, struct rc_page_sheet *sheet, 
 /* Release what it holds. */
 void rc_page_sheet_drop(struct rc_page_sheet *sheet);
 
-/* A camera's name as the campaign gives it. out text (size) */
-void rc_page_sheet_camera(const rc_campaign *campaign, int camera, char *text, size_t size);
-
 /* A number of a campaign, or its middle where it is uncertain; NAN if it has none of that path. */
 double rc_page_sheet_quantity(const rc_campaign *campaign, const char *path);
 

@@ -231,7 +231,7 @@ static void write_layout(FILE *out, const rc_campaign *campaign)
             layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate", layout->control_rate);
     for (int camera = 0; camera < layout->n_cameras; camera++) {
         char name[64];
-        rc_page_sheet_camera(campaign, camera, name, sizeof name);
+        rc_wording_camera(campaign, camera, name, sizeof name);
         fputs("Camera ", out);
         rc_page_text(out, name);
         fprintf(out, " takes %d frames a second on the %s. ", layout->frame_rate[camera],

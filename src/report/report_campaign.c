@@ -53,10 +53,26 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
     }
 }
 
-static void write_layout_platform(FILE *out, const struct rc_layout *layout)
+/* Is there a rate below which the drive does not turn? */
+static int has_floor(const rc_campaign *campaign)
 {
-    fprintf(out, "  drive       %s; a command below its floor rate makes it %s\n", layout->drive_kind,
-            layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
+    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
+        if (strcmp(rc_campaign_quantity(campaign, index).path, "drive.floor_dps") == 0) {
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static void write_layout_platform(FILE *out, const rc_campaign *campaign)
+{
+    const struct rc_layout *layout = rc_campaign_layout(campaign);
+    fprintf(out, "  drive       %s", layout->drive_kind);
+    if (has_floor(campaign)) {
+        fprintf(out, "; a command below its floor rate makes it %s",
+                layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
+    }
+    fputc('\n', out);
     fprintf(out, "  gyro        on the %s, %d samples/s\n",
             layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate);
     fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate",
@@ -66,7 +82,11 @@ static void write_layout_platform(FILE *out, const struct rc_layout *layout)
     }
     fputc('\n', out);
     for (int camera = 0; camera < layout->n_cameras; camera++) {
-        fprintf(out, "  camera %d    %d frames/s, %d px wide\n", camera, layout->frame_rate[camera], layout->width_px[camera]);
+        char name[64];
+        rc_wording_camera(campaign, camera, name, sizeof name);
+        fputs("  camera      ", out);
+        rc_figures_name(out, name, 0);
+        fprintf(out, ": %d frames/s, %d px wide\n", layout->frame_rate[camera], layout->width_px[camera]);
     }
 }
 
@@ -181,7 +201,7 @@ static void write_text(FILE *out, const rc_campaign *campaign)
         write_layout_formula(out, campaign);
     } else {
         write_layout_vehicle(out, rc_campaign_layout(campaign));
-        write_layout_platform(out, rc_campaign_layout(campaign));
+        write_layout_platform(out, campaign);
     }
     write_criteria(out, campaign);
     write_quantities(out, campaign);

@@ -13,6 +13,9 @@ const char *rc_wording_unit(const char *unit);
 /* The shape of a nose: "cone", "von Karman". */
 const char *rc_wording_nose(enum rc_nose_shape shape);
 
+/* A camera's name as the campaign gives it. out text (size) */
+void rc_wording_camera(const rc_campaign *campaign, int camera, char *text, size_t size);
+
 /* A limit: "usable_s at least 20 s". No line end. */
 void rc_wording_limit(FILE *out, const struct rc_criterion *criterion);
 

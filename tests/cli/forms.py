@@ -5,6 +5,7 @@ import csv
 import io
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -55,6 +56,21 @@ for row in told:
 for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json"), ("one.h5", "--csv", "--measure", "usable_s")):
     code, text, said = run("odds", *words)
     ok(code == 2 and not text and "--csv goes with one store" in said, f"odds {words}: {code}")
+
+# The text names what never happened in one line: nothing is lost of what the JSON has, and nothing else is folded.
+code, text, _ = run("odds", "one.h5")
+folded = re.search(r"^0 in every flight: (.*?)\.$", text, re.M | re.S).group(1).split()
+folded = {name.rstrip(",") for name in folded}
+nothing = {row["name"] for row in measures.values() if row["flights"] and row["least"] == 0 and row["greatest"] == 0}
+in_rows = set(re.findall(r"^([a-z_]+[A-Za-z0-9_]*) +[-0-9]", text, re.M))
+ok(folded == nothing and "lost_steps" in folded and "usable_s" in in_rows and not folded & in_rows, f"0 in every flight: {folded ^ nothing}")
+ok(nothing | in_rows >= {row["name"] for row in told}, "a measure of the CSV is missing in the text")
+
+# check speaks of the drive there is, and calls cameras by their names.
+_, text, _ = run("check", root + "/campaigns/stepper.json")
+ok("  drive       stepper\n" in text and "  camera      side: 60 frames/s" in text, "check: the stepper's drive or camera")
+_, text, _ = run("check", root + "/campaigns/first.json")
+ok("a command below its floor rate makes it stand\n" in text, "check: the geared drive's floor")
 
 # UTF-8, or ASCII where the locale says so. The first variable that is set counts.
 for words in (("check", "one.json"), ("odds", "one.h5"), ("odds", "one.h5", "two.h5"), ("rank", "one.h5")):
