@@ -78,6 +78,56 @@ static void test_campaign__defaults_stand_where_the_file_is_silent(void **state)
     rc_campaign_free(campaign);
 }
 
+#define MASS "\"loaded_kg\": 16,"
+#define THRUST "\"thrust_csv\": \"thrust.csv\","
+#define AERO "\"table_csv\": \"aero.csv\","
+#define GYRO "\"range_dps\": 2000"
+#define GAIN "\"gain\": 0.5,"
+#define SLEW "\"top_dps\": 2500,"
+#define FLAG(name) offsetof(struct rc_layout, name)
+
+/* What a campaign leaves out is not computed; each entry alone brings its part in. */
+static void test_campaign__one_entry_brings_its_part_of_the_model(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *find, *entry;
+        size_t flag;
+        int value; /* with the entry; without it is the other one */
+    } rows[] = {
+        {MASS, "\"offset_m\": 0.001,", FLAG(is_straight), 0},
+        {THRUST, "\"tilt_deg\": 0.1,", FLAG(is_straight), 0},
+        {THRUST, "\"offset_m\": 0.001,", FLAG(is_straight), 0},
+        {THRUST, "\"swirl_m\": 1e-5,", FLAG(is_straight), 0},
+        {AERO, "\"induced_roll\": 0.5,", FLAG(is_straight), 0},
+        {GYRO, "\"bandwidth_hz\": 80,", FLAG(has_gyro_extras), 1},
+        {GYRO, "\"cross_pitch\": 0.01,", FLAG(has_gyro_extras), 1},
+        {GYRO, "\"cross_yaw\": 0.01,", FLAG(has_gyro_extras), 1},
+        {GYRO, "\"load_dps_per_mps2\": 0.01,", FLAG(has_gyro_extras), 1},
+        {GYRO, "\"bias_drift_dps_per_min\": 0.1,", FLAG(has_gyro_extras), 1},
+        {GAIN, "\"still_dps\": 1,", FLAG(has_control_extras), 1},
+        {SLEW, "\"command_step_dps\": 1,", FLAG(has_control_extras), 1},
+        {SLEW, "\"turns\": \"positive\",", FLAG(has_control_extras), 1},
+        {SLEW, "\"start_odds\": 0.9,", FLAG(has_failed_starts), 1},
+    };
+    rc_campaign *const plain = good();
+    for (size_t row = 0; row < sizeof rows / sizeof rows[0]; row++) {
+        char replacement[128];
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        int with = -1, without = -1;
+        (void)snprintf(replacement, sizeof replacement, "%s %s", rows[row].entry, rows[row].find);
+        if (fixture_read(&campaign, rows[row].find, replacement, &issues) != RC_OK)
+            fail_msg("%s: %s", rows[row].entry, issues.item[0].what);
+        memcpy(&with, (const char *)rc_campaign_layout(campaign) + rows[row].flag, sizeof with);
+        memcpy(&without, (const char *)rc_campaign_layout(plain) + rows[row].flag, sizeof without);
+        if (with != rows[row].value || without != !rows[row].value)
+            fail_msg("%s: flag %d with it, %d without", rows[row].entry, with, without);
+        rc_campaign_free(campaign);
+    }
+    rc_campaign_free(plain);
+}
+
 static int index_of(const rc_campaign *campaign, const char *path)
 {
     for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
@@ -319,6 +369,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_campaign__says_what_the_file_says),
         cmocka_unit_test(test_campaign__defaults_stand_where_the_file_is_silent),
+        cmocka_unit_test(test_campaign__one_entry_brings_its_part_of_the_model),
         cmocka_unit_test(test_campaign__views_show_values_in_the_units_of_the_file),
         cmocka_unit_test(test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own),
         cmocka_unit_test(test_campaign__a_list_gives_each_fin_its_own),
