@@ -27,7 +27,7 @@ static int speed_of(const rc_campaign *campaign, struct rc_quantity_view *view)
     return -1;
 }
 
-static void test_law__discrete_values_are_drawn(void **state)
+static void test_law_lists__discrete_values_are_drawn(void **state)
 {
     (void)state;
     rc_campaign *campaign = NULL;
@@ -64,7 +64,7 @@ static rc_status read_with(rc_campaign **campaign, const char *csv, struct rc_is
     return status;
 }
 
-static void test_law__columns_are_drawn_in_any_order_among_others(void **state)
+static void test_law_lists__columns_are_drawn_in_any_order_among_others(void **state)
 {
     (void)state;
     rc_campaign *campaign = NULL;
@@ -83,7 +83,7 @@ static void test_law__columns_are_drawn_in_any_order_among_others(void **state)
     rc_campaign_free(campaign);
 }
 
-static void test_law__bad_columns_are_refused_by_line(void **state)
+static void test_law_lists__bad_columns_are_refused_by_line(void **state)
 {
     (void)state;
     static const struct {
@@ -104,7 +104,7 @@ static void test_law__bad_columns_are_refused_by_line(void **state)
     }
 }
 
-static void test_law__wrong_lists_are_refused_by_key(void **state)
+static void test_law_lists__wrong_lists_are_refused_by_key(void **state)
 {
     (void)state;
     static const struct {
@@ -134,10 +134,10 @@ static void test_law__wrong_lists_are_refused_by_key(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_law__discrete_values_are_drawn),
-        cmocka_unit_test(test_law__columns_are_drawn_in_any_order_among_others),
-        cmocka_unit_test(test_law__bad_columns_are_refused_by_line),
-        cmocka_unit_test(test_law__wrong_lists_are_refused_by_key),
+        cmocka_unit_test(test_law_lists__discrete_values_are_drawn),
+        cmocka_unit_test(test_law_lists__columns_are_drawn_in_any_order_among_others),
+        cmocka_unit_test(test_law_lists__bad_columns_are_refused_by_line),
+        cmocka_unit_test(test_law_lists__wrong_lists_are_refused_by_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

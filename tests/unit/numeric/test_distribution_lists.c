@@ -25,7 +25,7 @@ static struct rc_distribution packed(double **table, const char *kind, double fi
     return distribution;
 }
 
-static void test_distribution__discrete_draws_values_by_weight(void **state)
+static void test_distribution_lists__discrete_draws_values_by_weight(void **state)
 {
     (void)state;
     const double values[] = {3.0, -1.0, 2.0, 7.0};
@@ -52,7 +52,7 @@ static void test_distribution__discrete_draws_values_by_weight(void **state)
 }
 
 /* A weight of 1e-13 at either end must be met by tails that small and by no others. */
-static void test_distribution__discrete_keeps_tiny_weights_at_both_ends(void **state)
+static void test_distribution_lists__discrete_keeps_tiny_weights_at_both_ends(void **state)
 {
     (void)state;
     const double values[] = {0.0, 1.0, 2.0};
@@ -65,7 +65,7 @@ static void test_distribution__discrete_keeps_tiny_weights_at_both_ends(void **s
     free(table);
 }
 
-static void test_distribution__empirical_draws_the_column(void **state)
+static void test_distribution_lists__empirical_draws_the_column(void **state)
 {
     (void)state;
     const double values[] = {5.0, 1.0, 3.0, 1.0};
@@ -83,7 +83,7 @@ static void test_distribution__empirical_draws_the_column(void **state)
 }
 
 /* Values 0, 1, 10 smoothed over +-1: the density is 1/6 on [-1, 0], 1/3 on [0, 1], 1/6 on [1, 2], none up to 9, 1/6 on [9, 11]. */
-static void test_distribution__smoothed_column_is_the_sum_of_its_boxes(void **state)
+static void test_distribution_lists__smoothed_column_is_the_sum_of_its_boxes(void **state)
 {
     (void)state;
     const double values[] = {10.0, 0.0, 1.0};
@@ -111,7 +111,7 @@ static void test_distribution__smoothed_column_is_the_sum_of_its_boxes(void **st
 }
 
 /* A long column against the definition: the share of values at most x. */
-static void test_distribution__long_columns_are_sorted(void **state)
+static void test_distribution_lists__long_columns_are_sorted(void **state)
 {
     (void)state;
     enum { N = 4000 };
@@ -135,7 +135,7 @@ static void test_distribution__long_columns_are_sorted(void **state)
     free(table);
 }
 
-static void test_distribution__bad_lists_are_refused_by_key(void **state)
+static void test_distribution_lists__bad_lists_are_refused_by_key(void **state)
 {
     (void)state;
     const struct {
@@ -172,12 +172,12 @@ static void test_distribution__bad_lists_are_refused_by_key(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_distribution__discrete_draws_values_by_weight),
-        cmocka_unit_test(test_distribution__discrete_keeps_tiny_weights_at_both_ends),
-        cmocka_unit_test(test_distribution__empirical_draws_the_column),
-        cmocka_unit_test(test_distribution__smoothed_column_is_the_sum_of_its_boxes),
-        cmocka_unit_test(test_distribution__long_columns_are_sorted),
-        cmocka_unit_test(test_distribution__bad_lists_are_refused_by_key),
+        cmocka_unit_test(test_distribution_lists__discrete_draws_values_by_weight),
+        cmocka_unit_test(test_distribution_lists__discrete_keeps_tiny_weights_at_both_ends),
+        cmocka_unit_test(test_distribution_lists__empirical_draws_the_column),
+        cmocka_unit_test(test_distribution_lists__smoothed_column_is_the_sum_of_its_boxes),
+        cmocka_unit_test(test_distribution_lists__long_columns_are_sorted),
+        cmocka_unit_test(test_distribution_lists__bad_lists_are_refused_by_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
