@@ -1,6 +1,6 @@
 /* The paired design for shares of variance: rows of n + 2 flights. The first two of a row are independent draws A and B; flight
  * 2 + i has all quantities of A but the i-th, which it takes from B. So flights of one row differ by one quantity at a time,
- * rows are independent, and any flight can be drawn alone. Only the first two of a row are independent flights and count for odds.
+ * rows are independent, and any flight can be drawn alone. Only the first two of a row are independent and count for odds.
  * source Saltelli et al. 2010, Comput. Phys. Commun. 181:259 */
 #include "base/base.h"
 #include "sampling/sampling.h"
