@@ -62,7 +62,7 @@ rc_status rc_columns_list(struct rc_columns *columns, const rc_campaign *campaig
     *columns = (struct rc_columns){.n_quantities = rc_campaign_uncertain_count(campaign),
                                    .n_criteria = rc_campaign_criteria_count(campaign)};
     for (int measure = 0; measure < RC_N_MEASURES; measure++)
-        if (rc_campaign_yields(campaign, measure))
+        if (rc_campaign_keeps(campaign, measure))
             columns->measure[columns->n_measures++] = measure;
     columns->n = columns->n_quantities + columns->n_measures + columns->n_criteria + 2;
     columns->text = calloc((size_t)columns->n, sizeof *columns->text);

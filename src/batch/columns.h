@@ -15,7 +15,7 @@ struct rc_columns_text {
 /* In this order: uncertain quantities, measures, criteria, all criteria together, end. */
 struct rc_columns {
     int n, n_quantities, n_measures, n_criteria;
-    int measure[RC_N_MEASURES];       /* (n_measures) those that the campaign's flights yield */
+    int measure[RC_N_MEASURES];       /* (n_measures) those that the campaign keeps */
     struct rc_columns_text *text;     /* (n) */
     struct rc_store_column *column;   /* (n) pointing into text */
 };

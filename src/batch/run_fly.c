@@ -266,7 +266,8 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     const struct rc_layout *layout = rc_campaign_layout(campaign);
     struct run run = {.frame = {.options = options, .path = path}};
     run.plan = (struct rc_worker_plan){.campaign = campaign, .columns = &run.columns,
-                                       .n_cells = RC_N_SIGNALS * layout->n_band_times, .stop = options->stop};
+                                       .n_cells = rc_campaign_keeps_bands(campaign) ? RC_N_SIGNALS * layout->n_band_times : 0,
+                                       .stop = options->stop};
     rc_status status = settle(&run, &run.plan.seed, err);
     if (status == RC_OK)
         status = rc_columns_list(&run.columns, campaign, err);

@@ -54,8 +54,9 @@ static rc_status prepare(struct help *help, const char *files)
         status = rc_columns_list(&help->columns, help->campaign, &help->err);
     if (status != RC_OK)
         return status;
+    const int n_times = rc_campaign_keeps_bands(help->campaign) ? rc_campaign_layout(help->campaign)->n_band_times : 0;
     help->plan = (struct rc_worker_plan){.campaign = help->campaign, .columns = &help->columns, .seed = help->job.seed,
-                                         .n_cells = RC_N_SIGNALS * rc_campaign_layout(help->campaign)->n_band_times,
+                                         .n_cells = RC_N_SIGNALS * n_times,
                                          .stop = help->plan.stop};
     status = rc_worker_begin(&help->worker, &help->plan, &help->err);
     help->result = status == RC_OK ? malloc(rc_crew_result_bytes(&help->plan, help->job.n_unit)) : NULL;

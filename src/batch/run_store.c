@@ -22,7 +22,7 @@ rc_status rc_run_store_plan(struct rc_run_store_plan *made, const struct rc_run_
 {
     const rc_campaign *campaign = wanted->campaign;
     const struct rc_layout *layout = rc_campaign_layout(campaign);
-    const int n_times = wanted->has_bands ? layout->n_band_times : 0;
+    const int n_times = wanted->has_bands && rc_campaign_keeps_bands(campaign) ? layout->n_band_times : 0;
     *made = (struct rc_run_store_plan){.edges = malloc((RC_BAND_BINS + 1) * sizeof *made->edges)};
     for (int signal = 0; signal < RC_N_SIGNALS; signal++) {
         const struct rc_measure_row *row = rc_measures_signal_row(signal);

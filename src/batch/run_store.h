@@ -13,7 +13,7 @@ struct rc_run_store {
     int64_t n_flights;       /* asked for                                                        */
     struct rc_shard shard;   /* count 0: the whole                                               */
     const char *run_rule;    /* text of its stop rule or its rare rule, empty without            */
-    int has_bands;           /* percentile bands over time are kept, where the flights have them */
+    int has_bands;           /* percentile bands over time are kept, where the campaign keeps them */
     int resume;
     struct rc_rare_rule rare; /* no method: the plan's flights                                   */
 };

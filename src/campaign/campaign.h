@@ -50,6 +50,10 @@ const char *rc_campaign_input_name(const rc_campaign *campaign, int index);
 /* Does a flight of this campaign yield a measure? in measure 0 .. RC_N_MEASURES-1 */
 bool rc_campaign_yields(const rc_campaign *campaign, int measure);
 
+/* Does its store keep this measure, and bands? Only what its flights yield. */
+bool rc_campaign_keeps(const rc_campaign *campaign, int measure);
+bool rc_campaign_keeps_bands(const rc_campaign *campaign);
+
 /* The design of one flight: base design with every uncertain quantity put in.
  * out  design  SI units
  * in   values  (rc_sampling.n) in the campaign's units, as rc_plan_kind.draw gives them */

@@ -257,3 +257,16 @@ bool rc_campaign_yields(const rc_campaign *campaign, int measure)
 {
     return rc_measures_is_formula(measure) == (campaign->formula != NULL);
 }
+
+bool rc_campaign_keeps(const rc_campaign *campaign, int measure)
+{
+    bool is_kept = campaign->formula != NULL || campaign->settings.keep_measures == RC_KEPT_ALL;
+    for (int index = 0; index < rc_campaign_criteria_count(campaign); index++)
+        is_kept = is_kept || rc_campaign_criterion(campaign, index)->measure == measure;
+    return is_kept && rc_campaign_yields(campaign, measure);
+}
+
+bool rc_campaign_keeps_bands(const rc_campaign *campaign)
+{
+    return campaign->formula == NULL && campaign->settings.keep_bands != 0;
+}

@@ -50,6 +50,12 @@ static const char *no_yes_choice(int index)
     return word_of(words, 2, index);
 }
 
+static const char *kept_choice(int index)
+{
+    static const char *const words[] = {[RC_KEPT_ALL] = "all", [RC_KEPT_ASKED] = "asked"};
+    return word_of(words, 2, index);
+}
+
 static const char *rare_choice(int index)
 {
 #define NAME(id, name, label, run, most) [RC_RARE_##id] = name,

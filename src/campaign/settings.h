@@ -44,6 +44,9 @@ struct rc_sweep_settings {
     int64_t values;
 };
 
+/* Which measures a store keeps. */
+enum rc_kept { RC_KEPT_ALL = 0, RC_KEPT_ASKED };
+
 /* Read once; entries that could not be read keep zero. */
 struct rc_settings {
     char schema[RC_MAX_SETTING_TEXT];
@@ -58,6 +61,8 @@ struct rc_settings {
     int64_t rare_per_level, rare_repeats;
     int stop_on_verdict;                         /* 0 or 1 */
     int plan;                         /* index in the registry of plans */
+    int keep_bands;                   /* 0 or 1 */
+    int keep_measures;                /* enum rc_kept */
     double band_interval, time_limit; /* [s] */
     int nose_shape;                   /* enum rc_nose_shape */
     char thrust_file[RC_MAX_SETTING_TEXT];

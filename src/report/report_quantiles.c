@@ -46,6 +46,11 @@ static rc_status check(int *measure, const char *name, const rc_results *results
     if (*measure < 0 || !rc_campaign_yields(campaign, *measure)) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "no measure has the name '%.60s'; `rollcast odds` lists them", name);
     }
+    if (!rc_campaign_keeps(campaign, *measure)) {
+        return rc_error_fill(err, RC_BAD_INPUT, "",
+                             "the store does not keep %.60s, as its campaign's run.keep.measures says; %s",
+                             name, "fly it again with all measures kept");
+    }
     if (rc_rare_read(&rare, rc_results_run_rule(results))) {
         return rc_error_fill(err, RC_BAD_INPUT, "",
                              "its run went after rare failures: its flights are no sample to take ranks of; fly the campaign "
