@@ -134,7 +134,7 @@ static void plot_places(struct rc_page *page, struct rc_text *plot)
         rc_page_store_name(page, store, name, sizeof name);
         (void)snprintf(text, sizeof text, "%.60s", name);
         if (page->swept->n_varied == 1) {
-            rc_text_add(plot, ", $here%d using 1:2 with lines lt %d dt 4 lw 2 title ", store, line[store]);
+            rc_text_add(plot, ", $here%d using 1:2 with lines lt %d lw 2 title ", store, line[store]);
         } else {
             rc_text_add(plot, ", $here%d using 1:2 with points lt 7 pt %d ps 3.5 lw 1.5 title ", store, point[store]);
         }
@@ -249,8 +249,9 @@ static void write_words(struct rc_page *page)
         fputs("</code>", out);
     }
     fprintf(out, ", each time on the same %s flights; what counts is ", rc_figures_count(swept->n_flights).text);
+    fputs("\xe2\x80\x9c", out);
     rc_page_text(out, swept->criterion.name);
-    fprintf(out, ", asked in %s&nbsp;%%. ", rc_figures_plain(100.0 * odds_asked(swept)).text);
+    fprintf(out, "\xe2\x80\x9d, asked in %s&nbsp;%%. ", rc_figures_plain(100.0 * odds_asked(swept)).text);
     write_best(out, swept);
     fprintf(out, "The band holds the true odds of all settings at once at %s&nbsp;%%.</p>\n",
             rc_figures_plain(100.0 * swept->criterion.confidence).text);

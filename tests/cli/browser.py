@@ -63,10 +63,14 @@ def brightness(colour):
 shutil.copytree(root + "/campaigns", "c")
 for name, flights in (("first", 600), ("readiness", 400), ("stepper", 200)):
     subprocess.run([PROGRAM, "fly", f"c/{name}.json", "-o", f"{name}.h5", "--flights", str(flights), "-q"], check=True)
+FLOOR = ["--vary", "drive.floor_dps.mean=20:60:5", "--flights", "100", "-q"]
+for folder, words in (("curve", FLOOR), ("map", [*FLOOR, "--vary", "cameras[0].shutter_s=0.001:0.004:3"])):
+    subprocess.run([PROGRAM, "trade", "c/first.json", *words, "-o", folder], check=True, stdout=subprocess.DEVNULL)
 subprocess.run([PROGRAM, "report", "readiness.h5", "-o", "readiness.html"], check=True)
-subprocess.run([PROGRAM, "report", "first.h5", "stepper.h5", "-o", "both.html"], check=True)
+subprocess.run([PROGRAM, "report", "first.h5", "stepper.h5", "--trade", "curve", "-o", "both.html"], check=True)
+subprocess.run([PROGRAM, "report", "first.h5", "--trade", "map", "-o", "map.html"], check=True)
 
-for page in ("readiness.html", "both.html"):
+for page in ("readiness.html", "both.html", "map.html"):
     titles = re.findall(r"<figcaption><b>(.*?)</b>", open(page, encoding="utf-8").read())
     opened = chromium("--dump-dom", f"file://{scratch}/{page}")
     ok(opened.returncode == 0 and "</html>" in opened.stdout, f"{page}: chromium ended with {opened.returncode}")
