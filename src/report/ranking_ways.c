@@ -15,12 +15,12 @@ static int costs_of(const struct rc_ranking *ranking, int row, double cost[2])
 /* One item and its room. */
 static int add_item(struct rc_ways *ways, int row, enum rc_tighten_change change, double cost)
 {
-    float *even = calloc(RC_RANK_SAMPLE / 2, sizeof *even);
-    float *odd = calloc(RC_RANK_SAMPLE / 2, sizeof *odd);
-    ways->item[ways->n_items] = (struct rc_cheapest_item){row, cost, even};
-    ways->other[ways->n_items] = odd;
-    ways->change[ways->n_items++] = change;
-    return even != NULL && odd != NULL;
+    const int at = ways->n_items++;
+    ways->even[at] = calloc(RC_RANK_SAMPLE / 2, sizeof **ways->even);
+    ways->odd[at] = calloc(RC_RANK_SAMPLE / 2, sizeof **ways->odd);
+    ways->item[at] = (struct rc_cheapest_item){row, cost, ways->even[at]};
+    ways->change[at] = change;
+    return ways->even[at] != NULL && ways->odd[at] != NULL;
 }
 
 rc_status rc_ranking_ways_begin(struct rc_ways *ways, const struct rc_ranking *ranking, struct rc_error *err)
@@ -28,11 +28,13 @@ rc_status rc_ranking_ways_begin(struct rc_ways *ways, const struct rc_ranking *r
     const size_t n_most = 2 * (size_t)ranking->n_rows + 1;
     int is_good = 1;
     *ways = (struct rc_ways){.item = calloc(n_most, sizeof *ways->item),
-                             .other = calloc(n_most, sizeof(float *)),
+                             .even = calloc(n_most, sizeof(float *)),
+                             .odd = calloc(n_most, sizeof(float *)),
                              .change = calloc(n_most, sizeof *ways->change),
                              .met = malloc(RC_RANK_SAMPLE / 2),
                              .other_met = malloc(RC_RANK_SAMPLE / 2)};
-    is_good = ways->item != NULL && ways->other != NULL && ways->change != NULL && ways->met != NULL && ways->other_met != NULL;
+    is_good = ways->item != NULL && ways->even != NULL && ways->odd != NULL && ways->change != NULL && ways->met != NULL &&
+              ways->other_met != NULL;
     for (int row = 0; is_good && row < ranking->n_rows; row++) {
         double cost[2];
         if (costs_of(ranking, row, cost) == 0 || ranking->row[row].bar != RC_RANKING_TOLD) {
@@ -59,10 +61,9 @@ void rc_ranking_ways_take_weights(struct rc_ways *ways, int row, enum rc_tighten
         if (ways->item[item].row != row || ways->change[item] != change) {
             continue;
         }
-        float *even = (float *)ways->item[item].weight; /* this module's own */
         for (int flight = 0; flight < n / 2; flight++) {
-            even[flight] = (float)weights[2 * flight];
-            ways->other[item][flight] = (float)weights[2 * flight + 1];
+            ways->even[item][flight] = (float)weights[2 * flight];
+            ways->odd[item][flight] = (float)weights[2 * flight + 1];
         }
     }
 }
@@ -92,7 +93,7 @@ static rc_status judge(struct rc_cheapest_way *way, const struct rc_ranking *ran
     }
     for (int index = 0; index < ways->n_items; index++) {
         item[index] = ways->item[index];
-        item[index].weight = ways->other[index];
+        item[index].weight = ways->odd[index];
     }
     const rc_status status = rc_cheapest_judge(&way->after, way, item, &flights, 2.0 * ranking->confidence - 1.0, err);
     free(item);
@@ -142,11 +143,12 @@ rc_status rc_ranking_ways_finish(struct rc_ranking *ranking, const struct rc_way
 void rc_ranking_ways_free(struct rc_ways *ways)
 {
     for (int item = 0; item < ways->n_items; item++) {
-        free((float *)ways->item[item].weight);
-        free(ways->other[item]);
+        free(ways->even[item]);
+        free(ways->odd[item]);
     }
     free(ways->item);
-    free(ways->other);
+    free(ways->even);
+    free(ways->odd);
     free(ways->change);
     free(ways->met);
     free(ways->other_met);

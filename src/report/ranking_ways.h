@@ -8,8 +8,8 @@
 /* What is gathered while the first flights are read: even ones choose the way, odd ones judge it. */
 struct rc_ways {
     int n_items;
-    struct rc_cheapest_item *item;     /* (n_items) weights of even flights                          */
-    float **other;                     /* (n_items) weights of odd flights                           */
+    struct rc_cheapest_item *item;     /* (n_items) with the weights of even flights                 */
+    float **even, **odd;               /* (n_items) weights of flights of even and odd number        */
     enum rc_tighten_change *change;    /* (n_items) to half or to a tenth                            */
     int n_half;                        /* flights of either kind                                     */
     unsigned char *met, *other_met;    /* (n_half)                                                   */
@@ -17,7 +17,7 @@ struct rc_ways {
 
 /* Reserve room for the rows that have a cost and can be reweighted. out ways ends with rc_ranking_ways_free, also on error
  * ends RC_NO_MEMORY
- * cost half a megabyte for each cost */
+ * cost a quarter of a megabyte for each cost given */
 rc_status rc_ranking_ways_begin(struct rc_ways *ways, const struct rc_ranking *ranking, struct rc_error *err) RC_MUST_CHECK;
 
 /* Take marks and weights of a row's change over the first chunk of flights (rows 0 .. n-1). */

@@ -163,6 +163,7 @@ with tempfile.TemporaryDirectory() as scratch:
     _, rows = rank(store, "--fly", 1000, "-o", folder / "tied")
     ok(rows["inputs[0].value"]["half"]["from"] == rows["inputs[2].value"]["up"]["from"] == "new paired flights", "tied or moved: not flown")
     own = folder / "tied" / "inputs[0].value-half.h5"
+    near("half of x1", np.abs(column(own, 0) - 0.5 * column(store, 0, 1000)).max(), 0, 1e-12)
     near("tie", stats.spearmanr(column(own, 0), column(own, 1)).correlation,
          stats.spearmanr(column(store, 0, 1000), column(store, 1, 1000)).correlation, 1e-12)
     r = 2 * math.sin(math.pi * 0.6 / 6)
