@@ -1,6 +1,7 @@
 """`trade`: designs on the same flights against exact odds of a normal sum, exact paired tests by SciPy from the stores' own columns,
 the search for a limit that is known, resuming, and every kind of bad input. Usage: trades.py PROGRAM"""
 import json
+import subprocess
 import tempfile
 from pathlib import Path
 
@@ -8,7 +9,7 @@ import h5py
 import numpy as np
 from scipy import stats
 
-from asking import call, finish, ok
+from asking import PROGRAM, call, finish, ok
 
 
 
@@ -82,6 +83,12 @@ with tempfile.TemporaryDirectory() as scratch:
     unpaired = 2 * 1.96 * np.sqrt(sum(p * (1 - p) for p in odds) / 2000)
     ok((high - low) < 0.85 * unpaired, "pairing saves nothing")
     ok("First less second" in said("trade", one, other, "-o", folder / "ab", "-q", "--resume"), "two designs in words")
+    # Where the locale is not UTF-8 the text is ASCII.
+    gull = campaign(folder / "m\u00f6we.json", second=1.0)
+    for locale, is_ascii in (("C", True), ("C.UTF-8", False)):
+        ran = subprocess.run([PROGRAM, "trade", one, gull, "-o", folder / f"l{locale}", "-q"], capture_output=True,
+                             env={"LC_ALL": locale}, check=True)
+        ok(ran.stdout.isascii() == is_ascii and b"First less second" in ran.stdout, f"{locale}: {ran.stdout}")
     # The limit is known: 3 - k = 1.2816 sd.
     limit = 3 - stats.norm.ppf(0.9) * np.sqrt(1.25)
     found = json.loads(said("trade", one, "--need", "0.9", "--relax", "inputs[2].value=0:3", "-o", folder / "r", "-q", "--json",
