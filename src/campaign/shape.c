@@ -109,7 +109,7 @@ const char *rc_shape_fault(const struct rc_design *design, const struct rc_setti
 {
     const struct rc_vehicle_design *const v = &design->vehicle;
     const char *wanted = body_fault(v, settings->n_sections, path);
-    for (int set = 0; set < settings->n_fin_sets && !wanted; set++)
+    for (int set = 0; set < settings->n_fin_sets && set < RC_MAX_FIN_SETS && !wanted; set++)
         wanted = fin_fault(v, settings->n_sections, set, path);
     const double base = settings->n_sections > 0 ? v->sections[settings->n_sections - 1].aft_diameter : v->diameter;
     if (!wanted && design->motor.exit_area > 0.7853981633974483 * base * base) {
