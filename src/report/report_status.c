@@ -109,7 +109,7 @@ rc_status rc_report_status(const char *path, const struct rc_report_state *run, 
     const size_t n_part = strlen(path) + sizeof ".part";
     char *part = malloc(n_part);
     rc_status status = part ? refuse_other(path, err) : rc_error_fill(err, RC_NO_MEMORY, path, "no memory for its name");
-    if (status != RC_OK)
+    if (!part || status != RC_OK)
         goto done;
     (void)snprintf(part, n_part, "%s.part", path);
     (void)unlink(part); /* left by a killed process */
