@@ -18,7 +18,7 @@ enum { MOST_POINTS = 65536, MOST_ENTRIES = 4000000 };
 enum { ROUNDS = 2, ROUND_PART = 4 };
 
 /* Failing flights that the weights must amount to, all repeats together. */
-static const double least_effective = 200.0;
+static const double least_effective = 400.0;
 
 /* Share of the flights that goes to all parts alike, so that one which few failures showed is looked into all the same. */
 static const double alike = 0.1;
@@ -26,6 +26,9 @@ static const double alike = 0.1;
 /* Share of the failures that the mixture may miss, in halves of the interval's width; above, the interval does not tell the
  * truth. */
 static const double most_missed = 0.5;
+
+/* So many times that share widens the upper side: where it is hardly reached, flights just short of the weightiest lack too. */
+static const double widening = 2.0;
 
 /* Where intervals of the sampling and of the witnesses at this confidence part, they disagree. */
 static const double witness_confidence = 0.99;
@@ -240,8 +243,9 @@ static void judge(const struct work *work, struct rc_rare *found)
                           "sampling gives %.3g, the repeats that led it %.3g, which is no chance: fly more per level, or use "
                           "--rare subset", sampled.odds, witnessed.odds);
     } else {
-        found->high = fmin(found->high + missed * found->odds, 1.0);
-        found->bound_high = fmin(found->bound_high + missed * found->odds, 1.0);
+        const double more = widening * missed * found->odds;
+        found->high = fmin(found->high + more, 1.0);
+        found->bound_high = fmin(found->bound_high + more, 1.0);
     }
 }
 
