@@ -10,7 +10,7 @@
 #include "rollcast/run.h"
 #include "rollcast/status.h"
 
-/* CSV: of rc_report_aero, rc_report_odds and rc_report_replay; elsewhere it gives text. */
+/* CSV: of rc_report_aero, _odds, _quantiles, _replay, and _trade without a search; elsewhere it gives text. */
 enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV };
 
 /* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.

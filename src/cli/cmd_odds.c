@@ -101,8 +101,8 @@ int rc_cmd_odds(int argc, char **argv)
         return rc_status_exit_code(RC_USAGE);
     }
 
-    if (asking.is_csv && (asking.is_json || asking.path[1] != NULL || asking.measure != NULL)) {
-        rc_say_line("--csv goes with one store and without --json and --measure (see: rollcast odds --help)");
+    if (asking.is_csv && (asking.is_json || asking.path[1] != NULL)) {
+        rc_say_line("--csv goes with one store and without --json (see: rollcast odds --help)");
         return rc_status_exit_code(RC_USAGE);
     }
 

@@ -19,7 +19,7 @@ struct trading {
     int64_t n_flights, n_threads;
     uint64_t seed;
     double need;
-    int has_need, has_seed, resume, is_json, is_quiet;
+    int has_need, has_seed, resume, is_json, is_csv, is_quiet;
 };
 
 static int refuse(const char *text)
@@ -39,6 +39,9 @@ static int check_words(const struct trading *trading)
     }
     if (trading->vary[0] != NULL && trading->relax != NULL) {
         return refuse("give --vary or --relax, not both");
+    }
+    if (trading->is_csv && (trading->is_json || trading->relax != NULL)) {
+        return refuse("--csv goes without --json and --relax");
     }
     if ((trading->relax != NULL) != trading->has_need) {
         return refuse("--need and --relax go together");
@@ -63,10 +66,11 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
     if (code != 0) {
         return code;
     }
+    const enum rc_report_form form = trading->is_json ? RC_REPORT_JSON : trading->is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
     struct rc_gathered answer = {.out = NULL};
     const rc_status status =
         rc_gathered_open(&answer)
-            ? rc_report_trade(answer.out, trading->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err)
+            ? rc_report_trade(answer.out, form, &request, &err)
             : RC_NO_MEMORY;
     rc_progress_clear(&display);
     if (status == RC_STOPPED) {
@@ -76,7 +80,7 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         code = rc_gathered_close(&answer, status, &err, trading->campaign_path[0]);
     }
     if (code == 0) {
-        rc_gathered_print(&answer, trading->is_json);
+        rc_gathered_print(&answer, form != RC_REPORT_TEXT);
     }
     rc_gathered_free(&answer);
     return code;
@@ -103,6 +107,8 @@ static int read_command_line(struct trading *trading, int argc, char **argv)
          .help = "threads; else one a core. Results do not depend on it"},
         {.name = "resume", .kind = RC_OPTION_FLAG, .help = "go on with the stores that FOLDER has", .target = &trading->resume},
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &trading->is_json},
+        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "the settings as a CSV table, every figure in full",
+         .target = &trading->is_csv},
         {.name = "quiet", .letter = 'q', .kind = RC_OPTION_FLAG, .help = "no progress", .target = &trading->is_quiet},
     };
     const struct rc_command command = {"trade",

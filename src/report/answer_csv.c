@@ -4,23 +4,13 @@
 
 #include <math.h>
 
-/* A text in quotes, so that commas and quotes in names do no harm. */
-static void write_text(FILE *out, const char *text)
-{
-    fputc('"', out);
-    for (const char *at = text; *at != '\0'; at++) {
-        fputs(*at == '"' ? "\"\"" : (const char[]){*at, '\0'}, out);
-    }
-    fputc('"', out);
-}
-
 static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
 {
     const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
     const struct rc_odds *odds = rc_answer_odds(answer, row);
     const int is_together = row == rc_campaign_criteria_count(answer->campaign);
     fputs("criterion,", out);
-    write_text(out, is_together ? "all together" : criterion->name);
+    rc_figures_quoted(out, is_together ? "all together" : criterion->name);
     fprintf(out, ",%s,%s", is_together ? "" : rc_measures_row(criterion->measure)->name,
             is_together ? "" : rc_measures_row(criterion->measure)->unit);
     rc_figures_cell(out, is_together ? NAN : criterion->at_least);

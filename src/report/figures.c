@@ -38,6 +38,15 @@ int rc_figures_percent_decimals(double low, double high, int most)
     return fitting < 0 ? 0 : fitting > most ? most : fitting;
 }
 
+void rc_figures_quoted(FILE *out, const char *text)
+{
+    fputc('"', out);
+    for (const char *at = text; *at != '\0'; at++) {
+        fputs(*at == '"' ? "\"\"" : (const char[]){*at, '\0'}, out);
+    }
+    fputc('"', out);
+}
+
 void rc_figures_cell(FILE *out, double value)
 {
     if (isfinite(value)) {

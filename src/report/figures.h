@@ -24,6 +24,9 @@ int rc_figures_decimals(double width);
 /* Decimals of a percentage between 0 and `most` that the interval of a share supports. in low, high  shares, not percentages */
 int rc_figures_percent_decimals(double low, double high, int most);
 
+/* Print a text as a cell of a CSV, in quotes, so that commas and quotes in names do no harm. */
+void rc_figures_quoted(FILE *out, const char *text);
+
 /* Print a cell of a CSV with its comma before it: a number in full, nothing where there is none. */
 void rc_figures_cell(FILE *out, double value);
 

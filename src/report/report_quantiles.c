@@ -182,6 +182,34 @@ static void write_json(FILE *out, const struct ranked *ranked)
     rc_json_close(&json, '}');
 }
 
+static void write_csv_row(FILE *out, const char *kind, double share, double value, const double ends[2])
+{
+    fputs(kind, out);
+    rc_figures_cell(out, share);
+    rc_figures_cell(out, value);
+    rc_figures_cell(out, ends[0]);
+    rc_figures_cell(out, ends[1]);
+    fputc('\n', out);
+}
+
+static void write_csv(FILE *out, const struct ranked *ranked)
+{
+    const double none[2] = {NAN, NAN};
+    fputs("row,share,value,interval_low,interval_high\n", out);
+    for (int index = 0; index < N_SHARES; index++) {
+        const struct rc_order order = rc_order_interval(ranked->n, shares[index], ranked->confidence);
+        const double ends[2] = {at_rank(ranked, order.lower), at_rank(ranked, order.upper)};
+        write_csv_row(out, "quantile", shares[index], quantile(ranked, shares[index]), ends);
+    }
+    for (int index = 0; index < N_COVERAGES; index++) {
+        const int64_t one = limit_order(ranked, coverages[index], 1), two = limit_order(ranked, coverages[index], 2);
+        const double ends[2] = {at_rank(ranked, two), at_rank(ranked, two > 0 ? ranked->n + 1 - two : 0)};
+        write_csv_row(out, "above", coverages[index], at_rank(ranked, one), none);
+        write_csv_row(out, "below", coverages[index], at_rank(ranked, one > 0 ? ranked->n + 1 - one : 0), none);
+        write_csv_row(out, "between", coverages[index], NAN, ends);
+    }
+}
+
 rc_status rc_report_quantiles(FILE *out, enum rc_report_form form, const struct rc_report_quantiles *asked, struct rc_error *err)
 {
     struct ranked ranked = {.confidence = asked->confidence};
@@ -191,6 +219,8 @@ rc_status rc_report_quantiles(FILE *out, enum rc_report_form form, const struct 
     }
     if (status == RC_OK && form == RC_REPORT_JSON) {
         write_json(out, &ranked);
+    } else if (status == RC_OK && form == RC_REPORT_CSV) {
+        write_csv(out, &ranked);
     } else if (status == RC_OK) {
         write_text(out, &ranked, rc_results_run_rule(asked->results)[0] != '\0');
     }

@@ -17,6 +17,8 @@ rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_t
     const rc_status status = rc_trade_gather(&trade, request, err);
     if (status == RC_OK && form == RC_REPORT_JSON) {
         rc_trade_write_json(out, &trade);
+    } else if (status == RC_OK && form == RC_REPORT_CSV) {
+        rc_trade_write_csv(out, &trade);
     } else if (status == RC_OK) {
         rc_trade_write_text(out, &trade);
     }

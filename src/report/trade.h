@@ -68,8 +68,9 @@ void rc_trade_free(struct rc_trade *trade);
 rc_status rc_trade_relax(struct rc_trade_search *search, const struct rc_trade_request *request,
                           struct rc_error *err) RC_MUST_CHECK;
 
-/* Write text of 80 columns, or JSON of schema "rollcast-trade/1". Write errors stay in the stream's error flag. */
+/* Write text of 80 columns, JSON of schema "rollcast-trade/1", or CSV. Write errors stay in the stream's error flag. */
 void rc_trade_write_text(FILE *out, const struct rc_trade *trade);
+void rc_trade_write_csv(FILE *out, const struct rc_trade *trade);
 void rc_trade_write_json(FILE *out, const struct rc_trade *trade);
 void rc_trade_write_search(FILE *out, enum rc_report_form form, const struct rc_trade_search *search);
 

@@ -53,9 +53,28 @@ for row in told:
     ok([float(row[key]) for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] ==
        [measures[row["name"]][key] for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] and
        row["unit"] == measures[row["name"]]["unit"], f"odds --csv: {row}")
-for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json"), ("one.h5", "--csv", "--measure", "usable_s")):
+for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json")):
     code, text, said = run("odds", *words)
     ok(code == 2 and not text and "--csv goes with one store" in said, f"odds {words}: {code}")
+
+# Quantiles and trades as CSV: the JSON's figures.
+rows = list(csv.DictReader(io.StringIO(run("odds", "one.h5", "--measure", "usable_s", "--csv")[1])))
+answer = json.loads(run("odds", "one.h5", "--measure", "usable_s", "--json")[1])
+cells = [[row["row"], *(None if cell == "" else float(cell) for cell in list(row.values())[1:])] for row in rows]
+wanted = [["quantile", q["share"], q["value"], *q["interval"]] for q in answer["quantiles"]]
+for limit in answer["tolerance_limits"]:
+    wanted += [["above", limit["share"], limit["above"], None, None], ["below", limit["share"], limit["below"], None, None],
+               ["between", limit["share"], None, *limit["between"]]]
+ok(cells == wanted and len(cells) == 16, f"odds --measure --csv: {cells}")
+TRADE = ("one.json", "--vary", "drive.floor_dps.mean=30:50:3", "--flights", "60", "-o", "folder", "-q")
+answer = json.loads(run("trade", *TRADE, "--json")[1])
+rows = list(csv.DictReader(io.StringIO(run("trade", *TRADE, "--resume", "--csv")[1])))
+ok([[float(cell) for cell in list(row.values())[1:]] for row in rows] ==
+   [[*s["values"], 60, s["passed"], s["odds"], *s["band"], float(s["may_be_best"]), s["against_best"]["best_less_this"], *s["against_best"]["interval"],
+     s["against_best"]["exact_p"]] for s in answer["settings"]] and "drive.floor_dps.mean" in rows[0] and len(rows) == 3, f"trade --csv: {rows}")
+for words in ((*TRADE, "--csv", "--json"), ("one.json", "--need", "0.5", "--relax", "drive.floor_dps.mean=30:50", "-o", "folder", "--csv")):
+    code, text, said = run("trade", *words)
+    ok(code == 2 and not text and "--csv goes without" in said, f"trade {words}: {code} {said}")
 
 # The text names what never happened in one line: nothing is lost of what the JSON has, and nothing else is folded.
 code, text, _ = run("odds", "one.h5")
