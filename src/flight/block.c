@@ -271,23 +271,32 @@ static void watch_tick(void *user, int tick)
     block->sink(block->user, &moment);
 }
 
-/* Run the platform's ticks of the step, the first n of them. */
-static void run_ticks(struct rc_block *block, int n)
+/* Run n of the platform's ticks of the step, from one on. in watched  whoever looks on is shown them */
+static void run_ticks(struct rc_block *block, int from, int n, bool watched)
 {
     const struct rc_platform_stretch stretch = {
-        .first = block->tick, .n_ticks = n, .n_of_step = block->step_ticks, .offset = 0,
-        .watch = block->sink != NULL ? watch_tick : NULL, .user = block,
+        .first = block->tick + from, .n_ticks = n, .n_of_step = block->step_ticks, .offset = from,
+        .watch = block->sink != NULL && watched ? watch_tick : NULL, .user = block,
     };
     if (n > 0)
         block->model->drive->run(&block->p, &block->model->clock, &stretch);
 }
 
-/* Bring to its end a flight whose last whole tick lies inside the step: all lanes run up to there, the record is finished, and
- * all are put back. So no flight's tallies hold a tick after its end, and no other flight's step is cut. */
+/* Bring to its end a flight that ends inside the step: all lanes run up to there, the record is finished, and all are put back.
+ * So no flight's tallies hold anything after its end, and no other flight's step is cut. Whoever looks on sees the first lane's
+ * ticks, and each once. */
 static void end_inside(struct rc_block *block, int lane, enum rc_end end, double theta)
 {
+    const int whole = (int)floor(theta * block->step_ticks + 1e-9);
+    const double share = theta * block->step_ticks - whole;
     memcpy(&block->kept, &block->p, sizeof block->p);
-    run_ticks(block, (int)floor(theta * block->step_ticks + 1e-9));
+    run_ticks(block, 0, whole, lane == 0);
+    if (share > 1e-9) {
+        struct rc_tally tally = block->p.tally;
+        run_ticks(block, whole, 1, false);
+        rc_tally_end(&tally, &block->p.tally, lane, share);
+        block->p.tally = tally;
+    }
     end_lane(block, lane, end, theta);
     memcpy(&block->p, &block->kept, sizeof block->p);
 }
@@ -304,7 +313,7 @@ static void step_platform(struct rc_block *block)
             end_inside(block, lane, end, theta);
     }
     if (block->n_live > 0)
-        run_ticks(block, block->step_ticks);
+        run_ticks(block, 0, block->step_ticks, true);
 }
 
 /* What the platform gained in angular momentum against the vehicle, the vehicle's roll has lost: exact over the step. */

@@ -19,7 +19,8 @@ enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX
 /* Highest Mach number of the aerodynamic tables; their last values are held beyond. */
 static const double mach_top = 6.0;
 
-/* Ticks are at least this frequent, so that the bearing's free motion and the camera's frames are followed closely. */
+/* Ticks are at least this frequent, so that the bearing's free motion is followed closely, and no fewer than any camera's
+ * frames. */
 static const double least_tick_rate = 240.0;
 
 /* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it. [s] */
@@ -285,7 +286,10 @@ static void set_clock(struct rc_model *model)
     const int encoder = layout->encoder_rate > 0 ? layout->encoder_rate : 1;
     const int common = sensed / greatest_common_divisor(sensed, encoder) * encoder;
     const int finer = (int)ceil(1.0 / layout->step_scale - 1e-9);
-    const int multiple = (int)ceil(least_tick_rate / common) * finer;
+    double least = least_tick_rate;
+    for (int camera = 0; camera < layout->n_cameras; camera++)
+        least = fmax(least, layout->frame_rate[camera]);
+    const int multiple = (int)ceil(least / common) * finer;
     clock->tick_rate = common * multiple;
     clock->dt = 1.0 / clock->tick_rate;
     clock->gyro_every = clock->tick_rate / layout->gyro_rate;

@@ -204,8 +204,7 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     const bool at_apogee = end == RC_END_APOGEE;
     double *const measure = record->measure;
     record->end = (int)end;
-    /* The platform's tallies end with its last whole tick. */
-    finish_platform(block, lane, floor(time / block->model->clock.dt + 1e-9) * block->model->clock.dt, measure);
+    finish_platform(block, lane, time, measure);
     measure[RC_MEASURE_roll_apogee_dps] = at_apogee ? roll_rate / RC_DEGREE : NAN;
     measure[RC_MEASURE_apogee_m] = at_apogee ? height : NAN;
     measure[RC_MEASURE_ascent_s] = at_apogee ? time : NAN;
@@ -263,8 +262,9 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     const struct rc_platform_clock *const clock = &block->model->clock;
     moment->n_cameras = clock->n_cameras;
     for (int camera = 0; camera < moment->n_cameras; camera++) {
-        moment->smear[camera] = rc_platform_smear(&block->p, clock, camera, 0);
+        const double residual = block->p.shown_residual[camera][0], rate = block->p.shown_rate[camera][0];
+        moment->smear[camera] = rc_platform_smear(&block->p, clock, camera, 0, residual, rate);
         moment->frames[camera] = (block->tick + tick) * clock->frame_rate[camera] / clock->tick_rate;
-        moment->is_usable[camera] = rc_platform_is_usable(&block->p, clock, camera, 0);
+        moment->is_usable[camera] = rc_platform_is_usable(&block->p, clock, camera, 0, residual, rate);
     }
 }

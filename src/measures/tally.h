@@ -2,6 +2,8 @@
 #ifndef RC_TALLY_H
 #define RC_TALLY_H
 
+#include <stddef.h>
+
 #include "base/limits.h"
 #include "numeric/lane.h"
 #include "numeric/lane_math.h"
@@ -53,6 +55,27 @@ RC_INLINE void rc_tally_tick(struct rc_tally *tally, int lane, double start, dou
     tally->square[lane] += dt * (start * start + start * end + end * end) * (1.0 / 3.0);
     tally->drift[lane] += dt * 0.5 * (start + end);
     tally->residual_peak[lane] = rc_lane_max(tally->residual_peak[lane], rc_lane_max(rc_lane_abs(start), rc_lane_abs(end)));
+}
+
+/* End a lane's tallies inside a tick: its integrals grow evenly, starts come at its beginning; frames and greatest values stay
+ * those before it.
+ * in/out tally   as before the tick
+ * in     after   as after it; share of the tick that counts, 0 .. 1 */
+static inline void rc_tally_end(struct rc_tally *tally, const struct rc_tally *after, int lane, double share)
+{
+    double *const integral[] = {
+        tally->held, tally->square, tally->drift, tally->below_floor, tally->asleep,
+        tally->locked_out, tally->stalled, tally->saturated, tally->slipping, tally->unpowered,
+    };
+    const double *const then[] = {
+        after->held, after->square, after->drift, after->below_floor, after->asleep,
+        after->locked_out, after->stalled, after->saturated, after->slipping, after->unpowered,
+    };
+    for (size_t i = 0; i < sizeof integral / sizeof integral[0]; i++)
+        integral[i][lane] += share * (then[i][lane] - integral[i][lane]);
+    tally->starts[lane] = after->starts[lane];
+    tally->reversals[lane] = after->reversals[lane];
+    tally->failed_starts[lane] = after->failed_starts[lane];
 }
 
 /* Count one frame of a camera. in is_usable 0 or 1 */

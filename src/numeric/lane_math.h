@@ -81,6 +81,27 @@ RC_INLINE double rc_lane_exp(double x)
     return series * power;
 }
 
+/* Natural logarithm of x; error below 4e-16 of the greater of 1 and its size. in x > 0, not denormal
+ * The exponent apart, the rest by the series of the inverse hyperbolic tangent on [1/sqrt 2, sqrt 2], whose remainder is below
+ * 1e-16. */
+RC_INLINE double rc_lane_log(double x)
+{
+    uint64_t bits;
+    memcpy(&bits, &x, sizeof bits);
+    /* As if from 1/sqrt 2 on the next power of two began. */
+    const uint64_t shifted = bits + (0x3ff0000000000000U - 0x3fe6a09e667f3bcdU);
+    const uint64_t mantissa = (shifted & 0x000fffffffffffffU) + 0x3fe6a09e667f3bcdU;
+    const uint64_t power = (shifted >> 52) | 0x4330000000000000U;
+    double m, k;
+    memcpy(&m, &mantissa, sizeof m);
+    memcpy(&k, &power, sizeof k);
+    k -= 4503599627370496.0 + 1023.0;
+    const double s = (m - 1.0) / (m + 1.0), z = s * s;
+    const double series = z * (1.0 / 3.0 + z * (1.0 / 5.0 + z * (1.0 / 7.0 + z * (1.0 / 9.0 + z * (1.0 / 11.0 +
+        z * (1.0 / 13.0 + z * (1.0 / 15.0 + z * (1.0 / 17.0 + z * (1.0 / 19.0)))))))));
+    return k * 6.93147180369123816490e-01 + (2.0 * (s + s * series) + k * 1.90821492927058770002e-10);
+}
+
 /* Sine and cosine of x [rad]; absolute error below 4e-16 for |x| < 1e6 (roll angles of whole flights are below 1e4).
  * Reduction by pi/2 in three parts, then Taylor polynomials on [-pi/4, pi/4], whose remainders are below 1e-17.
  * source the reduction is Cody and Waite, Software Manual for the Elementary Functions, 1980 [memory] */

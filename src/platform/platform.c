@@ -8,6 +8,7 @@
 #include "numeric/lane_math.h"
 #include "numeric/stream.h"
 #include "pad.h"
+#include "stages.h"
 
 #define RC_DRIVE(identifier) extern const struct rc_drive_kind rc_##identifier##_kind;
 #include "drives/drives.def"
@@ -216,20 +217,17 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
     }
 }
 
-double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane)
+double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane,
+                         double residual, double rate)
 {
-    const int on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE;
-    const double roll = p->residual[lane] - (on_vehicle ? p->rate[lane] : 0.0);
-    const double per_rate = p->smear_per_rate[camera][lane];
-    const double panned = hypot(roll * p->sine[camera][lane], p->transverse[lane]) * per_rate;
-    const double swayed = fmin(p->ripple[lane] * per_rate, p->ripple_sway[lane] * p->focal[camera][lane]);
-    return panned + fabs(roll) * p->twist[camera][lane] + (on_vehicle ? 0.0 : swayed);
+    const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual, rate);
+    return sqrt(frame.panned_squared) + frame.turned + frame.swayed;
 }
 
-int rc_platform_is_usable(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane)
+int rc_platform_is_usable(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane,
+                          double residual, double rate)
 {
-    const double roll = p->residual[lane] - (clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? p->rate[lane] : 0.0);
-    return rc_platform_smear(p, clock, camera, lane) <= p->smear_limit[camera][lane] && fabs(roll) <= p->rate_limit[camera][lane];
+    return rc_stages_verdict(p, camera, lane, rc_stages_look(p, clock, camera, lane, residual, rate)) > 0.5;
 }
 
 /* Set one lane of a struct of lanes to zero. in n_lanes numbers of the struct */
@@ -263,6 +261,8 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
         platform->roll[k][lane] = 0.0;
     platform->transverse[lane] = platform->load[lane] = 0.0;
     platform->pitch[lane] = platform->yaw[lane] = 0.0;
+    for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
+        platform->shown_residual[camera][lane] = platform->shown_rate[camera][lane] = 0.0;
 }
 
 RC_KERNEL void rc_platform_relength(struct rc_platform_lanes *platform, double dt)

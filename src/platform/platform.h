@@ -70,6 +70,9 @@ struct rc_servo_lanes {
     rc_lane lag_decay, lag_share; /* of the current's lag over a tick: what is left, and its mean [1]       */
     rc_lane cogging, cogs;       /* [N m], periods per platform angle [1/rad]                               */
     rc_lane torque;              /* [N m]                                                                   */
+    rc_lane lag;                 /* time constant of the current loop [s]                                   */
+    /* Of the bulge that the lag makes in a rate over a tick, per its size: mean, mean square, mean times place, middle [1]. */
+    rc_lane bulge_mean, bulge_square, bulge_moment, bulge_middle;
 };
 
 /* Battery's lanes. */
@@ -152,7 +155,9 @@ struct rc_platform_lanes {
      * ran_share of it, then at `rate`. */
     rc_lane ran_start, ran_ramped; /* [rad/s]                                                              */
     rc_lane ran_wait, ran_share; /* [1]                                                                    */
-    rc_lane ran_before;          /* rate_before as it was when that tick began [rad/s]                     */
+    rc_lane ran_before;          /* rate_before as it was at that tick's beginning [rad/s]                 */
+    /* What a watcher is shown of each camera: residual rate and rate at its frame in the tick, else at the tick's end. */
+    rc_lane shown_residual[RC_MAX_CAMERAS], shown_rate[RC_MAX_CAMERAS]; /* [rad/s]                         */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
 };
@@ -178,13 +183,15 @@ struct rc_platform_setup {
 void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                        const struct rc_platform_setup *setup);
 
-/* Smear of a frame that a camera would take now, as its usability is judged: panning and turning of the middle of the exposure,
- * and the sway of single steps.
+/* Smear of a frame, as its usability is judged: panning and turning of the middle of the exposure, and the sway of single steps.
+ * in   residual, rate  of the platform then, in the ground frame and against the vehicle [rad/s]
  * ends [px] */
-double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
+double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane,
+                         double residual, double rate);
 
-/* Is a frame usable that a camera takes with the rates at hand? The tallies decide the same but for rounding at the limits. */
-int rc_platform_is_usable(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane);
+/* Is that frame usable? The tallies decide the same. */
+int rc_platform_is_usable(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane,
+                          double residual, double rate);
 
 /* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
  * in  dt  the length of what is run at once: a span of the clock, else one tick [s]

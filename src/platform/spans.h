@@ -1,6 +1,7 @@
-/* Spans: all ticks from one command to the next at once. For drives whose motion between two commands is exact however long it
- * takes, so that gyro and cameras can be shown any moment inside. Of the gyro's samples only the last before each command is
- * taken, since nobody hears the others. What a single tick does is left to stages.h. */
+/* Spans: all ticks from one command to the next at once, or a single tick. For drives whose motion between two commands is exact
+ * however long it takes, so that gyro and cameras can be shown any moment inside; cameras take their frames by this in any
+ * drive. Of the gyro's samples only the last before each command is taken, since nobody hears the others. What a single tick
+ * does is left to stages.h. */
 #ifndef RC_SPANS_H
 #define RC_SPANS_H
 
@@ -41,11 +42,22 @@ RC_INLINE double rc_spans_rate(const struct rc_platform_lanes *p, int lane, doub
     return into < 0.0 ? 0.0 : (into < share ? ramp : p->rate[lane]);
 }
 
-/* The vehicle's roll rate there, when the platform turns at `rate` [rad/s]. */
+/* The mean of that rate from the span's beginning to a place, times the place [rad/s]. in rate  there */
+RC_INLINE double rc_spans_travelled(const struct rc_platform_lanes *p, int lane, double place, double rate)
+{
+    const double share = p->ran_share[lane], into = rc_lane_max(place - p->ran_wait[lane], 0.0);
+    const double ramping = 0.5 * rc_lane_min(into, share) * (p->ran_start[lane] + (into < share ? rate : p->ran_ramped[lane]));
+    return ramping + rc_lane_max(into - share, 0.0) * p->rate[lane];
+}
+
+/* The vehicle's roll rate there, when the platform turns at `rate`; what it has given way fades as rc_stages_fade says, to second
+ * order within the span [rad/s]. */
 RC_INLINE double rc_spans_roll(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double place, double rate)
 {
     const double theta = tick->theta + place * (tick->theta_end - tick->theta);
-    const double before = p->ran_before[lane] + place * (p->rate_before[lane] - p->ran_before[lane]);
+    const double lost = 1.0 - p->keep[lane], mean = rc_spans_travelled(p, lane, place, rate) / rc_lane_max(place, 1e-9);
+    const double kept = 1.0 - place * lost * (1.0 + 0.5 * (1.0 - place) * lost);
+    const double before = mean + (p->ran_before[lane] - mean) * kept;
     return rc_stages_roll(p, lane, theta) + p->reaction[lane] * (before - rate);
 }
 
@@ -115,28 +127,66 @@ RC_INLINE void rc_spans_frame(struct rc_platform_lanes *p, const struct rc_platf
         rc_stages_skew(p, clock, camera, residual, rate);
 }
 
-/* Every camera takes the frames that fall into the span just run, each at the end of its tick as rc_stages_frames does. */
-RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick)
+/* How many frames each camera has taken, from one span to the next. */
+struct rc_spans_reel {
+    int64_t taken[RC_MAX_CAMERAS];
+};
+
+/* Those taken before a tick. in tick  number since lift-off */
+RC_INLINE struct rc_spans_reel rc_spans_reel_at(const struct rc_platform_clock *clock, int64_t tick)
+{
+    struct rc_spans_reel reel = { { 0 } };
+    for (int camera = 0; camera < clock->n_cameras; camera++)
+        reel.taken[camera] = tick * clock->frame_rate[camera] / clock->tick_rate;
+    return reel;
+}
+
+/* Where in a span frame k of a camera lies, k/(frame rate) after lift-off, as its place 0 .. 1. */
+RC_INLINE double rc_spans_frame_place(const struct rc_platform_clock *clock, const struct rc_tick *tick, int camera,
+                                      int64_t frame)
+{
+    return ((double)(frame * clock->tick_rate) / clock->frame_rate[camera] - (double)tick->first) / tick->n;
+}
+
+/* Every camera takes the frames that fall into the span just run, each at its moment. */
+RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                               struct rc_spans_reel *reel)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
-        const int64_t frame_rate = clock->frame_rate[camera], tick_rate = clock->tick_rate;
-        const int64_t before = tick->first * frame_rate / tick_rate, after = (tick->first + tick->n) * frame_rate / tick_rate;
-        for (int64_t frame = before + 1; frame <= after; frame++) {
-            const int64_t at = (frame * tick_rate + frame_rate - 1) / frame_rate; /* the first tick that ends with or after it */
-            rc_spans_frame(p, clock, tick, camera, (double)(at - tick->first) / tick->n);
+        const int64_t until = (tick->first + tick->n) * clock->frame_rate[camera];
+        for (int64_t frame = reel->taken[camera] + 1; frame * clock->tick_rate <= until; frame++) {
+            rc_spans_frame(p, clock, tick, camera, rc_spans_frame_place(clock, tick, camera, frame));
+            reel->taken[camera] = frame;
         }
     }
 }
 
+/* What is shown of a camera in one tick of a span: the last frame it takes in it, or one at the tick's end.
+ * in i  number of the tick in the span, 1 .. */
+static inline void rc_spans_show(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                                 int camera, int i)
+{
+    const int64_t rate = clock->frame_rate[camera], end = tick->first + i, frame = end * rate / clock->tick_rate;
+    const int is_taken = frame * clock->tick_rate > (end - 1) * rate;
+    const double place = is_taken ? rc_spans_frame_place(clock, tick, camera, frame) : (double)i / tick->n;
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        p->shown_rate[camera][lane] = rc_spans_rate(p, lane, place);
+        p->shown_residual[camera][lane] = rc_spans_roll(p, lane, tick, place, p->shown_rate[camera][lane]) +
+                                          p->shown_rate[camera][lane];
+    }
+}
+
 /* Show a span tick by tick to whoever watches the stretch. */
-static inline void rc_spans_watch(struct rc_platform_lanes *p, const struct rc_platform_stretch *stretch,
-                                  const struct rc_tick *tick)
+static inline void rc_spans_watch(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                  const struct rc_platform_stretch *stretch, const struct rc_tick *tick)
 {
     rc_lane residual, rate;
     memcpy(residual, p->residual, sizeof residual);
     memcpy(rate, p->rate, sizeof rate);
     for (int i = 1; i <= tick->n; i++) {
         const double place = (double)i / tick->n;
+        for (int camera = 0; camera < clock->n_cameras; camera++)
+            rc_spans_show(p, clock, tick, camera, i);
         for (int lane = 0; lane < RC_LANES; lane++) {
             const double there = rc_spans_rate(p, lane, place);
             p->residual[lane] = i < tick->n ? rc_spans_roll(p, lane, tick, place, there) + there : residual[lane];

@@ -1,5 +1,5 @@
-/* The stages of one tick that every drive shares: sense, control, take a frame. Each is one loop over lanes; static inline, so
- * that every drive's run function contains them in its own instruction set. */
+/* The stages of one tick that every drive shares: sense, control, count, take a frame. Each is one loop over lanes; static
+ * inline, so that every drive's run function contains them in its own instruction set. */
 #ifndef RC_STAGES_H
 #define RC_STAGES_H
 
@@ -236,69 +236,115 @@ RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_pl
         rc_stages_command(p, clock, 0, 0);
 }
 
-/* Count one tick of a lane whose platform goes straight from `start` to `ramped` in a share of it and is at `end` for the rest.
- * in  p->target, rates against the vehicle [rad/s] */
+/* How one tick of a lane went: the platform stood for `wait` of it, went straight from `start` to `ramped` in `ramp_share` of
+ * it, and was at `end` for the rest. Rates against the vehicle. */
 struct rc_course {
     double roll_start, roll_end;   /* the vehicle's roll rate, the platform's reaction left out [rad/s] */
     double start, ramped, end;     /* [rad/s]                                                           */
     double ramp_share;             /* [1]                                                               */
     double target;                 /* [rad/s]                                                           */
     double wait;                   /* share of the tick before the ramp, counted elsewhere [1]            */
-    int is_straight;               /* constant: the ramp is all of the tick                               */
+    int is_straight;               /* constant: after the wait there is nothing but the ramp              */
+    int has_floor;                 /* constant: the vehicle's roll below p->floor is counted              */
     double bend;                   /* of the vehicle's roll rate, rc_stages_roll_bend's [rad/s]            */
 };
-RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
+
+/* The limit below which the vehicle's roll is counted; a drive without a floor has none [rad/s]. */
+RC_INLINE double rc_stages_floor(const struct rc_platform_lanes *p, int lane)
 {
-    /* The vehicle's roll damping wears away what it has given way, as any roll rate: towards the tick's mean rate. */
-    const double before = p->rate_before[lane], ramp_end = c.wait + c.ramp_share;
-    const double mean = 0.5 * c.ramp_share * (c.start + c.ramped) + (1.0 - ramp_end) * c.end;
-    const double after = mean + (before - mean) * p->keep[lane];
-    const double yield_start = p->reaction[lane] * (before + c.wait * (after - before) - c.start);
-    const double before_hold = before + ramp_end * (after - before);
-    const double yield_end = p->reaction[lane] * (after - c.end);
-    p->rate_before[lane] = after;
-    const double roll_at_end = c.roll_end + yield_end;
-    p->residual[lane] = roll_at_end + c.end;
-    const double change = c.roll_end - c.roll_start;
-    const double roll_middle = c.is_straight ? c.roll_end : c.roll_start + ramp_end * change;
-    const double roll_at_start = c.roll_start + c.wait * change + yield_start;
-    const double roll_at_ramp_end = roll_middle + p->reaction[lane] * (before_hold - c.ramped);
-    const double at_hold = roll_middle + c.end + p->reaction[lane] * (before_hold - c.end);
-    const double roll_ramping = rc_lane_max(rc_lane_abs(roll_at_start), rc_lane_abs(roll_at_ramp_end));
-    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(roll_ramping, rc_lane_abs(roll_at_end)));
-    if (!c.is_straight) { /* it may jump as the ramp ends; and it is long enough to turn inside: looked at in mid-piece too */
-        const double hold = 1.0 - ramp_end, roll_at_hold = at_hold - c.end;
-        const double in_ramp = 0.5 * (roll_at_start + roll_at_ramp_end - c.ramp_share * c.ramp_share * c.bend);
-        const double in_hold = 0.5 * (roll_at_hold + roll_at_end - hold * hold * c.bend);
-        const double inside = rc_lane_max(rc_lane_abs(in_ramp), rc_lane_abs(in_hold));
-        p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(rc_lane_abs(roll_at_hold), inside));
-    }
-    rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_at_ramp_end + c.ramped, c.target, c.ramp_share * dt);
-    if (!c.is_straight)
-        rc_tally_tick(&p->tally, lane, at_hold, roll_at_end + c.end, c.target, (1.0 - ramp_end) * dt);
+    return p->floor[lane] > 0.0 ? p->floor[lane] : -1.0;
 }
 
-/* One camera takes one frame. in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
+/* The vehicle's roll damping wears away what it has given way, as it does with any roll rate: what is left of it after the tick,
+ * by the mean rate in it.
+ * ends the rate up to which the vehicle's roll has it in it then [rad/s] */
+RC_INLINE double rc_stages_fade(const struct rc_platform_lanes *p, int lane, const struct rc_course *c)
+{
+    const double rest = (1.0 - c->wait) - c->ramp_share;
+    const double ramped = 0.5 * c->ramp_share * (c->start + (c->is_straight ? c->end : c->ramped));
+    const double mean = c->is_straight ? ramped : ramped + rest * c->end;
+    return mean + (p->rate_before[lane] - mean) * p->keep[lane];
+}
+
+/* A platform that starts inside the tick has stood up to there: count that. */
+RC_INLINE void rc_stages_wait(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
+{
+    const double before = p->rate_before[lane], worn = c->wait * (rc_stages_fade(p, lane, c) - before);
+    const double start = c->roll_start + p->reaction[lane] * before;
+    const double end = c->roll_start + c->wait * (c->roll_end - c->roll_start) + p->reaction[lane] * (before + worn);
+    const double waits = c->wait > 0.0 ? 1.0 : 0.0;
+    rc_tally_tick(&p->tally, lane, rc_lane_pick(waits, start, 0.0), rc_lane_pick(waits, end, 0.0), c->target, c->wait * dt);
+    if (c->has_floor)
+        p->tally.below_floor[lane] += c->wait * dt * rc_tally_share_within(start, end, rc_stages_floor(p, lane));
+}
+
+/* Count one tick of a lane. in p->target */
+RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_course c, double dt)
+{
+    const double yielding = p->reaction[lane], before = p->rate_before[lane], after = rc_stages_fade(p, lane, &c);
+    const double roll_at_end = c.roll_end + yielding * (after - c.end);
+    p->residual[lane] = roll_at_end + c.end;
+    const double change = c.roll_end - c.roll_start, part = c.wait + c.ramp_share;
+    const double roll_at_start = c.roll_start + c.wait * change + yielding * (before + c.wait * (after - before) - c.start);
+    const double roll_peak = rc_lane_max(rc_lane_abs(roll_at_start), rc_lane_abs(roll_at_end));
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], roll_peak);
+    if (c.is_straight) {
+        rc_tally_tick(&p->tally, lane, roll_at_start + c.start, p->residual[lane], c.target, c.ramp_share * dt);
+    } else {
+        const double roll_middle = c.roll_start + part * change, faded = before + part * (after - before);
+        const double roll_ramped = roll_middle + yielding * (faded - c.ramped);
+        const double roll_held = roll_middle + yielding * (faded - c.end);
+        const double rest = (1.0 - c.wait) - c.ramp_share, ramp = c.ramp_share * dt, hold = rest * dt;
+        rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_ramped + c.ramped, c.target, ramp);
+        rc_tally_tick(&p->tally, lane, roll_held + c.end, p->residual[lane], c.target, hold);
+        /* The roll may jump as the ramp ends, and a span is long enough to turn inside: looked at in mid-piece too. */
+        const double in_ramp = rc_lane_abs(0.5 * (roll_at_start + roll_ramped - c.ramp_share * c.ramp_share * c.bend));
+        const double in_hold = rc_lane_abs(0.5 * (roll_held + roll_at_end - rest * rest * c.bend));
+        const double at_corner = rc_lane_max(rc_lane_abs(roll_ramped), rc_lane_abs(roll_held));
+        p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(at_corner, rc_lane_max(in_ramp, in_hold)));
+        if (c.has_floor)
+            p->tally.below_floor[lane] += ramp * rc_tally_share_within(roll_at_start, roll_ramped, rc_stages_floor(p, lane)) +
+                                          hold * rc_tally_share_within(roll_held, roll_at_end, rc_stages_floor(p, lane));
+    }
+    p->rate_before[lane] = after;
+}
+
+/* What a camera sees at a rate: how its picture pans and turns, and how single steps sway it. */
+struct rc_frame {
+    double panned_squared;   /* [px2]   */
+    double turned, swayed;   /* [px]    */
+    double roll;             /* [rad/s] */
+};
+
+/* Roll pans the picture by the lens angle's sine and turns it by its cosine; the transverse rate is counted in full as panning,
+ * its worst direction. in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
+RC_INLINE struct rc_frame rc_stages_look(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
+                                         int lane, double residual, double rate)
+{
+    const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
+    const double roll = residual - on_vehicle * rate, per_rate = p->smear_per_rate[camera][lane];
+    const double panned = roll * p->sine[camera][lane], across = p->transverse[lane];
+    const double swayed = rc_lane_min(p->ripple[lane] * per_rate, p->ripple_sway[lane] * p->focal[camera][lane]);
+    return (struct rc_frame){ (panned * panned + across * across) * per_rate * per_rate,
+                              rc_lane_abs(roll) * p->twist[camera][lane], (1.0 - on_vehicle) * swayed, roll };
+}
+
+/* Is a frame usable? 1 or 0 */
+RC_INLINE double rc_stages_verdict(const struct rc_platform_lanes *p, int camera, int lane, struct rc_frame frame)
+{
+    const double room = p->smear_limit[camera][lane] - frame.turned - frame.swayed;
+    return ((frame.panned_squared <= room * room) & (room >= 0.0) &
+            (rc_lane_abs(frame.roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
+}
+
+/* One camera takes one frame. in residual, rate  as rc_stages_look */
 RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
                                const double *residual, const double *rate)
 {
-    const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
-        /* Roll pans the picture by the lens angle's sine and turns it by its cosine; the transverse rate is counted in full as
-         * panning, its worst direction; single steps sway it. */
-        const double roll = residual[lane] - on_vehicle * rate[lane];
-        const double panned = roll * p->sine[camera][lane];
-        const double across = p->transverse[lane];
-        const double smear_squared =
-            (panned * panned + across * across) * p->smear_per_rate[camera][lane] * p->smear_per_rate[camera][lane];
-        const double turned = rc_lane_abs(roll) * p->twist[camera][lane];
-        const double swayed = (1.0 - on_vehicle) * rc_lane_min(p->ripple[lane] * p->smear_per_rate[camera][lane],
-                                                               p->ripple_sway[lane] * p->focal[camera][lane]);
-        const double room = p->smear_limit[camera][lane] - turned - swayed;
-        const double is_usable = ((smear_squared <= room * room) & (room >= 0.0) &
-                                  (rc_lane_abs(roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
-        rc_tally_frame(&p->tally, camera, lane, is_usable);
+        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane]);
+        rc_tally_frame(&p->tally, camera, lane, rc_stages_verdict(p, camera, lane, frame));
     }
 }
 
@@ -306,33 +352,12 @@ RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_plat
 RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
                               const double *residual, const double *rate)
 {
-    const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     RC_FOR_LANES(lane)
     {
-        const double roll = residual[lane] - on_vehicle * rate[lane];
-        const double panned = roll * p->sine[camera][lane];
-        const double across = p->transverse[lane];
-        const double skew = p->skew_ratio[camera][lane] *
-            (__builtin_sqrt(panned * panned + across * across) * p->smear_per_rate[camera][lane] +
-             rc_lane_abs(roll) * p->twist[camera][lane]);
+        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane]);
+        const double skew = p->skew_ratio[camera][lane] * (__builtin_sqrt(frame.panned_squared) + frame.turned);
         p->tally.skewed[camera][lane] += skew > p->skew_limit[camera][lane] ? 1.0 : 0.0;
         p->tally.skew_peak[camera][lane] = rc_lane_max(p->tally.skew_peak[camera][lane], skew);
-    }
-}
-
-/* Every camera whose frames fall into this tick takes them.
- * in  tick  number since lift-off of the tick just run; frames are taken with the rate at its end */
-RC_INLINE void rc_stages_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
-{
-    for (int camera = 0; camera < clock->n_cameras; camera++) {
-        const int64_t before = tick * clock->frame_rate[camera] / clock->tick_rate;
-        const int64_t after = (tick + 1) * clock->frame_rate[camera] / clock->tick_rate;
-        /* More than one where the camera is faster than the ticks. */
-        for (int64_t frame = before; frame < after; frame++) {
-            rc_stages_frame(p, clock, camera, p->residual, p->rate);
-            if (clock->has_line_time[camera])
-                rc_stages_skew(p, clock, camera, p->residual, p->rate);
-        }
     }
 }
 

@@ -243,6 +243,53 @@ static void test_block__a_straight_vehicle_pays_for_nothing_and_flies_the_same(v
     assert_memory_not_equal(record[2].measure, record[3].measure, sizeof record[2].measure);
 }
 
+/* What a sink was told. */
+enum { MAX_TOLD = 20000 };
+struct told {
+    int n;
+    double time[MAX_TOLD], residual[MAX_TOLD];
+};
+
+static void tell(void *user, const struct rc_moment *moment)
+{
+    struct told *const told = user;
+    assert_true(told->n < MAX_TOLD);
+    told->time[told->n] = moment->time;
+    told->residual[told->n++] = moment->residual;
+}
+
+/* Whoever looks on sees the first flight, each tick once, though others of its block end before it or after. */
+static void test_block__moments_are_the_first_flights_in_any_company(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    struct rc_block *block = NULL;
+    struct rc_error err;
+    static struct told alone, mixed;
+    static struct rc_design designs[RC_LANES];
+    struct rc_record records[RC_LANES];
+    uint64_t flights[RC_LANES];
+    assert_int_equal(rc_block_create(&block, model, &err), RC_OK);
+    alone.n = mixed.n = 0;
+    memset(records, 0, sizeof records);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        make_mate(&vehicle.design, 0, &designs[lane]);
+        designs[lane].motor.impulse_factor *= 1.0 + 0.01 * (lane % 2 == 0 ? lane : -lane);
+        flights[lane] = (uint64_t)lane;
+    }
+    rc_block_fly(block, designs, 77, flights, 1, records, tell, &alone);
+    rc_block_fly(block, designs, 77, flights, RC_LANES, records, tell, &mixed);
+    assert_true(alone.n > 5000 && alone.n == mixed.n);
+    assert_memory_equal(alone.time, mixed.time, (size_t)alone.n * sizeof(double));
+    assert_memory_equal(alone.residual, mixed.residual, (size_t)alone.n * sizeof(double));
+    if (RC_LANES > 1)
+        assert_true(records[1].measure[RC_MEASURE_ascent_s] < records[0].measure[RC_MEASURE_ascent_s]);
+    rc_block_free(block);
+    rc_model_free(model);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -251,6 +298,7 @@ int main(void)
         cmocka_unit_test(test_block__every_end_is_told_apart),
         cmocka_unit_test(test_block__the_time_limit_ends_a_flight),
         cmocka_unit_test(test_block__the_drive_moves_momentum_and_makes_none),
+        cmocka_unit_test(test_block__moments_are_the_first_flights_in_any_company),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -227,7 +227,7 @@ static void steps_are_close(const char *name, int n_flights, int n_parting)
     rc_campaign *campaign = NULL;
     struct rc_layout layout;
     struct flights *const usual = calloc(1, sizeof *usual), *const fine = calloc(1, sizeof *fine);
-    assert_true(usual && fine && n_flights <= MAX_FLIGHTS);
+    assert_true(usual && fine && n_flights > 0 && n_flights <= MAX_FLIGHTS);
     usual->n = fine->n = n_flights;
     (void)snprintf(path, sizeof path, "%s/campaigns/%s", RC_SOURCE_DIR, name);
     assert_int_equal(rc_campaign_load(&campaign, path, &issues), RC_OK);

@@ -18,6 +18,10 @@ RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double
     return is_outside * rc_lane_either(is_fast, runs_at_floor) * (command < 0.0 ? -held : held);
 }
 
+/* Moments closer than this to a tick's end are at it: ramps between floor and floor often end there, and rounding must not decide
+ * in which tick. [s] */
+static const double tie = 1e-9;
+
 /* What a drive's loop is made for: conditions that hold for all lanes, so that nobody pays for what nobody has. */
 struct made_for {
     int sliding;             /* some lane sleeps or wakes                          */
@@ -53,8 +57,8 @@ RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, 
  * the delay since the stop passed? */
 RC_INLINE double starts_at_once(const struct rc_platform_lanes *p, int lane, double is_opposite)
 {
-    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - 1e-9 ? 1.0 : 0.0);
-    return may_start * (p->starting[lane] >= p->start_delay[lane] ? 1.0 : 0.0);
+    const double may_start = rc_lane_either(1.0 - is_opposite, p->since_stop[lane] >= p->reversal_delay[lane] - tie ? 1.0 : 0.0);
+    return may_start * (p->starting[lane] >= p->start_delay[lane] - tie ? 1.0 : 0.0);
 }
 
 /* The time until a drive that stands may start: what is left of the delay since the stop and of the start-up's time [s]. */
@@ -89,23 +93,6 @@ RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, double
     return rc_lane_min(p->slew_step[lane], rc_lane_max(spare * p->per_own_inertia[lane] * dt, 1e-12));
 }
 
-/* A drive that starts inside the tick has stood up to there: count that. in wait  share of the tick */
-RC_INLINE void count_wait(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
-{
-    const double before = p->ran_before[lane], worn = c->wait * (p->rate_before[lane] - before);
-    const double start = c->roll_start + p->reaction[lane] * before;
-    const double end = c->roll_start + c->wait * (c->roll_end - c->roll_start) + p->reaction[lane] * (before + worn);
-    const double waits = c->wait > 0.0 ? 1.0 : 0.0;
-    rc_tally_tick(&p->tally, lane, rc_lane_pick(waits, start, 0.0), rc_lane_pick(waits, end, 0.0), c->target, c->wait * dt);
-}
-
-/* Count the rest of the tick, and whether the vehicle rolls slower than the drive can turn. */
-RC_INLINE void count_drive(struct rc_platform_lanes *p, int lane, const struct rc_course *c, double dt)
-{
-    rc_stages_count(p, lane, *c, dt);
-    p->tally.below_floor[lane] += rc_lane_abs(p->residual[lane] - c->end) < p->floor[lane] ? dt : 0.0;
-}
-
 /* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to. */
 struct trial {
     double starts, fails, wait;
@@ -115,8 +102,7 @@ RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const st
 {
     const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    /* Due as the tick ends, it starts with the next one, after its sample: delays of whole ticks must not hang on a rounding. */
-    const double later = (of.waiting & (tick->n > 1)) ? (left < dt - 1e-9 ? 1.0 : 0.0) : 0.0;
+    const double later = (of.waiting & (tick->n > 1)) ? (left < dt - tie ? 1.0 : 0.0) : 0.0;
     double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
         starts = strong_start(p, lane, tick, sense, starts);
@@ -136,7 +122,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
     const double was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
     const double waking = was_waking * (p->waking[lane] + dt);
-    const double is_woken = was_waking * (waking >= p->wake_delay[lane] - 1e-9 ? 1.0 : 0.0);
+    const double is_woken = was_waking * (waking >= p->wake_delay[lane] - tie ? 1.0 : 0.0);
     const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
 
     /* Standing: start with a jump, at once or inside the tick. */
@@ -151,7 +137,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, rate));
 
     /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick,
-     * when it gets there (also as the tick ends, whatever the rounding), or held times of a limit cycle would depend on ticks. */
+     * when it gets there: a tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
     const double run_sense = rc_lane_pick(starts, sense, start < 0.0 ? -1.0 : 1.0);
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
@@ -160,9 +146,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double slew_step = of.limited ? strong_slew(p, lane, dt, gap * run_sense > 0.0 ? 1.0 : -1.0, load)
                                         : p->slew_step[lane] * tick->n;
     const double slew_left = slew_step * (1.0 - wait);
-    const double is_there = rc_lane_abs(gap) <= slew_left * (1.0 + 1e-9) ? 1.0 : 0.0;
+    const double is_there = rc_lane_abs(gap) <= slew_left + slew_step * (tie * tick->per_dt) ? 1.0 : 0.0;
     const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left));
-    const double ramp_share = rc_lane_min(rc_lane_pick(runs * is_there, rc_lane_abs(gap) / slew_step, 1.0), 1.0 - wait);
+    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_min(rc_lane_abs(gap) / slew_step, 1.0 - wait), 1.0 - wait);
     /* Overloaded, such a motor loses its commutation and stands. */
     const double stalls = of.limited ? (load > p->torque_limit[lane] ? 1.0 : 0.0) : 0.0;
     const double stops = runs * rc_lane_either(is_there * (1.0 - is_on_course), stalls);
@@ -179,7 +165,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
 
     /* The ramp, and what is held after it. */
     struct rc_course course = { roll_start, roll_end, start, rc_lane_pick(runs, ramp_end, slid), led + slid, ramp_share,
-                                p->target[lane], wait, 0, bend };
+                                p->target[lane], wait, 0, 1, bend };
     const double rest = (1.0 - wait) - ramp_share;
     double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
     if (of.play) {
@@ -188,7 +174,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0, bend };
+        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0, 1, bend };
     }
     rc_spans_note(p, lane, &course);
     p->rate[lane] = course.end;
@@ -203,9 +189,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
-    count_drive(p, lane, &course, dt);
     if (of.waiting)
-        count_wait(p, lane, &course, dt);
+        rc_stages_wait(p, lane, &course, dt);
+    rc_stages_count(p, lane, course, dt);
 }
 
 /* One tick of all lanes. */
@@ -225,7 +211,7 @@ RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt, dou
         const double is_off = mode == RC_DRIVE_RUNNING ? 0.0 : 1.0;
         const double slides = mode == RC_DRIVE_STANDING ? 0.0 : is_off;
         const double may = is_off * in_spans;
-        const double waits = (((left > 0.0) & (left < dt)) | (p->start_delay[lane] > p->starting[lane])) ? may : 0.0;
+        const double waits = (((left > tie) & (left < dt - tie)) | (p->start_delay[lane] > p->starting[lane] + tie)) ? may : 0.0;
         n += rc_lane_either(slides, waits);
     }
     return n;
@@ -238,6 +224,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
     const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
     const double in_spans = clock->span > 1 ? 1.0 : 0.0;
     int length = clock->span > 1 ? clock->span : 1;
+    struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks;) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
         if (tick.n != length)
@@ -266,9 +253,9 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
             drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
         if (clock->span > 1)
             rc_spans_listen(p, clock, &tick);
-        rc_spans_frames(p, clock, &tick);
+        rc_spans_frames(p, clock, &tick, &reel);
         if (stretch->watch != NULL)
-            rc_spans_watch(p, stretch, &tick);
+            rc_spans_watch(p, clock, stretch, &tick);
         done += tick.n;
     }
 }

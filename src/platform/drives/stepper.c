@@ -177,7 +177,7 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     const double is_straight = of.play ? 1.0 : 1.0 - is_synchronous;
     /* Where single steps swing it by more than the target, it is never held. */
     const struct rc_course course = { roll_start, roll_end, before, end, end, rc_lane_pick(is_straight, 1.0, ramp.share),
-                                      target > 0.0 ? target : -1e9, 0.0, 0, rc_stages_roll_bend(p, lane, tick) };
+                                      target > 0.0 ? target : -1e9, 0.0, 0, 0, rc_stages_roll_bend(p, lane, tick) };
     rc_spans_note(p, lane, &course);
     p->rate[lane] = end;
     p->turned[lane] += rc_lane_pick(is_synchronous, turned, slipped.turned);
@@ -187,10 +187,12 @@ RC_INLINE double stepper_tick(struct rc_platform_lanes *p, int lane, const struc
     p->tally.slips[lane] += loses;
     p->tally.slipping[lane] += was_slipping * dt;
     p->tally.asleep[lane] += is_dead * dt;
+    const double peak = p->tally.residual_peak[lane];
+    p->tally.residual_peak[lane] = 0.0;
     rc_stages_count(p, lane, course, dt);
+    p->tally.residual_peak[lane] = rc_lane_max(peak, p->tally.residual_peak[lane] + p->ripple[lane]);
     p->tally.square[lane] += 0.5 * dt * p->ripple[lane] * p->ripple[lane];
     p->tally.drift[lane] += rc_lane_pick(is_synchronous, 0.0, slipped.turned - 0.5 * dt * (before + end));
-    p->tally.residual_peak[lane] = rc_lane_max(p->tally.residual_peak[lane], rc_lane_abs(p->residual[lane]) + p->ripple[lane]);
     return rc_lane_either(slips, is_dead);
 }
 
@@ -274,33 +276,44 @@ RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct r
     return n;
 }
 
-/* A span in which some lanes lose or catch their steps: those are taken tick by tick, the others at once, as if alone.
+/* What follows the motion of a span or tick: the sample that the next command hears, frames, and whoever watches. */
+RC_KERNEL static void look(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                           const struct rc_platform_stretch *stretch, const struct rc_tick *tick, struct rc_spans_reel *reel,
+                           int is_watched)
+{
+    if (clock->span > 1)
+        rc_spans_listen(p, clock, tick);
+    rc_spans_frames(p, clock, tick, reel);
+    if (is_watched && stretch->watch != NULL)
+        rc_spans_watch(p, clock, stretch, tick);
+}
+
+/* A span in which some lanes lose or catch their steps: those are taken and looked at tick by tick, the others at once, as if
+ * alone.
  * ends above 0 if any lane slips or has no power */
 RC_KERNEL static double run_strained(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
-                                     const struct rc_tick *span, const double *is_strained)
+                                     const struct rc_platform_stretch *stretch, const struct rc_tick *span,
+                                     struct rc_spans_reel *reel, const double *is_strained)
 {
     const struct rc_pull_out_points winding = { .n = 0 };
+    const struct rc_spans_reel before = *reel;
+    const int is_first = is_strained[0] > 0.5; /* the one that is watched */
     struct rc_platform_lanes kept, at_once;
     memcpy(&kept, p, sizeof kept);
     double n_slipping = stepper_lanes(p, span, &winding, (struct made_for){ 0, 0, 1 });
+    look(p, clock, stretch, span, reel, !is_first);
     memcpy(&at_once, p, sizeof at_once);
     memcpy(p, &kept, sizeof kept);
+    *reel = before;
     rc_platform_relength(p, clock->dt);
     const double theta_step = (span->theta_end - span->theta) / span->n;
     for (int i = 0; i < span->n; i++) {
         const struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .first = span->first + i, .n = 1,
                                       .theta = span->theta + i * theta_step, .theta_end = span->theta + (i + 1) * theta_step };
         n_slipping += stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
+        look(p, clock, stretch, &tick, reel, is_first);
     }
     rc_platform_relength(p, span->dt);
-    /* For what is looked at inside: straight from end to end. */
-    memcpy(p->ran_start, kept.rate, sizeof kept.rate);
-    memcpy(p->ran_ramped, p->rate, sizeof p->rate);
-    memcpy(p->ran_before, kept.rate_before, sizeof kept.rate_before);
-    for (int lane = 0; lane < RC_LANES; lane++) {
-        p->ran_share[lane] = 1.0;
-        p->ran_wait[lane] = 0.0;
-    }
     for (size_t field = 0; field < sizeof *p / sizeof(rc_lane_bits); field++)
         for (int lane = 0; lane < RC_LANES; lane++)
             if (!(is_strained[lane] > 0.5))
@@ -318,8 +331,10 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
     double n_slipping = 1.0; /* not known yet */
     struct swing swing;
     find_swing(p, &swing);
+    struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks;) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
+        done += tick.n;
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
@@ -335,22 +350,19 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (tick.first % clock->control_every == 0)
             find_ripple(p, &swing);
         rc_lane is_strained;
+        if (in_spans && find_strained(p, &tick, is_strained) > 0.0) {
+            n_slipping = run_strained(p, clock, stretch, &tick, &reel, is_strained);
+            continue;
+        }
         if (clock->has_play || clock->pull_out.n > 0)
             n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play, 0 });
-        else if (in_spans && find_strained(p, &tick, is_strained) > 0.0)
-            n_slipping = run_strained(p, clock, &tick, is_strained);
         else if (in_spans)
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 1 });
         else if (n_slipping > 0.0)
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
         else
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 0 });
-        if (in_spans)
-            rc_spans_listen(p, clock, &tick);
-        rc_spans_frames(p, clock, &tick);
-        if (stretch->watch != NULL)
-            rc_spans_watch(p, stretch, &tick);
-        done += tick.n;
+        look(p, clock, stretch, &tick, &reel, 1);
     }
 }
 

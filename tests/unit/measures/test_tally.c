@@ -124,6 +124,29 @@ static void test_tally__frames_count_runs(void **state)
     assert_true(tally.frames[0][0] == 0.0);
 }
 
+/* A flight that ends at a third of a tick has a third of what the tick adds to its integrals, the tick's start, and no more of the rest. */
+static void test_tally__ends_inside_a_tick(void **state)
+{
+    (void)state;
+    static struct rc_tally before, after, ended;
+    memset(&before, 0, sizeof before);
+    rc_tally_tick(&before, 0, 1.0, 3.0, 2.0, 0.6);
+    after = before;
+    rc_tally_tick(&after, 0, 1.0, 1.0, 2.0, 0.3);
+    after.starts[0] = 1.0;
+    after.asleep[0] = after.slipping[0] = 0.3;
+    after.residual_peak[0] = 9.0;
+    rc_tally_frame(&after, 0, 0, 1.0);
+    ended = before;
+    rc_tally_end(&ended, &after, 0, 1.0 / 3.0);
+    assert_near(ended.held[0], 0.3 + 0.1, 1e-15);
+    assert_near(ended.drift[0], 1.2 + 0.1, 1e-15);
+    assert_near(ended.square[0], 0.6 * 13.0 / 3.0 + 0.1, 1e-15);
+    assert_near(ended.asleep[0], 0.1, 1e-15);
+    assert_near(ended.slipping[0], 0.1, 1e-15);
+    assert_true(ended.starts[0] == 1.0 && ended.residual_peak[0] == 3.0 && ended.frames[0][0] == 0.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -133,6 +156,7 @@ int main(void)
         cmocka_unit_test(test_tally__square_drift_and_peak_are_exact),
         cmocka_unit_test(test_tally__sine_gives_its_rms_and_its_share),
         cmocka_unit_test(test_tally__frames_count_runs),
+        cmocka_unit_test(test_tally__ends_inside_a_tick),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -73,6 +73,20 @@ static void test_lane_math__tangent_is_within_1e_12_of_long_double(void **state)
     assert_true(rc_lane_tangent(0.5 * RC_PI) > 1e9 && isfinite(rc_lane_tangent(0.5 * RC_PI)));
 }
 
+static void test_lane_math__log_is_within_4e_16_of_long_double(void **state)
+{
+    (void)state;
+    uint64_t row = 3;
+    for (int i = 0; i < 200000; i++) {
+        row = row * 6364136223846793005ULL + 1442695040888963407ULL;
+        const double unit = (double)((row >> 11) + 1) * 0x1p-53;
+        const double x = i % 2 == 0 ? unit * 4.0 : exp(unit * 1400.0 - 700.0);
+        const long double truth = logl((long double)x);
+        assert_true(fabsl((long double)rc_lane_log(x) - truth) <= 4e-16L * fmaxl(1.0L, fabsl(truth)));
+    }
+    assert_true(rc_lane_log(1.0) == 0.0 && fabs(rc_lane_log(0.5) + 0.69314718055994531) <= 2e-16);
+}
+
 static void test_lane_math__clamp_is_the_three_cases(void **state)
 {
     (void)state;
@@ -132,6 +146,7 @@ int main(void)
         cmocka_unit_test(test_lane_math__sincos_is_within_4e_16_of_long_double),
         cmocka_unit_test(test_lane_math__sincos_holds_at_the_edges_of_quarters),
         cmocka_unit_test(test_lane_math__tangent_is_within_1e_12_of_long_double),
+        cmocka_unit_test(test_lane_math__log_is_within_4e_16_of_long_double),
         cmocka_unit_test(test_lane_math__clamp_is_the_three_cases),
         cmocka_unit_test(test_lane_math__sincos_passes_on_what_is_no_number),
         cmocka_unit_test(test_lane_math__round_goes_to_the_nearest_and_halves_to_even),

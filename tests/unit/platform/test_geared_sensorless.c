@@ -455,6 +455,31 @@ static void test_geared_sensorless__counts_time_below_the_floor_and_the_roll_pea
     assert_true(rig.p.tally.roll_peak[rig.lane] == 50.0 * RC_DEGREE);
 }
 
+/* In spans a stop and a start come at their moments inside: from 2 rad/s it slows at 16 rad/s2 to the floor of 40 deg/s, stands for the
+ * reversal's 0.125 s, jumps to -60 deg/s and goes on. Closed form. */
+static void test_geared_sensorless__starts_inside_a_span(void **state)
+{
+    (void)state;
+    for (int span = 8; span <= 64; span *= 2) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.clock.span = span;
+        rig.tick = span;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, span * rig.clock.dt);
+        obey(&rig, 2.0, 256);
+        assert_true(rig_rate(&rig) == 2.0);
+        const double floor = rig.drive.floor, jump = rig.drive.jump, slowing = (2.0 - floor) / 16.0, start = slowing + 0.125;
+        const double angle = rig.p.turned[rig.lane], held = rig.p.tally.held[rig.lane];
+        obey(&rig, -3.0, 128);
+        const double running = 0.25 - start;
+        assert_near(rig_rate(&rig), -(jump + 16.0 * running), 1e-12);
+        assert_near(rig.p.turned[rig.lane] - angle, 0.5 * slowing * (2.0 + floor) - running * (jump + 8.0 * running), 1e-12);
+        assert_near(rig.p.tally.held[rig.lane] - held, 0.125, 1e-12); /* within 0.5 rad/s only while it stands */
+        assert_true(rig.p.tally.starts[rig.lane] == 2.0 && rig.p.tally.reversals[rig.lane] == 1.0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -475,6 +500,7 @@ int main(void)
         cmocka_unit_test(test_geared_sensorless__ramps_and_stops_count_to_the_moment),
         cmocka_unit_test(test_geared_sensorless__tallies_do_not_depend_on_the_tick),
         cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
+        cmocka_unit_test(test_geared_sensorless__starts_inside_a_span),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -278,6 +278,78 @@ static void test_servo__a_led_drive_loses_its_play_on_reversal(void **state)
     }
 }
 
+/* From rest the torque rises as T (1 - exp(-t/lag)); the platform is torn loose where that meets the friction at standstill, inside a
+ * tick, and goes on under what exceeds the running one. Closed form: rate, angle and the mean of the rate's square, whatever the tick. */
+static void test_servo__is_torn_loose_inside_a_tick(void **state)
+{
+    (void)state;
+    const double torque_at_end = 0.02, lag = 0.01, friction = 0.008, inertia = 5e-4;
+    const double loose = -lag * log(1.0 - 1.5 * friction / torque_at_end);
+    for (int finer = 1; finer <= 4; finer *= 4)
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_servo(&rig);
+            rig.clock.tick_rate *= finer;
+            rig.clock.dt /= finer;
+            rig.drive.servo.lag = lag;
+            rig.parts.coulomb = friction;
+            rig.parts.starting_ratio = 1.5;
+            rig_begin(&rig);
+            rig_command(&rig, sense * torque_at_end / 0.01);
+            double angle = 0.0, square = 0.0, at_angle = 0.0, at_square = 0.0;
+            const int first = (int)ceil(loose / rig.clock.dt);
+            for (int tick = 1; tick <= 20 * finer; tick++) {
+                rig_run(&rig, 0.0, 1);
+                double rate = 0.0;
+                for (int part = 0; part < 1000; part++) { /* by Simpson's rule: three points each */
+                    for (int point = 0; point < 3; point++) {
+                        const double t = (tick - 1 + (part + 0.5 * point) / 1000.0) * rig.clock.dt, since = fmax(t - loose, 0.0);
+                        rate = t <= loose ? 0.0 : ((torque_at_end - friction) * since -
+                                                   torque_at_end * lag * (exp(-loose / lag) - exp(-t / lag))) / inertia;
+                        angle += rate * rig.clock.dt / 6000.0 * (point == 1 ? 4.0 : 1.0);
+                        square += rate * rate * rig.clock.dt / 6000.0 * (point == 1 ? 4.0 : 1.0);
+                    }
+                }
+                assert_near(rig_rate(&rig), sense * rate, 1e-13);
+                if (tick == first) { /* the first course is straight from the moment on */
+                    at_angle = rig.p.turned[rig.lane] - sense * angle;
+                    at_square = rig.p.tally.square[rig.lane] - square;
+                    assert_near(at_angle, 0.0, 2e-6);
+                }
+                if (tick >= first) {
+                    assert_near(rig.p.turned[rig.lane] - at_angle, sense * angle, 1e-12);
+                    assert_near(rig.p.tally.square[rig.lane] - at_square, square, 1e-12);
+                }
+            }
+            assert_true(rig.p.tally.starts[rig.lane] == 1.0);
+        }
+}
+
+/* A lane's bits do not depend on mates that stand while it turns. */
+static void test_servo__standing_mates_leave_no_trace(void **state)
+{
+    (void)state;
+    struct rig rig[2];
+    for (int i = 0; i < 2; i++) {
+        make_servo(&rig[i]);
+        rig[i].drive.servo.lag = 0.003;
+        rig[i].parts.viscous = 1e-4;
+        rig[i].parts.coulomb = 1e-3;
+        rig_begin(&rig[i]);
+        for (int lane = 0; lane < RC_LANES; lane++)
+            if (i == 1 && lane != rig[i].lane)
+                rig[i].p.friction[lane] = 10.0;
+        for (int tick = 0; tick < 2000; tick++) {
+            rig_command(&rig[i], 3.0 * sin(0.01 * tick));
+            rig_run_ramp(&rig[i], sin(0.02 * tick), sin(0.02 * (tick + 1)), 1);
+        }
+    }
+    const int lane = rig[0].lane;
+    assert_true(rig[0].p.turned[lane] == rig[1].p.turned[lane] && rig[0].p.tally.square[lane] == rig[1].p.tally.square[lane]);
+    assert_true(rig[0].p.tally.held[lane] == rig[1].p.tally.held[lane] && rig[0].p.tally.reversals[lane] > 5.0);
+    assert_true(rig[0].p.tally.drift[lane] == rig[1].p.tally.drift[lane]);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -289,6 +361,8 @@ int main(void)
         cmocka_unit_test(test_servo__follows_the_referees_loop),
         cmocka_unit_test(test_servo__play_is_crossed_and_momentum_is_kept),
         cmocka_unit_test(test_servo__a_led_drive_loses_its_play_on_reversal),
+        cmocka_unit_test(test_servo__is_torn_loose_inside_a_tick),
+        cmocka_unit_test(test_servo__standing_mates_leave_no_trace),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

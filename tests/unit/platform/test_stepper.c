@@ -375,6 +375,37 @@ static void test_stepper__spans_leave_single_lanes_to_themselves(void **state)
     assert_true(RC_LANES == 1 || n_slipped > 0);
 }
 
+/* The same in a resonance band: a ramp through it loses its steps there in spans as it does tick by tick, and where the band leaves
+ * enough torque it does not. */
+static void test_stepper__spans_see_the_resonance_band(void **state)
+{
+    (void)state;
+    for (int is_weak = 0; is_weak < 2; is_weak++) {
+        struct rig rig[2];
+        for (int i = 0; i < 2; i++) {
+            make_stepper(&rig[i]);
+            rig[i].clock.span = i == 0 ? 8 : 1;
+            rig[i].parts.coulomb = 0.012;
+            rig[i].drive.slew = 4.0;
+            rig[i].drive.stepper.resonance_low = 50.0;
+            rig[i].drive.stepper.resonance_high = 80.0;
+            rig[i].drive.stepper.resonance_share = is_weak ? 0.6 : 0.9; /* of 0.018 N m; the ramp asks for 0.012 and 4 rad/s2 */
+            rig[i].tick = 8;
+            rig_begin(&rig[i]);
+            rc_platform_relength(&rig[i].p, rig[i].clock.span * rig[i].clock.dt);
+            for (int span = 0; span < 60; span++) {
+                rig_command(&rig[i], 3.0);
+                rig_run(&rig[i], 0.0, 8);
+            }
+        }
+        const int lane = rig[0].lane;
+        assert_true((rig[1].p.tally.slips[lane] > 0.0) == is_weak);
+        assert_true(rig[0].p.tally.slips[lane] == rig[1].p.tally.slips[lane]);
+        assert_true(rig[0].p.tally.lost[lane] == rig[1].p.tally.lost[lane]);
+        assert_near(rig[0].p.turned[lane], rig[1].p.turned[lane], 1e-9);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -389,6 +420,7 @@ int main(void)
         cmocka_unit_test(test_stepper__unpowered_the_detent_torque_holds),
         cmocka_unit_test(test_stepper__is_independent_of_slipping_block_mates),
         cmocka_unit_test(test_stepper__spans_leave_single_lanes_to_themselves),
+        cmocka_unit_test(test_stepper__spans_see_the_resonance_band),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
