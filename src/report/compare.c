@@ -28,10 +28,10 @@ void rc_compare_add_letters(struct rc_text *text, unsigned set)
     }
 }
 
-int rc_compare_is_same(const struct rc_criterion *a, const struct rc_criterion *b)
+int rc_compare_is_same(const struct rc_criterion *one, const struct rc_criterion *other)
 {
-    return strcmp(a->name, b->name) == 0 && a->measure == b->measure && a->at_least == b->at_least && a->at_most == b->at_most &&
-           a->odds == b->odds && a->confidence == b->confidence;
+    return strcmp(one->name, other->name) == 0 && one->measure == other->measure && one->at_least == other->at_least &&
+           one->at_most == other->at_most && one->odds == other->odds && one->confidence == other->confidence;
 }
 
 /* The row for a store's criterion: an earlier store's that asks the same, or a new one. */
