@@ -13,7 +13,7 @@
 #include "seal.h"
 
 #define JOURNAL_MAGIC "RCJOURN"
-enum { JOURNAL_VERSION = 1, JOURNAL_ORDER = 0x01020304, RECORD_MAGIC = 0x57524352 };
+enum { JOURNAL_VERSION = 2, JOURNAL_ORDER = 0x01020304, RECORD_MAGIC = 0x57524352 };
 
 /* On disk: little-endian, no padding (checked below). */
 struct disk_head {
@@ -38,9 +38,40 @@ static size_t row_bytes(const struct rc_journal_shape *shape, uint64_t n)
     return (size_t)n * shape->n_columns * sizeof(double);
 }
 
-static size_t bin_bytes(const struct rc_journal_shape *shape, uint64_t n)
+/* Bins of so many times. */
+static size_t bin_bytes(const struct rc_journal_shape *shape, uint64_t n, uint32_t n_times)
 {
-    return (size_t)n * shape->n_signals * shape->n_times * sizeof(uint16_t);
+    return (size_t)n * shape->n_signals * n_times * sizeof(uint16_t);
+}
+
+/* Times up to the last sample of any row: bands reach to the time limit, flights end long before it, and what follows is not kept.
+ * in bins  (n_series x n_all) */
+static uint32_t times_used(const uint16_t *bins, size_t n_series, uint32_t n_all)
+{
+    enum { STEP = 4 }; /* bins of a word */
+    uint32_t used = 0;
+    for (size_t series = 0; series < n_series; series++) {
+        const uint16_t *of_series = bins + series * n_all;
+        uint32_t end = n_all;
+        uint64_t word = UINT64_MAX;
+        while (end >= used + STEP && word == UINT64_MAX) {
+            memcpy(&word, of_series + end - STEP, sizeof word);
+            end -= word == UINT64_MAX ? STEP : 0;
+        }
+        while (end > used && of_series[end - 1] == UINT16_MAX)
+            end--;
+        used = end > used ? end : used;
+    }
+    return used;
+}
+
+/* Of the bytes of a record, how many times its bins have. ends false if that is no whole number, or too many */
+static bool times_kept(uint32_t *n_times, const struct rc_journal_shape *shape, uint64_t n, uint64_t n_bytes)
+{
+    const uint64_t rest = n_bytes - row_bytes(shape, n);
+    const uint64_t one = bin_bytes(shape, n, 1);
+    *n_times = one > 0 ? (uint32_t)(rest / one) : 0;
+    return n_bytes >= row_bytes(shape, n) && rest == *n_times * one && *n_times <= shape->n_times;
 }
 
 static struct disk_head head_on_disk(const struct rc_journal_head *head)
@@ -99,7 +130,7 @@ done:
     return status;
 }
 
-static rc_status note_record(struct rc_journal *journal, uint32_t n, struct rc_error *err)
+static rc_status note_record(struct rc_journal *journal, uint32_t n, uint32_t n_times, struct rc_error *err)
 {
     if (journal->n_records == journal->capacity) {
         const size_t capacity = journal->capacity ? 2 * journal->capacity : 64;
@@ -109,21 +140,22 @@ static rc_status note_record(struct rc_journal *journal, uint32_t n, struct rc_e
         journal->record = record;
         journal->capacity = capacity;
     }
-    const size_t payload = row_bytes(&journal->head.shape, n) + bin_bytes(&journal->head.shape, n);
+    const size_t payload = row_bytes(&journal->head.shape, n) + bin_bytes(&journal->head.shape, n, n_times);
     const int64_t offset = journal->length + (int64_t)sizeof(struct disk_record);
-    journal->record[journal->n_records++] = (struct rc_journal_record){.first = journal->next, .offset = offset, .n = n};
+    journal->record[journal->n_records++] = (struct rc_journal_record){
+        .first = journal->next, .offset = offset, .n = n, .n_times = n_times};
     journal->next += n;
     journal->length = offset + (int64_t)(payload + sizeof(uint64_t));
     return RC_OK;
 }
 
 /* Is a whole record's head at this place? */
-static bool is_record_head(const struct rc_journal *journal, const struct disk_record *record)
+static bool is_record_head(const struct rc_journal *journal, const struct disk_record *record, uint32_t *n_times)
 {
     return record->magic == RECORD_MAGIC &&
            record->checksum == rc_seal_checksum(RC_FNV_START, record, offsetof(struct disk_record, checksum)) &&
            record->first == journal->next && record->n > 0 && record->n <= RC_JOURNAL_MAX_ROWS &&
-           record->n_bytes == row_bytes(&journal->head.shape, record->n) + bin_bytes(&journal->head.shape, record->n);
+           times_kept(n_times, &journal->head.shape, record->n, record->n_bytes);
 }
 
 /* Note whole records one after another until the file ends or one is torn or damaged. */
@@ -133,13 +165,14 @@ static rc_status scan(struct rc_journal *journal, int64_t size, struct rc_error 
     char *payload = NULL;
     while (status == RC_OK) {
         struct disk_record record;
+        uint32_t n_times = 0;
         int64_t got = rc_disk_read(journal->file, &record, sizeof record, journal->length);
         if (got < 0) {
             status = rc_disk_fail(err, journal->path, "the journal cannot be read", errno);
             break;
         }
         const int64_t left = size - journal->length - (int64_t)(sizeof record + sizeof(uint64_t));
-        if (got < (int64_t)sizeof record || !is_record_head(journal, &record) || left < (int64_t)record.n_bytes)
+        if (got < (int64_t)sizeof record || !is_record_head(journal, &record, &n_times) || left < (int64_t)record.n_bytes)
             break;
         char *larger = realloc(payload, record.n_bytes + sizeof(uint64_t));
         if (!larger) {
@@ -156,7 +189,7 @@ static rc_status scan(struct rc_journal *journal, int64_t size, struct rc_error 
         memcpy(&sum, payload + record.n_bytes, sizeof sum);
         if (got < (int64_t)(record.n_bytes + sizeof sum) || sum != rc_seal_checksum(record.checksum, payload, record.n_bytes))
             break;
-        status = note_record(journal, record.n, err);
+        status = note_record(journal, record.n, n_times, err);
     }
     free(payload);
     return status;
@@ -230,19 +263,39 @@ static int write_pieces(const struct rc_journal *journal, int n, const void *con
     return code;
 }
 
+/* The bins without the times that nobody needs.
+ * out  kept  malloc'ed, caller frees; NULL without bins */
+static bool pack_bins(uint16_t **kept, const uint16_t *bins, size_t n_series, uint32_t n_all, uint32_t n_times)
+{
+    *kept = NULL;
+    if (n_series * n_times == 0)
+        return true;
+    *kept = malloc(n_series * n_times * sizeof **kept);
+    for (size_t series = 0; *kept && series < n_series; series++)
+        memcpy(*kept + series * n_times, bins + series * n_all, n_times * sizeof **kept);
+    return *kept != NULL;
+}
+
 rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double *rows, const uint16_t *bins,
                             struct rc_error *err)
 {
-    const size_t n_row_bytes = row_bytes(&journal->head.shape, n);
-    const size_t n_bin_bytes = bin_bytes(&journal->head.shape, n);
+    const struct rc_journal_shape *shape = &journal->head.shape;
+    const size_t n_series = (size_t)n * shape->n_signals;
+    const uint32_t n_times = shape->n_times > 0 ? times_used(bins, n_series, shape->n_times) : 0;
+    const size_t n_row_bytes = row_bytes(shape, n);
+    const size_t n_bin_bytes = bin_bytes(shape, n, n_times);
     struct disk_record record = {.magic = RECORD_MAGIC, .n = n, .first = journal->next, .n_bytes = n_row_bytes + n_bin_bytes};
+    uint16_t *kept = NULL;
+    if (!pack_bins(&kept, bins, n_series, shape->n_times, n_times))
+        return rc_error_fill(err, RC_NO_MEMORY, journal->path, "no memory to append a record");
     record.checksum = rc_seal_checksum(RC_FNV_START, &record, offsetof(struct disk_record, checksum));
     uint64_t sum = rc_seal_checksum(record.checksum, rows, n_row_bytes); /* whole words, so that the bins go on from there */
     if (n_bin_bytes > 0)
-        sum = rc_seal_checksum(sum, bins, n_bin_bytes);
-    const int code = write_pieces(journal, 4, (const void *const[]){&record, rows, bins, &sum},
+        sum = rc_seal_checksum(sum, kept, n_bin_bytes);
+    const int code = write_pieces(journal, 4, (const void *const[]){&record, rows, kept, &sum},
                                   (const size_t[]){sizeof record, n_row_bytes, n_bin_bytes, sizeof sum});
-    rc_status status = code == 0 ? note_record(journal, n, err)
+    free(kept);
+    rc_status status = code == 0 ? note_record(journal, n, n_times, err)
                                  : rc_disk_fail(err, journal->path, "the journal cannot be written", code);
     if (status != RC_OK && ftruncate(journal->file, (off_t)journal->length) != 0) {
         /* A torn record may stay: its checksum tells, and the next append writes over it. */
@@ -302,7 +355,15 @@ rc_status rc_journal_bins(const struct rc_journal *journal, const struct rc_jour
                           struct rc_error *err)
 {
     const struct rc_journal_shape *shape = &journal->head.shape;
-    return read_exactly(journal, bins, bin_bytes(shape, record->n), record->offset + (int64_t)row_bytes(shape, record->n), err);
+    const size_t n_all = shape->n_times;
+    const rc_status status = read_exactly(journal, bins, bin_bytes(shape, record->n, record->n_times),
+                                          record->offset + (int64_t)row_bytes(shape, record->n), err);
+    for (size_t series = (size_t)record->n * shape->n_signals; status == RC_OK && series-- > 0;) { /* apart, from the last on */
+        memmove(bins + series * n_all, bins + series * record->n_times, record->n_times * sizeof *bins);
+        for (size_t time = record->n_times; time < n_all; time++)
+            bins[series * n_all + time] = UINT16_MAX;
+    }
+    return status;
 }
 
 void rc_journal_close(struct rc_journal *journal)

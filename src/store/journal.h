@@ -21,6 +21,7 @@ struct rc_journal_record {
     int64_t first;   /* flight number of its first row */
     int64_t offset;  /* of its rows in the file [byte]  */
     uint32_t n;      /* rows                            */
+    uint32_t n_times; /* band times kept: later ones have no sample */
 };
 
 /* What stands at the head of a journal. */

@@ -287,8 +287,10 @@ rc_status rc_store_append(struct rc_store *store, int n, const double *rows, con
     status = rc_journal_append(&store->journal, (uint32_t)n, rows, bins, err);
     if (status != RC_OK)
         return add_advice(store, status, err);
+    struct rc_bands_grid used = grid; /* after the last sample there is nothing to count */
+    used.n_times = (int)store->journal.record[store->journal.n_records - 1].n_times;
     for (int signal = 0; signal < store->plan.n_signals && grid.n_times > 0; signal++)
-        rc_bands_count(&grid, counts_of(store, signal), n, bins + (size_t)signal * (size_t)grid.n_times,
+        rc_bands_count(&used, counts_of(store, signal), n, bins + (size_t)signal * (size_t)grid.n_times,
                        (int64_t)store->plan.n_signals * grid.n_times);
     status = sync_at_times(store, err);
     const int64_t limit = store->hdf_bytes / 4 > FOLD_BYTES ? store->hdf_bytes / 4 : FOLD_BYTES;
