@@ -44,7 +44,7 @@ static size_t bin_bytes(const struct rc_journal_shape *shape, uint64_t n, uint32
     return (size_t)n * shape->n_signals * n_times * sizeof(uint16_t);
 }
 
-/* Times up to the last sample of any row: bands reach to the time limit, flights end long before it, and what follows is not kept.
+/* Times up to the last sample of any row. Bands reach to the time limit, flights end long before it: what follows is not kept.
  * in bins  (n_series x n_all) */
 static uint32_t times_used(const uint16_t *bins, size_t n_series, uint32_t n_all)
 {
