@@ -151,12 +151,29 @@ int64_t rc_order_tolerance_order(double coverage, double confidence, int sides, 
 /* Mean of a measure with a Student t interval over replicates, or over the flights where a plan has none. */
 struct rc_mean {
     int64_t n;             /* finite values                                       */
-    double mean;           /* of the replicates' means; NAN without values        */
+    double mean;           /* of all of them; NAN without values                  */
     double low, high;      /* NAN with fewer than two replicates or flights       */
-    double standard_error;
+    double standard_error; /* from the spread of the replicates' means or the flights */
 };
 
-/* in   values  (n) by flight number; those that are not finite are left out
+/* What the mean is made of, flight by flight. Zero-initialise all but n_replicates. */
+struct rc_mean_tally {
+    int n_replicates;      /* flight f belongs to replicate f % n_replicates; 0 = flights are independent; at most
+                            * RC_MAX_REPLICATES */
+    int64_t n;
+    double mean, squares;  /* of all: running mean, squared deviations */
+    int64_t part_n[RC_MAX_REPLICATES];
+    double part_mean[RC_MAX_REPLICATES];
+};
+
+/* Take a flight's value in; one that is not finite is left out. */
+void rc_mean_add(struct rc_mean_tally *tally, int64_t flight, double value);
+
+/* The mean with its interval. in confidence above 0, below 1 */
+struct rc_mean rc_mean_of(const struct rc_mean_tally *tally, double confidence);
+
+/* The same of a column at once.
+ * in   values  (n) by flight number; those that are not finite are left out
  * in   n_replicates  flight f belongs to replicate f % n_replicates; 0 = flights are independent; at most RC_MAX_REPLICATES */
 struct rc_mean rc_mean_interval(const double *values, int64_t n, int n_replicates, double confidence);
 

@@ -49,7 +49,7 @@ struct rc_report_size {
 rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_report_size *asked,
                          struct rc_error *err) RC_MUST_CHECK;
 
-/* Which measure's quantiles are asked. */
+/* Which measure's mean and quantiles are asked. */
 struct rc_report_quantiles {
     const rc_results *results;
     const rc_campaign *campaign;    /* the one the store keeps        */
@@ -57,9 +57,10 @@ struct rc_report_quantiles {
     double confidence;              /* of each interval and limit     */
 };
 
-/* Quantiles of one measure with order-statistic intervals, and tolerance limits for 90, 95 and 99 % of flights: text, or JSON of
+/* Mean of one measure with a Student t interval, over the flights or over a plan's replicates; where flights are independent of
+ * each other also quantiles with order-statistic intervals, and tolerance limits for 90, 95 and 99 % of flights: text, or JSON of
  * schema rollcast-quantiles/1.
- * ends RC_BAD_INPUT (no such measure, or flights that are not independent of each other), RC_IO (no value), RC_NO_MEMORY
+ * ends RC_BAD_INPUT (no such measure, or flights of a run after rare failures), RC_IO (no value), RC_NO_MEMORY
  * cost reads the measure and sorts it */
 rc_status rc_report_quantiles(FILE *out, enum rc_report_form form, const struct rc_report_quantiles *asked,
                               struct rc_error *err) RC_MUST_CHECK;

@@ -5,43 +5,53 @@
 #include "running.h"
 #include "student.h"
 
-struct running {
-    int64_t n;
-    double mean, squares;
-};
-
-static void add(struct running *running, double value)
+void rc_mean_add(struct rc_mean_tally *tally, int64_t flight, double value)
 {
-    rc_running_add(&running->mean, &running->squares, (double)++running->n, value);
+    if (!isfinite(value))
+        return;
+    rc_running_add(&tally->mean, &tally->squares, (double)++tally->n, value);
+    if (tally->n_replicates > 0) {
+        const int64_t replicate = flight % tally->n_replicates;
+        double not_used = 0.0;
+        rc_running_add(&tally->part_mean[replicate], &not_used, (double)++tally->part_n[replicate], value);
+    }
 }
 
-struct rc_mean rc_mean_interval(const double *values, int64_t n, int n_replicates, double confidence)
+/* Squared deviations of the replicates' means from their own mean; how many have one. */
+static int64_t spread_of_parts(const struct rc_mean_tally *tally, double *squares)
 {
-    struct running part[RC_MAX_REPLICATES] = {{0, 0.0, 0.0}};
-    struct running whole = {0, 0.0, 0.0};
-    struct rc_mean mean = {.n = 0, .mean = NAN, .low = NAN, .high = NAN, .standard_error = NAN};
-    for (int64_t flight = 0; flight < n; flight++) {
-        if (!isfinite(values[flight]))
-            continue;
-        mean.n++;
-        if (n_replicates > 0)
-            add(&part[flight % n_replicates], values[flight]);
-        else
-            add(&whole, values[flight]);
+    int64_t n = 0;
+    double mean = 0.0;
+    *squares = 0.0;
+    for (int replicate = 0; replicate < tally->n_replicates; replicate++) {
+        if (tally->part_n[replicate] > 0)
+            rc_running_add(&mean, squares, (double)++n, tally->part_mean[replicate]);
     }
-    for (int replicate = 0; replicate < n_replicates; replicate++) {
-        if (part[replicate].n > 0)
-            add(&whole, part[replicate].mean);
-    }
-    if (whole.n < 1)
+    return n;
+}
+
+struct rc_mean rc_mean_of(const struct rc_mean_tally *tally, double confidence)
+{
+    struct rc_mean mean = {.n = tally->n, .mean = NAN, .low = NAN, .high = NAN, .standard_error = NAN};
+    double squares = tally->squares;
+    const int64_t n = tally->n_replicates > 0 ? spread_of_parts(tally, &squares) : tally->n;
+    if (tally->n < 1)
         return mean;
-    mean.mean = whole.mean;
-    if (whole.n < 2)
+    mean.mean = tally->mean;
+    if (n < 2)
         return mean;
-    mean.standard_error = sqrt(whole.squares / (double)(whole.n - 1) / (double)whole.n);
-    const double freedom = fmin((double)(whole.n - 1), 1e6); /* beyond, it is the normal */
+    mean.standard_error = sqrt(squares / (double)(n - 1) / (double)n);
+    const double freedom = fmin((double)(n - 1), 1e6); /* beyond, it is the normal */
     const double half_width = rc_student_quantile(0.5 * (1.0 - confidence), freedom) * mean.standard_error;
     mean.low = mean.mean - half_width;
     mean.high = mean.mean + half_width;
     return mean;
+}
+
+struct rc_mean rc_mean_interval(const double *values, int64_t n, int n_replicates, double confidence)
+{
+    struct rc_mean_tally tally = {.n_replicates = n_replicates};
+    for (int64_t flight = 0; flight < n; flight++)
+        rc_mean_add(&tally, flight, values[flight]);
+    return rc_mean_of(&tally, confidence);
 }

@@ -77,7 +77,7 @@ int rc_cmd_odds(int argc, char **argv)
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &asking.is_json},
         {.name = "csv", .kind = RC_OPTION_FLAG, .help = "answer of one store as a CSV table", .target = &asking.is_csv},
         {.name = "measure", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &asking.measure,
-         .help = "quantiles and tolerance limits of this measure instead"},
+         .help = "mean, quantiles and tolerance limits of this measure instead"},
         {.name = "confidence", .kind = RC_OPTION_SHARE, .value = "SHARE", .target = &asking.confidence,
          .is_given = &has_confidence,
          .help = "with --measure: of its intervals and limits; else 0.95"},

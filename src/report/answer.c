@@ -82,6 +82,18 @@ static rc_status read_column(struct rc_answer *answer, int measure, const rc_res
     return RC_OK;
 }
 
+/* The mean's interval, before the spread puts the column in order: from replicates, or from flights independent of each other. */
+static struct rc_mean mean_of(const struct rc_answer *answer, const struct gathering *work)
+{
+    struct rc_mean_tally tally = {.n_replicates = answer->n_replicates};
+    for (int64_t flight = 0; flight < work->n_flights; flight++) {
+        if (work->mark[flight] & COUNTS) {
+            rc_mean_add(&tally, flight, work->column[flight]);
+        }
+    }
+    return rc_mean_of(&tally, answer->mean_confidence);
+}
+
 static rc_status read_measure(struct rc_answer *answer, int measure, const rc_results *results, struct gathering *work,
                               struct rc_error *err)
 {
@@ -109,6 +121,7 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
             answer->n_unstable += work->column[flight] < 0.0;
         }
     }
+    answer->mean[measure] = mean_of(answer, work);
     answer->spread[measure] = rc_spread_of(work->column, work->n_flights);
     return RC_OK;
 }
@@ -182,6 +195,7 @@ rc_status rc_answer_gather(struct rc_answer *answer, const rc_results *results, 
     struct gathering work = {.n_flights = rc_results_flights(results), .column = NULL, .mark = NULL};
     struct rc_answer fresh = {.campaign = campaign,
                               .n_replicates = rc_campaign_plan(campaign)->n_replicates,
+                              .mean_confidence = RC_ANSWER_MEAN_CONFIDENCE,
                               .seed = rc_results_seed(results),
                               .flights = work.n_flights,
                               .flights_asked = rc_results_flights_asked(results),

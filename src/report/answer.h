@@ -27,6 +27,8 @@ struct rc_answer {
     struct rc_odds odds[RC_MAX_CRITERIA];        /* per criterion, in file order                                 */
     struct rc_odds all_together;                 /* flights that meet every criterion                            */
     struct rc_spread spread[RC_N_MEASURES];      /* over the flights that reached apogee                         */
+    struct rc_mean mean[RC_N_MEASURES];          /* the same, of those that count for odds                       */
+    double mean_confidence;                      /* of the means' intervals                                      */
     int is_kept[RC_N_MEASURES];                  /* 0: the store, made by an older version, does not have it     */
     struct rc_dispersion landing;                /* of the flights that came down; n is 0 without a descent      */
     double landing_confidence;                   /* of its intervals                                             */
@@ -38,6 +40,9 @@ struct rc_answer {
 
 /* Greatest pitch phase per step up to which a flight is as exact as docs/theory.md states [rad]. */
 #define RC_ANSWER_EXACT_PHASE 0.8
+
+/* Confidence of the intervals of means, which no criterion sets. */
+#define RC_ANSWER_MEAN_CONFIDENCE 0.95
 
 /* Read a store's columns one after the other and gather the answer.
  * out  answer    untouched on error

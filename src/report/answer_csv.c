@@ -21,14 +21,19 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
         rc_figures_cell(out, figures[at]);
     }
-    fprintf(out, ",%s,,,,,,,\n", rc_odds_verdict_text(odds->verdict));
+    fprintf(out, ",%s,,,,,,,,,\n", rc_odds_verdict_text(odds->verdict));
 }
 
-static void write_measure(FILE *out, const struct rc_measure_row *row, const struct rc_spread *spread)
+static void write_measure(FILE *out, const struct rc_answer *answer, int measure)
 {
-    fprintf(out, "measure,\"%s\",%s,%s,,,%lld,,,,,,,,,", row->name, row->name, row->unit, (long long)spread->n);
+    const struct rc_measure_row *row = rc_measures_row(measure);
+    const struct rc_spread *spread = &answer->spread[measure];
+    const struct rc_mean *mean = &answer->mean[measure];
+    fprintf(out, "measure,\"%s\",%s,%s,,,%lld,,,,,,,", row->name, row->name, row->unit, (long long)spread->n);
+    rc_figures_cell(out, answer->mean_confidence);
+    fputc(',', out); /* no verdict */
     const double figures[] = {spread->median, spread->p05,   spread->p95,     spread->mean,
-                              spread->sd,     spread->least, spread->greatest};
+                              spread->sd,     spread->least, spread->greatest, mean->low,    mean->high};
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
         rc_figures_cell(out, figures[at]);
     }
@@ -38,14 +43,14 @@ static void write_measure(FILE *out, const struct rc_measure_row *row, const str
 void rc_answer_write_csv(FILE *out, const struct rc_answer *answer)
 {
     fputs("row,name,measure,unit,at_least,at_most,flights,passed,odds,interval_low,interval_high,bound_low,bound_high,odds_asked,"
-          "confidence,verdict,median,p05,p95,mean,sd,least,greatest\n",
+          "confidence,verdict,median,p05,p95,mean,sd,least,greatest,mean_low,mean_high\n",
           out);
     for (int row = 0; row <= rc_campaign_criteria_count(answer->campaign); row++) {
         write_criterion(out, answer, row);
     }
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {
         if (!rc_answer_is_left_out(answer, measure)) {
-            write_measure(out, rc_measures_row(measure), &answer->spread[measure]);
+            write_measure(out, answer, measure);
         }
     }
 }

@@ -45,8 +45,10 @@ static void write_ends(struct rc_json *json, const struct rc_answer *answer)
     rc_json_close(json, ']');
 }
 
-static void write_measure(struct rc_json *json, const struct rc_measure_row *row, const struct rc_spread *spread)
+static void write_measure(struct rc_json *json, const struct rc_answer *answer, int measure)
 {
+    const struct rc_measure_row *row = rc_measures_row(measure);
+    const struct rc_spread *spread = &answer->spread[measure];
     rc_json_open(json, NULL, '{');
     rc_json_text(json, "name", row->name);
     rc_json_text(json, "unit", row->unit);
@@ -56,6 +58,8 @@ static void write_measure(struct rc_json *json, const struct rc_measure_row *row
     rc_json_number(json, "p05", spread->p05);
     rc_json_number(json, "p95", spread->p95);
     rc_json_number(json, "mean", spread->mean);
+    rc_json_pair(json, "mean_interval", answer->mean[measure].low, answer->mean[measure].high);
+    rc_json_number(json, "confidence", answer->mean_confidence);
     rc_json_number(json, "sd", spread->sd);
     rc_json_number(json, "least", spread->least);
     rc_json_number(json, "greatest", spread->greatest);
@@ -122,7 +126,7 @@ void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answe
     rc_json_open(json, "measures", '[');
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {
         if (answer->is_kept[measure]) {
-            write_measure(json, rc_measures_row(measure), &answer->spread[measure]);
+            write_measure(json, answer, measure);
         }
     }
     rc_json_close(json, ']');

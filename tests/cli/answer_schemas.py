@@ -70,7 +70,7 @@ answers = [
     ("merge", "half.h5", "rest.h5", "-o", "merged.h5"),
     ("fly", "plain.json", "-o", "subset.h5", "-q", "--rare", "subset"), ("fly", "plain.json", "-o", "importance.h5", "-q", "--rare", "importance"),
     *(("odds", f"{name}.h5") for name in ("plain", "sobol", "paired", "readiness", "stepper", "asleep", "subset", "importance")),
-    ("odds", "plain.h5", "--measure", "result"), ("odds", "readiness.h5", "--measure", "apogee_m"),
+    ("odds", "plain.h5", "--measure", "result"), ("odds", "sobol.h5", "--measure", "result"), ("odds", "readiness.h5", "--measure", "apogee_m"),
     ("odds", "readiness.h5", "stepper.h5", "first.h5"), ("odds", "plain.h5", "sobol.h5"),
     ("rank", "first.h5"), ("rank", "plain.h5"), ("rank", "plain.h5", "--of", "result"), ("rank", "paired.h5"),
     ("rank", "costly.h5"), ("rank", "costly.h5", "--fly", "400", "-o", "new", "-q"),

@@ -50,8 +50,9 @@ measures = {row["name"]: row for row in odds["measures"]}
 told = [row for row in rows if row["row"] == "measure"]
 ok(len(told) > 10 and len(rows) == len(wanted) + len(told), f"{len(rows)} rows of CSV")
 for row in told:
-    ok([float(row[key]) for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] ==
-       [measures[row["name"]][key] for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] and
+    ok([float(row[key]) for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest", "mean_low", "mean_high", "confidence")] ==
+       [measures[row["name"]][key] for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] +
+       [*measures[row["name"]]["mean_interval"], measures[row["name"]]["confidence"]] and not row["odds"] and not row["verdict"] and
        row["unit"] == measures[row["name"]]["unit"], f"odds --csv: {row}")
 for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json")):
     code, text, said = run("odds", *words)
@@ -61,11 +62,12 @@ for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json")):
 rows = list(csv.DictReader(io.StringIO(run("odds", "one.h5", "--measure", "usable_s", "--csv")[1])))
 answer = json.loads(run("odds", "one.h5", "--measure", "usable_s", "--json")[1])
 cells = [[row["row"], *(None if cell == "" else float(cell) for cell in list(row.values())[1:])] for row in rows]
-wanted = [["quantile", q["share"], q["value"], *q["interval"]] for q in answer["quantiles"]]
+wanted = [["mean", None, answer["mean"], *answer["mean_interval"]]]
+wanted += [["quantile", q["share"], q["value"], *q["interval"]] for q in answer["quantiles"]]
 for limit in answer["tolerance_limits"]:
     wanted += [["above", limit["share"], limit["above"], None, None], ["below", limit["share"], limit["below"], None, None],
                ["between", limit["share"], None, *limit["between"]]]
-ok(cells == wanted and len(cells) == 16, f"odds --measure --csv: {cells}")
+ok(cells == wanted and len(cells) == 17, f"odds --measure --csv: {cells}")
 TRADE = ("one.json", "--vary", "drive.floor_dps.mean=30:50:3", "--flights", "60", "-o", "folder", "-q")
 answer = json.loads(run("trade", *TRADE, "--json")[1])
 rows = list(csv.DictReader(io.StringIO(run("trade", *TRADE, "--resume", "--csv")[1])))

@@ -10,7 +10,7 @@ import sys
 
 import h5py
 import numpy as np
-from scipy.stats import beta, binom
+from scipy.stats import beta, binom, t
 
 n_problems = 0
 
@@ -43,6 +43,17 @@ def hold_row(name, row, met, asked):
     verdict = "GO" if low >= asked["odds"] else "NO-GO" if high < asked["odds"] else "NOT YET KNOWN"
     if row["verdict"] != verdict:
         hold(name + " verdict is " + row["verdict"] + ", not " + verdict, 0, 1)
+
+
+def hold_mean(row, value):
+    """Student's interval of the mean of flights that are independent of each other."""
+    low, high = row["mean_interval"]
+    if len(value) < 2:
+        hold(row["name"] + " interval of one value", 0 if low is None and high is None else 1, 0)
+    elif value.std() > 0:
+        low_wanted, high_wanted = t.interval(row["confidence"], len(value) - 1, value.mean(), value.std(ddof=1) / math.sqrt(len(value)))
+        hold(row["name"] + " mean from", low, low_wanted, 1e-8)
+        hold(row["name"] + " mean to", high, high_wanted, 1e-8)
 
 
 def hold_landing(landing, measures, plan):
@@ -104,6 +115,7 @@ def main():
         for key, percent in (("p05", 5), ("median", 50), ("p95", 95)):
             hold(row["name"] + " " + key, row[key], np.percentile(value, percent))
         hold(row["name"] + " mean", row["mean"], value.mean())
+        hold_mean(row, value)
         hold(row["name"] + " sd", row["sd"], value.std(ddof=1), 1e-7)
         hold(row["name"] + " least", row["least"], value.min())
         hold(row["name"] + " greatest", row["greatest"], value.max())
