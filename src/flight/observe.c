@@ -186,6 +186,9 @@ static double if_seen(double least)
     return isfinite(least) ? least : NAN;
 }
 
+/* The greatest gyroscopic stability factor that is told apart. */
+static const double most_stable = 1000.0;
+
 static void finish_stability(const struct rc_vehicle_lanes *v, int lane, double *measure)
 {
     const double ratio = v->pitch_damping_min[0][lane] / v->pitch_damping_min[1][lane];
@@ -193,7 +196,9 @@ static void finish_stability(const struct rc_vehicle_lanes *v, int lane, double 
     measure[RC_MEASURE_roll_to_resonance_max] = v->is_free[lane] > 0.5 ? sqrt(fmax(spin, 0.0)) : NAN;
     measure[RC_MEASURE_arm_damping_min_per_s] = if_seen(v->arm_damping_min[lane]);
     measure[RC_MEASURE_pitch_damping_min] = if_seen(copysign(sqrt(fabs(ratio)), ratio));
-    measure[RC_MEASURE_gyro_stability_min] = if_seen(v->gyro_min[0][lane] / v->gyro_min[1][lane]);
+    /* Never unstable is as good as can be, not unknown: a limit on it is then met. */
+    measure[RC_MEASURE_gyro_stability_min] =
+        v->is_free[lane] > 0.5 ? fmin(v->gyro_min[0][lane] / v->gyro_min[1][lane], most_stable) : NAN;
 }
 
 void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double time, double height, double roll_rate)
