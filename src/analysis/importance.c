@@ -10,6 +10,7 @@
 #include "mixture.h"
 #include "repeats.h"
 #include "subset.h"
+#include "witness.h"
 
 /* Most failing flights that are kept, and most numbers for them. */
 enum { MOST_POINTS = 65536, MOST_ENTRIES = 4000000 };
@@ -17,21 +18,8 @@ enum { MOST_POINTS = 65536, MOST_ENTRIES = 4000000 };
 /* The mixture is fitted again so many times, each time after as many flights as a part of the repeats draw. */
 enum { ROUNDS = 2, ROUND_PART = 4 };
 
-/* Failing flights that the weights must amount to, all repeats together. */
-static const double least_effective = 400.0;
-
 /* Share of the flights that goes to all parts alike, so that one which few failures showed is looked into all the same. */
 static const double alike = 0.1;
-
-/* Share of the failures that the mixture may miss, in halves of the interval's width; above, the interval does not tell the
- * truth. */
-static const double most_missed = 0.5;
-
-/* So many times that share widens the upper side: where it is hardly reached, flights just short of the weightiest lack too. */
-static const double widening = 2.0;
-
-/* Where intervals of the sampling and of the witnesses at this confidence part, they disagree. */
-static const double witness_confidence = 0.99;
 
 struct work {
     const struct rc_rare_options *options;
@@ -130,7 +118,7 @@ static rc_status fit(struct work *work, double n_sampled, struct rc_error *err)
     share_out(work->weight, work->n_witnesses);
     share_out(work->weight + work->n_witnesses, work->n_points - work->n_witnesses);
     const struct rc_mixture_points points = {.n = work->n_points, .scores = work->point, .weight = work->weight,
-                                             .n_independent = fmax(work->n_witnesses / 10.0 + n_sampled, 1.0)};
+                                             .n_independent = fmax(work->n_witnesses / (double)RC_SUBSET_CHAIN + n_sampled, 1.0)};
     const rc_status status = rc_mixture_fit(&work->mixture, &points, err);
     memset(work->share, 0, sizeof work->share);
     for (int flight = 0; flight < work->subset.n_flights && status == RC_OK; flight++)
@@ -176,6 +164,10 @@ static double effective(const struct work *work)
     return work->squares > 0.0 ? work->sum * work->sum / work->squares : 0.0;
 }
 
+/* Flights of a chain count as one; a part of the mixture has a number a score and its share. From fewer failures for each of
+ * these numbers a part is not told from chance, and a region in many scores goes unseen. */
+enum { FAILURES_PER_NUMBER = 2 };
+
 /* Find where failure lies. ends false where that cannot be told: subset.why */
 static bool find(struct work *work)
 {
@@ -189,8 +181,8 @@ static bool find(struct work *work)
         keep_failures(work, n_repeats - repeat + ROUNDS * (n_repeats / ROUND_PART), work->witness[repeat]);
     }
     work->n_witnesses = work->n_points;
-    work->subset.why = "no repeat met a failure: fly more per level";
-    return work->n_witnesses > 0;
+    work->subset.why = "the repeats met too few failures for so many scores: fly more per level, or use --rare subset";
+    return work->n_witnesses >= FAILURES_PER_NUMBER * RC_SUBSET_CHAIN * (work->mixture.n + 1);
 }
 
 /* One round: fly from the mixture, fit it again. ends false where a margin is not finite or memory ran out, which status says */
@@ -219,34 +211,6 @@ static double share_missed(const struct work *work)
             missed += work->weight[point];
     }
     return missed;
-}
-
-/* Does the run support its claim? If so, what the mixture misses widens the upper side. */
-static void judge(const struct work *work, struct rc_rare *found)
-{
-    struct rc_rare sampled = rc_repeats_nothing(), witnessed = rc_repeats_nothing();
-    struct rc_rare_options surer = *work->options;
-    const double missed = share_missed(work);
-    surer.confidence = witness_confidence;
-    rc_repeats_summarise(&sampled, work->odds, &surer);
-    rc_repeats_summarise(&witnessed, work->witness, &surer);
-    if (effective(work) < least_effective) {
-        rc_repeats_refuse(found,
-                          "the weights hang on %.0f flights' worth of failures, wanted %.0f: fly more per level, or use --rare "
-                          "subset", effective(work), least_effective);
-    } else if (missed * found->odds > most_missed * 0.5 * (found->high - found->low)) {
-        rc_repeats_refuse(found,
-                          "%.2g %% of the failures that led here lie where hardly a flight was drawn: fly more per level, or use "
-                          "--rare subset", 100.0 * missed);
-    } else if (witnessed.is_supported && (witnessed.high < sampled.low || witnessed.low > sampled.high)) {
-        rc_repeats_refuse(found,
-                          "sampling gives %.3g, the repeats that led it %.3g, which is no chance: fly more per level, or use "
-                          "--rare subset", sampled.odds, witnessed.odds);
-    } else {
-        const double more = widening * missed * found->odds;
-        found->high = fmin(found->high + more, 1.0);
-        found->bound_high = fmin(found->bound_high + more, 1.0);
-    }
 }
 
 /* Everything up to the odds of each repeat. ends false where they cannot be told: subset.why, or status */
@@ -286,8 +250,10 @@ rc_status rc_importance_sample(struct rc_rare *rare, const struct rc_rare_proble
         rc_repeats_refuse(&found, "%s", work.subset.why);
     if (status != RC_OK)
         goto done;
-    if (found.is_supported)
-        judge(&work, &found);
+    if (found.is_supported) {
+        const struct rc_witness witness = {work.odds, work.witness, effective(&work), share_missed(&work)};
+        rc_witness_judge(&found, &witness, options);
+    }
     found.flights = work.subset.flown;
     *rare = found;
 done:

@@ -101,6 +101,10 @@ void rc_repeats_summarise(struct rc_rare *rare, const double *odds, const struct
         rc_repeats_refuse(rare, "the repeats differ by %.0f %% of their mean: fly more per level", 100.0 * rare->spread);
         return;
     }
+    if (!(rare->spread > 0.0)) {
+        rc_repeats_refuse(rare, "the repeats are all alike, so that they tell no error: fly more per level");
+        return;
+    }
     const struct rc_range interval = reach(&sums, n, 0.5 * tail), bound = reach(&sums, n, tail);
     rare->odds = sums.mean;
     rare->low = interval.low;

@@ -11,8 +11,6 @@
 #include "base/base.h"
 #include "repeats.h"
 
-enum { CHAIN = 10 }; /* flights of a chain: a level holds about one in ten of the one before */
-
 /* Share of a score that a step of a chain keeps. source the value of the measured table in docs/theory.md, "Rare outcomes" */
 static const double kept = 0.8;
 
@@ -69,11 +67,11 @@ static bool first_level(struct rc_subset *subset)
 }
 
 /* Step every chain once. The proposals stand in `next` as one block, so that they are flown together.
- * in step 1 .. CHAIN-1; states of step s stand at flights s n_chains .. of scores and margins */
+ * in step 1 .. RC_SUBSET_CHAIN-1; states of step s stand at flights s n_chains .. of scores and margins */
 static bool step_chains(struct rc_subset *subset, int step, double threshold)
 {
     const size_t n = (size_t)subset->problem->n;
-    const int n_chains = subset->n_flights / CHAIN;
+    const int n_chains = subset->n_flights / RC_SUBSET_CHAIN;
     const double *from = subset->scores + (size_t)(step - 1) * (size_t)n_chains * n;
     double *to = subset->scores + (size_t)step * (size_t)n_chains * n;
     const double fresh = sqrt(1.0 - kept * kept);
@@ -105,7 +103,7 @@ static int find_survivors(struct rc_subset *subset, double threshold)
 static bool next_level(struct rc_subset *subset, int n_survivors, double threshold)
 {
     const size_t n = (size_t)subset->problem->n;
-    const int n_chains = subset->n_flights / CHAIN;
+    const int n_chains = subset->n_flights / RC_SUBSET_CHAIN;
     for (int place = 0; place < n_survivors && place < n_chains; place++) {
         const int other = place + (int)(rc_stream_uniform(&subset->pcg) * (n_survivors - place));
         const int flight = subset->survivor[other];
@@ -120,7 +118,7 @@ static bool next_level(struct rc_subset *subset, int n_survivors, double thresho
     memcpy(subset->scores, subset->next, (size_t)n_chains * n * sizeof *subset->scores);
     memcpy(subset->margins, subset->proposed, (size_t)n_chains * sizeof *subset->margins);
     bool is_good = true;
-    for (int step = 1; step < CHAIN && is_good; step++)
+    for (int step = 1; step < RC_SUBSET_CHAIN && is_good; step++)
         is_good = step_chains(subset, step, threshold);
     return is_good;
 }
@@ -137,7 +135,7 @@ static int by_value(const void *one, const void *other)
 static bool add_threshold(struct rc_subset *subset)
 {
     const int n = subset->n_flights;
-    const int n_chains = n / CHAIN;
+    const int n_chains = n / RC_SUBSET_CHAIN;
     double *sorted = subset->sorted;
     memcpy(sorted, subset->margins, (size_t)n * sizeof *sorted);
     qsort(sorted, (size_t)n, sizeof *sorted, by_value);
@@ -155,7 +153,8 @@ static bool add_threshold(struct rc_subset *subset)
             n_kept--;
         threshold = n_kept > 0 ? sorted[n_kept - 1] : NAN;
     }
-    subset->why = "the margin has too few values to lead towards failure: use a margin that varies, not a count of failures";
+    subset->why = "too many flights share one value, as where what is measured does not happen: nothing leads to failure; "
+                  "ask for a measure that varies";
     if (n_kept < least_share * n)
         return false;
     if (threshold > 0.0)
@@ -185,7 +184,11 @@ static double go_down(struct rc_subset *subset, bool is_pilot)
 bool rc_subset_pilot(struct rc_subset *subset)
 {
     subset->pcg = rc_stream_open(subset->options->seed, 0, rc_hash_bytes(RC_FNV_START, "rare pilot", 10));
-    return !isnan(go_down(subset, true));
+    if (isnan(go_down(subset, true)))
+        return false;
+    /* Without a level on the way repeats are plain flights, and their spread tells nothing where nearly all fail. */
+    subset->why = "failure is not rare: the first flights reach it without a level on the way; fly plain, without --rare";
+    return subset->n_thresholds > 0;
 }
 
 double rc_subset_repeat(struct rc_subset *subset, int index)

@@ -7,7 +7,8 @@
 #include "numeric/numeric.h"
 #include "rollcast/rare.h"
 
-enum { RC_SUBSET_MOST_LEVELS = 12 };
+/* Most levels; flights of a chain: a level holds about one in ten of the one before. */
+enum { RC_SUBSET_MOST_LEVELS = 12, RC_SUBSET_CHAIN = 10 };
 
 /* One run's memory, and the flights of the level it is in. */
 struct rc_subset {
@@ -36,7 +37,8 @@ rc_status rc_subset_begin(struct rc_subset *subset, const struct rc_rare_problem
 void rc_subset_end(struct rc_subset *subset);
 
 /* Fly a pilot that settles the thresholds and is no part of any estimate: with thresholds that do not depend on their own flights
- * the repeats are free of bias. ends false where failure cannot be reached: `why` */
+ * the repeats are free of bias. ends false where failure cannot be reached, or is reached without a level on the way and so is
+ * not rare: `why` */
 bool rc_subset_pilot(struct rc_subset *subset) RC_MUST_CHECK;
 
 /* Fly one repeat. Its flights of the last level stay in `scores` and `margins`; those at or below 0 are failures.

@@ -70,7 +70,8 @@ static void check_rare(const struct rc_reader *reader, const struct rc_settings 
     for (int index = 0; index < settings->n_criteria && !is_known; index++)
         is_known = strcmp(settings->criteria[index].name, name) == 0;
     if (!is_known)
-        rc_read_report(reader, "run.rare.criterion", NULL, "no criterion has the name \"%.60s\"", name);
+        rc_read_report(reader, "run.rare.criterion", NULL, "no criterion has the name \"%.60s\"%s", name,
+                       strcmp(name, together_name) == 0 ? ", which is all of them at once; name one" : "");
     else if (settings->rare_method != 0 && name[0] == '\0' && settings->n_criteria > 1)
         rc_read_report(reader, "run.rare.criterion", NULL, "is missing: wanted the name of the criterion whose failures are"
                        " rare");

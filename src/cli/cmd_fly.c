@@ -80,6 +80,22 @@ static void rare_methods(char *text, size_t size)
     }
 }
 
+/* Which criteria there are, where one was asked for that is not. */
+static void say_no_criterion(const struct flying *flying, const rc_campaign *campaign)
+{
+    const char *name = flying->rare_criterion;
+    const int n_criteria = rc_campaign_criteria_count(campaign);
+    char known[512] = "";
+    size_t n = 0;
+    for (int row = 0; row < n_criteria && n < sizeof known; row++) {
+        n += (size_t)snprintf(known + n, sizeof known - n, "%s'%s'", row > 0 ? ", " : "",
+                              rc_campaign_criterion(campaign, row)->name);
+    }
+    rc_say_line("%s: no criterion has the name '%s'%s; name one of: %s%s", flying->campaign_path, name,
+                strcmp(name, "all together") == 0 ? ", which is all of them at once: a run goes after the failures of one" : "",
+                n_criteria > 0 ? known : "(it has none)", n < sizeof known ? "" : " ...");
+}
+
 /* Method and criterion by their names. ends 0, or the exit code */
 static int read_rare_rule(struct rc_rare_rule *rule, const struct flying *flying, const rc_campaign *campaign)
 {
@@ -102,7 +118,7 @@ static int read_rare_rule(struct rc_rare_rule *rule, const struct flying *flying
         }
     }
     if (name != NULL && rule->criterion < 0) {
-        rc_say_line("%s: no criterion has the name '%s'", flying->campaign_path, name);
+        say_no_criterion(flying, campaign);
         return rc_status_exit_code(RC_BAD_INPUT);
     }
     return 0;

@@ -103,12 +103,26 @@ def manners(folder):
         ran = call(*words, code=3)
         ok("no sample" in ran.stderr, f"{words[0]} takes it for a sample: {ran.stderr}")
 
-    # A criterion that only tells yes from no has no way down to failure; one that cannot fail is not reached.
-    for formula, word in (("min(1, floor(x1 + 4.5))", "varies"), ("1 + exp(x1)", "not reached")):
-        store = folder / f"{word[:3]}.h5"
+    # A criterion that only tells yes from no has no way down to failure; one that cannot fail is not reached; one that fails in a
+    # half or in nearly all flights is not rare.
+    for formula, word in (("min(1, floor(x1 + 4.5))", "varies"), ("1 + exp(x1)", "not reached"), ("x1", "not rare"),
+                          ("x1 - 4", "not rare")):
+        store = folder / f"{formula[-4:]}.h5"
         call("fly", campaign(folder, formula, 1 * [NORMAL]), "-o", store, "--rare", "subset", "--quiet")
         told = answer(store)
         ok(not told["is_supported"] and word in told["why_not"] and told["odds_of_failing"] is None, f"{formula}: {told['why_not']}")
+
+    # The verdict is that of the one-sided bounds: GO where the odds asked lie between upper bound and upper end of the interval,
+    # NO-GO where between the lower ones.
+    told = answer(stores[0])
+    for bound, end, verdict in (("bound_high", 1, "GO"), ("bound_low", 0, "NO-GO")):
+        between = 0.5 * (told[bound] + told["interval"][end])
+        file = campaign(folder, f"3 - {SUM4}", 4 * [NORMAL], {"rare": {"method": "subset", "flights_per_level": 200, "repeats": 8}},
+                        odds=1 - between)
+        store = folder / f"{bound}.h5"
+        call("fly", file, "-o", store, "--quiet")
+        now = answer(store)
+        ok(now["interval"] == told["interval"] and now["verdict"] == verdict, f"{bound}: odds of {between} asked: {now}")
 
     # Plain flights cannot show odds of 1 - 1e-6: said with the number that could, and the way out.
     file = campaign(folder, f"4.753424308822899 - {SUM4}", 4 * [NORMAL], odds=0.999999)
@@ -120,7 +134,8 @@ def manners(folder):
 
     # Mistakes, one line each.
     for words, code, said in ((("--rare", "magic"), 2, "subset or importance"), (("--criterion", "safe"), 2, "goes with --rare"),
-                              (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'"),
+                              (("--rare", "subset", "--criterion", "x"), 3, "no criterion has the name 'x'; name one of: 'safe'"),
+                              (("--rare", "subset", "--criterion", "all together"), 3, "which is all of them at once"),
                               (("--rare", "subset", "--stop-verdict"), 3, f"{file}: a run after rare failures ends when its method"),
                               (("--rare", "importance", "--stop-after", "5"), 3, "leave out --flights and the stop options"),
                               (("--rare", "subset", "--flights", "500"), 3, "run.rare.flights_per_level")):
@@ -142,24 +157,34 @@ def manners(folder):
 
 
 def demo(folder):
-    """Static margin of the readiness campaign: both methods against plain flights, and an interruption on the way."""
+    """Speed off the rail of the readiness campaign, which fails in 5e-4 of flights: both methods against plain flights, and an
+    interruption on the way."""
     plain = folder / "plain.h5"
     file = f"{ROOT}/campaigns/readiness.json"
-    call("fly", file, "-o", plain, "--flights", "3000", "--quiet")
-    low, high = next(row for row in answer(plain)["criteria"] if row["name"] == "static margin")["interval"]
+    call("fly", file, "-o", plain, "--flights", "60000", "--quiet")
+    row = next(row for row in answer(plain)["criteria"] if row["name"] == "speed off the rail")
+    high, low = (1 - end for end in row["interval"])
+    ok(1e-4 < low < high < 1e-3, f"plain flights fail in {low} to {high}, which is not rare")
     content = json.loads(Path(file).read_text())
-    content["run"]["rare"] = {"criterion": "static margin", "flights_per_level": 200, "repeats": 8}
-    for key in ("thrust_csv",):
-        content["motor"][key] = Path(content["motor"][key]).name
+    content["motor"]["thrust_csv"] = Path(content["motor"]["thrust_csv"]).name
     for table in Path(f"{ROOT}/campaigns").glob("*.csv"):
         (folder / table.name).write_bytes(table.read_bytes())
     small = folder / "small.json"
-    small.write_text(json.dumps(content))
-    for method in ("subset", "importance"):
+    # Importance sampling wants failures of 400 flights' worth, which 8 x 200 are too few for.
+    for method, repeats, per_level in (("importance", 16, 300), ("subset", 8, 200)):
+        content["run"]["rare"] = {"criterion": "speed off the rail", "flights_per_level": per_level, "repeats": repeats}
+        small.write_text(json.dumps(content))
         store = folder / f"{method}.h5"
         call("fly", small, "-o", store, "--rare", method, "--quiet")
         told = answer(store)
-        ok(told["is_supported"] and told["interval"][0] <= 1 - low and told["interval"][1] >= 1 - high, f"{method}: {told['interval']}, plain flights {1 - high} to {1 - low}")
+        print(f"{method}: {told['odds_of_failing']} in {told['interval']}, {told['flights']} flights; plain flights "
+              f"{row['flights'] - row['passed']} of {row['flights']}, {low} to {high}")
+        ok(told["is_supported"] and told["interval"][0] <= high and told["interval"][1] >= low and told["interval"][1] < 1e-2,
+           f"{method}: {told['interval']}, plain flights {low} to {high}: {told['why_not']}")
+    # What shares a value as long as nothing happens is refused, and said to be that.
+    call("fly", small, "-o", folder / "angle.h5", "--rare", "subset", "--criterion", "incidence at resonance", "--quiet")
+    told = answer(folder / "angle.h5")
+    ok(not told["is_supported"] and "does not happen" in told["why_not"], f"incidence at resonance: {told['why_not']}")
     resumed = folder / "resumed.h5"
     process = subprocess.Popen([PROGRAM, "fly", str(small), "-o", str(resumed), "--rare", "subset", "--quiet", "--threads", "1"],
                                stderr=subprocess.PIPE, text=True)

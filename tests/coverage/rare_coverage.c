@@ -1,12 +1,13 @@
 /* Coverage of the run modes for rare outcomes, measured: many runs on limit states whose odds are known; how often is a claim
  * made, and how often do its interval and its bounds hold the truth? Prints rows of docs/coverage.md.
  *
- * usage: rare_coverage [RUNS [FLIGHTS [METHOD [STATE]]]]: runs of each row (a fifth of them where ten scores or more are not
- * simple, which takes long), flights a level, subset or importance, and the beginning of a limit state's name
+ * usage: rare_coverage [RUNS [FLIGHTS [REPEATS [METHOD [STATE]]]]]: runs of each row (a fifth of them where ten scores
+ * or more are not simple, which takes long), flights a level, repeats, subset or importance, and the beginning of a limit state's
+ * name
  *
  * It fails where the claims of a row hold so seldom that at a true coverage of 0.94 fewer than one row in a thousand would; where
  * all claims of a method together hold in less than 94 of 100; and where fewer than 90 of 100 runs on a simple state make a
- * claim. */
+ * claim, which is not asked of fewer than 300 flights a level. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,6 +18,9 @@
 #include "support/limit_states.h"
 
 static const double wanted = 0.94, chance = 0.001, least_claims = 0.90;
+
+/* Flights a level from which on a simple state must be claimed. */
+enum { LEAST_SIMPLE = 300 };
 
 struct tally {
     int runs, claims, held, low, high;
@@ -29,15 +33,14 @@ static int is_too_few(int held, int n)
     return n > 0 && held < n && rc_special_beta_cdf(held + 1.0, n - held, wanted) > 1.0 - chance;
 }
 
-static void measure(struct tally *tally, const struct limit_state *state, double odds, enum rc_rare_method method, int n_flights)
+static void measure(struct tally *tally, const struct limit_state *state, double odds, const struct rc_rare_rule *rule)
 {
-    const struct rc_rare_rule rule = {.method = method, .per_level = n_flights, .repeats = 16};
     struct limit_state known = *state;
     const struct rc_rare_problem problem = {.n = state->n, .user = &known, .margins = limit_state_margins};
     for (int run = 0; run < tally->runs; run++) {
         const struct rc_rare_options options = {.seed = 1000 + (uint64_t)run, .confidence = 0.95};
         struct rc_rare rare = {.is_supported = 0};
-        if (rc_rare_run(&rare, &problem, &rule, &options, NULL) != RC_OK)
+        if (rc_rare_run(&rare, &problem, rule, &options, NULL) != RC_OK)
             exit(2);
         tally->flights += (double)rare.flights;
         if (!rare.is_supported)
@@ -52,10 +55,11 @@ static void measure(struct tally *tally, const struct limit_state *state, double
 }
 
 /* One row of the table. ends what is wrong with it */
-static const char *report(const struct tally *tally, const struct limit_state *state, double odds, enum rc_rare_method method)
+static const char *report(const struct tally *tally, const struct limit_state *state, double odds,
+                          const struct rc_rare_rule *rule)
 {
     const double n = tally->claims;
-    printf("| %s | %s | %.3g | %d | %.3f |", rc_rare_name(method), state->name, odds, tally->runs, n / tally->runs);
+    printf("| %s | %s | %.3g | %d | %.3f |", rc_rare_name(rule->method), state->name, odds, tally->runs, n / tally->runs);
     if (tally->claims > 0)
         printf(" %.4f | %.4f | %.4f | %.3f | %+.3f |", tally->held / n, tally->low / n, tally->high / n, tally->half_width / n,
                tally->estimate / n - 1.0);
@@ -65,38 +69,46 @@ static const char *report(const struct tally *tally, const struct limit_state *s
     (void)fflush(stdout);
     if (is_too_few(tally->held, tally->claims) || is_too_few(tally->low, tally->claims) || is_too_few(tally->high, tally->claims))
         return "claims that do not hold";
-    return state->is_simple && n < least_claims * tally->runs ? "too few claims on a simple state" : NULL;
+    const int must_claim = state->is_simple && rule->per_level >= LEAST_SIMPLE;
+    return must_claim && n < least_claims * tally->runs ? "too few claims on a simple state" : NULL;
+}
+
+/* All rows of a method. ends how many are wrong */
+static int measure_method(const struct rc_rare_rule *rule, int runs, const char *only, const struct reference *table)
+{
+    int claims = 0, held = 0, n_wrong = 0;
+    for (int index = 0; index < limit_states_count; index++) {
+        const struct limit_state *state = &limit_states[index];
+        const double odds = limit_state_odds(state, table);
+        struct tally tally = {.runs = state->n >= 10 && !state->is_simple ? (runs + 4) / 5 : runs};
+        if (strncmp(state->name, only, strlen(only)) != 0)
+            continue;
+        measure(&tally, state, odds, rule);
+        const char *wrong = report(&tally, state, odds, rule);
+        if (wrong)
+            printf("wrong: %s by %s: %s\n", state->name, rc_rare_name(rule->method), wrong);
+        n_wrong += wrong != NULL;
+        claims += tally.claims;
+        held += tally.held;
+    }
+    printf("all claims by %s: %d of %d hold\n", rc_rare_name(rule->method), held, claims);
+    return n_wrong + (held < wanted * claims);
 }
 
 int main(int argc, char **argv)
 {
-    const int runs = argc > 1 ? atoi(argv[1]) : 100, n_flights = argc > 2 ? atoi(argv[2]) : 300;
-    const char *only = argc > 4 ? argv[4] : "";
+    const int runs = argc > 1 ? atoi(argv[1]) : 100;
+    struct rc_rare_rule rule = {.per_level = argc > 2 ? atoi(argv[2]) : 300, .repeats = argc > 3 ? atoi(argv[3]) : 16};
+    const enum rc_rare_method wanted_method = argc > 4 ? rc_rare_find(argv[4]) : RC_RARE_NONE;
     struct reference *table = reference_open("rare_event.csv");
     int n_wrong = 0;
     printf("| method | limit state | odds | runs | claims | interval | lower bound | upper bound | half width | bias | "
            "flights |\n"
            "|---|---|---|---|---|---|---|---|---|---|---|\n");
     for (int method = RC_RARE_NONE + 1; method < RC_RARE_METHODS_END; method++) {
-        int claims = 0, held = 0;
-        if (argc > 3 && rc_rare_find(argv[3]) != RC_RARE_NONE && rc_rare_find(argv[3]) != (enum rc_rare_method)method)
-            continue;
-        for (int index = 0; index < limit_states_count; index++) {
-            const struct limit_state *state = &limit_states[index];
-            const double odds = limit_state_odds(state, table);
-            struct tally tally = {.runs = state->n >= 10 && !state->is_simple ? (runs + 4) / 5 : runs};
-            if (strncmp(state->name, only, strlen(only)) != 0)
-                continue;
-            measure(&tally, state, odds, (enum rc_rare_method)method, n_flights);
-            const char *wrong = report(&tally, state, odds, (enum rc_rare_method)method);
-            if (wrong)
-                printf("wrong: %s by %s: %s\n", state->name, rc_rare_name((enum rc_rare_method)method), wrong);
-            n_wrong += wrong != NULL;
-            claims += tally.claims;
-            held += tally.held;
-        }
-        printf("all claims by %s: %d of %d hold\n", rc_rare_name((enum rc_rare_method)method), held, claims);
-        n_wrong += held < wanted * claims;
+        rule.method = (enum rc_rare_method)method;
+        if (wanted_method == RC_RARE_NONE || wanted_method == rule.method)
+            n_wrong += measure_method(&rule, runs, argc > 5 ? argv[5] : "", table);
     }
     reference_close(table);
     printf("%d rows wrong\n", n_wrong);

@@ -124,7 +124,7 @@ static double series(const struct limit_state *state, const double *x)
 }
 
 const struct limit_state limit_states[] = {
-    {"LIN-b1 in 2", 2, 1.0, 0.0, 1, linear},
+    {"LIN-b1 in 2", 2, 1.0, 0.0, 0, linear},
     {"LIN-b1 in 100", 100, 1.0, 0.0, 0, linear},
     {"LIN-b3 in 10", 10, 3.0, 0.0, 1, linear},
     {"LIN-b4 in 2", 2, 4.0, 0.0, 1, linear},
@@ -151,6 +151,9 @@ const struct limit_state limit_states[] = {
     {"two-sided 3.5 in 20", 20, 3.5, 4.6525815807105e-4, 0, two_sided},
     {"circle at 1e-6", 2, 5.256521769756932, 1e-6, 0, outside},           /* exp(-limit^2/2) */
     {"stepped at 1e-4", 5, 3.719016485455709, 1e-4, 1, stepped},
+    {"linear at 0.5", 4, 0.0, 0.5, 0, linear},                            /* not rare, as LIN-b1 is not: */
+    {"linear at 0.99", 4, -2.326347874040841, 0.99, 0, linear},           /* nothing to claim            */
+    {"linear at 0.99997", 1, -4.0, 0.9999683287581669, 0, linear},
 };
 
 const int limit_states_count = sizeof limit_states / sizeof limit_states[0];

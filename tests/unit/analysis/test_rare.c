@@ -11,6 +11,8 @@
 
 #include <cmocka.h>
 
+#include "analysis/repeats.h"
+#include "analysis/witness.h"
 #include "numeric/numeric.h"
 #include "rollcast/rare.h"
 #include "support/limit_states.h"
@@ -56,7 +58,7 @@ static const struct rc_rare_options usual = {.seed = 3, .n_per_level = 1000, .n_
 
 /* One run of each method on each limit state. Both are without bias, so that the estimate lies within 4 standard errors of the
  * truth. Where importance sampling cannot support a claim it must say so: RP63, whose failures lie all around in 99 scores, and
- * the ball in ten. */
+ * the ball in ten. What is not rare, from LIN-b1's 0.159 to 0.99997, neither claims. */
 static void test_rare__known_odds_are_found(void **state)
 {
     struct reference *table = reference_open("rare_event.csv");
@@ -65,7 +67,7 @@ static void test_rare__known_odds_are_found(void **state)
     for (int index = 0; index < limit_states_count; index++) {
         const char *name = limit_states[index].name;
         const double odds = limit_state_odds(&limit_states[index], table);
-        const int is_refused = strcmp(name, refused[0]) == 0 || strcmp(name, refused[1]) == 0;
+        const int is_refused = strcmp(name, refused[0]) == 0 || strcmp(name, refused[1]) == 0, is_rare = odds < 0.1;
         const struct rc_rare found[] = {run(rc_subset_simulate, limit_state_margins, name, &usual),
                                         run(rc_importance_sample, limit_state_margins, name, &usual)};
         for (int method = 0; method < 2; method++) {
@@ -73,9 +75,10 @@ static void test_rare__known_odds_are_found(void **state)
             print_message("%s by %s: %.4g in %.4g to %.4g, known %.4g; spread %.2f; %lld flights %s\n", name,
                           method == 0 ? "subset" : "importance", rare->odds, rare->low, rare->high, odds, rare->spread,
                           (long long)rare->flights, rare->why);
-            if (method == 1 && is_refused) {
+            if (!is_rare || (method == 1 && is_refused)) {
                 assert_true(!rare->is_supported && isnan(rare->odds) && rare->low == 0.0 && rare->high == 1.0);
-                assert_non_null(strstr(rare->why, "more per level"));
+                assert_true(rare->bound_low == 0.0 && rare->bound_high == 1.0);
+                assert_non_null(strstr(rare->why, is_rare ? "more per level" : "not rare"));
                 continue;
             }
             assert_true(rare->is_supported && rare->why[0] == '\0');
@@ -268,6 +271,100 @@ static void test_rare__what_cannot_be_shown_is_refused(void **state)
     assert_in_range(n_lost, 1, 15);
 }
 
+/* Repeats of a known spread, and what comes out of a run of them. */
+enum { N_REPEATS = 8 };
+static const double even[N_REPEATS] = {9.5e-4, 10.5e-4, 9.8e-4, 10.2e-4, 9.9e-4, 10.1e-4, 9.7e-4, 10.3e-4};
+static const double skewed[N_REPEATS] = {1e-4, 2e-4, 4e-4, 8e-4, 1e-4, 2e-4, 4e-4, 16e-4};
+
+static struct rc_rare summary(const double *odds)
+{
+    const struct rc_rare_options options = {.n_repeats = N_REPEATS, .confidence = 0.95};
+    struct rc_rare rare = rc_repeats_nothing();
+    rc_repeats_summarise(&rare, odds, &options);
+    return rare;
+}
+
+static int is_near(double value, double wanted)
+{
+    return fabs(value / wanted - 1.0) < 1e-8; /* the quantile is good to 1e-10, a low end is a difference */
+}
+
+/* Ends by SciPy 1.10: Student's mean -+ t.ppf s/sqrt(8) with seven degrees of freedom, Cox's from mean and variance of the
+ * logarithms. Of even repeats the lower ends are Student's, the upper ones Cox's by a hair; of skewed ones Student's are lower on
+ * both sides, and Cox's upper end is half as far again from the mean. */
+static void test_rare__interval_is_the_wider_of_students_and_coxs(void **state)
+{
+    (void)state;
+    const struct rc_rare rare = summary(even), far = summary(skewed);
+    assert_true(rare.is_supported && far.is_supported);
+    assert_true(is_near(rare.odds, 1e-3) && is_near(rare.spread, 0.03338091841585121));
+    assert_true(is_near(rare.low, 0.000972092853828) && is_near(rare.high, 0.00102840225975));
+    assert_true(is_near(rare.bound_low, 0.000977640302876) && is_near(rare.bound_high, 0.00102270710015));
+    assert_true(is_near(far.odds, 4.75e-4) && is_near(far.spread, 1.0720022207892703));
+    assert_true(is_near(far.low, 4.92972649135e-05) && is_near(far.high, 0.00136856160343));
+    assert_true(is_near(far.bound_low, 0.000133919469482) && is_near(far.bound_high, 0.00111877139896));
+}
+
+/* Nothing can be claimed, for that reason. */
+static void assert_refused(const struct rc_rare *rare, const char *reason)
+{
+    assert_true(!rare->is_supported && isnan(rare->odds));
+    assert_true(rare->low == 0.0 && rare->high == 1.0 && rare->bound_low == 0.0 && rare->bound_high == 1.0);
+    if (!strstr(rare->why, reason))
+        fail_msg("wanted '%s', it says '%s'", reason, rare->why);
+}
+
+/* Repeats that support no claim, each for its own reason: one met no failure; they spread by 1.91 of their mean, and 1.12
+ * is still allowed; or they do not spread at all, as where every flight fails. */
+static void test_rare__repeats_that_tell_no_error_are_refused(void **state)
+{
+    static const double lost[N_REPEATS] = {9e-4, 8e-4, 0.0, 7e-4, 9e-4, 8e-4, 6e-4, 7e-4};
+    static const double wide[N_REPEATS] = {1e-4, 1e-4, 1e-4, 1e-4, 2e-4, 1e-4, 1e-4, 2e-3};
+    static const double less_wide[N_REPEATS] = {1e-4, 1e-4, 1e-4, 1e-4, 2e-4, 1e-4, 1e-4, 7e-4};
+    static const double all[N_REPEATS] = {1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0};
+    (void)state;
+    struct rc_rare rare = summary(lost);
+    assert_refused(&rare, "1 of 8 repeats met no failure");
+    rare = summary(wide);
+    assert_refused(&rare, "the repeats differ by 191 % of their mean");
+    rare = summary(less_wide);
+    assert_true(rare.is_supported && rare.spread > 1.0);
+    rare = summary(all);
+    assert_refused(&rare, "all alike");
+}
+
+static struct rc_rare judged(const double *led, double effective, double missed)
+{
+    const struct rc_rare_options options = {.n_repeats = N_REPEATS, .confidence = 0.95};
+    const struct rc_witness witness = {.odds = even, .led = led, .effective = effective, .missed = missed};
+    struct rc_rare rare = summary(even);
+    rc_witness_judge(&rare, &witness, &options);
+    return rare;
+}
+
+/* Importance sampling whose repeats are the even ones, led by repeats that agree, or lie a fifth higher. The half width is 2.8 %
+ * of the odds: half of that may be missed, and twice of what is missed widens the upper side. */
+static void test_rare__claims_that_witnesses_do_not_bear_out_are_refused(void **state)
+{
+    static const double higher[N_REPEATS] = {11.5e-4, 12.5e-4, 11.8e-4, 12.2e-4, 11.9e-4, 12.1e-4, 11.7e-4, 12.3e-4};
+    static const double lower[N_REPEATS] = {7.5e-4, 8.5e-4, 7.8e-4, 8.2e-4, 7.9e-4, 8.1e-4, 7.7e-4, 8.3e-4};
+    (void)state;
+    struct rc_rare rare = judged(even, 399.0, 0.0);
+    assert_refused(&rare, "399 flights' worth of failures, wanted 400");
+    rare = judged(even, 400.0, 0.0144);
+    assert_refused(&rare, "1.4 % of the failures that led here");
+    rare = judged(higher, 400.0, 0.0);
+    assert_refused(&rare, "sampling gives 0.001, the repeats that led it 0.0012, which is no chance");
+    rare = judged(lower, 400.0, 0.0);
+    assert_refused(&rare, "which is no chance");
+    const struct rc_rare before = summary(even);
+    rare = judged(even, 400.0, 0.0);
+    assert_true(rare.is_supported && rare.high == before.high && rare.bound_high == before.bound_high);
+    rare = judged(even, 400.0, 0.0135);
+    assert_true(rare.is_supported && rare.low == before.low && rare.bound_low == before.bound_low);
+    assert_true(is_near(rare.high, before.high + 2.7e-5) && is_near(rare.bound_high, before.bound_high + 2.7e-5));
+}
+
 static void test_rare__options_out_of_range_are_refused(void **state)
 {
     (void)state;
@@ -306,6 +403,9 @@ int main(void)
         cmocka_unit_test(test_rare__gains_over_plain_flights),
         cmocka_unit_test(test_rare__same_seed_gives_same_bits),
         cmocka_unit_test(test_rare__what_cannot_be_shown_is_refused),
+        cmocka_unit_test(test_rare__interval_is_the_wider_of_students_and_coxs),
+        cmocka_unit_test(test_rare__repeats_that_tell_no_error_are_refused),
+        cmocka_unit_test(test_rare__claims_that_witnesses_do_not_bear_out_are_refused),
         cmocka_unit_test(test_rare__options_out_of_range_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
