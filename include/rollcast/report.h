@@ -101,16 +101,23 @@ struct rc_report_swept {
     const char *of;      /* criterion that counts; NULL = all together                 */
 };
 
+/* What a page is to show. */
+struct rc_page_request {
+    int n_stores;                            /* 1 .. RC_REPORT_MAX_STORES                       */
+    const struct rc_report_store *store;     /* (n_stores) open                                 */
+    const struct rc_report_swept *trade;     /* NULL = none                                     */
+    const struct rc_report_drawing *drawing;
+    const char *path;                        /* of the page as the user named it, for the JSON  */
+};
+
 /* One or several stores as one HTML page that stands alone: verdict, criteria, figures with their data, a trade's odds against
  * its settings, single flights, the campaign in words, what the model leaves out.
- * in   store  (n_stores) 1 .. RC_REPORT_MAX_STORES, open
- *      trade  NULL = none
+ * in   out   where the page goes; json: where what it shows goes as JSON of schema rollcast-report/1, NULL = nowhere
  * ends RC_BAD_INPUT (number of stores, no such trade or criterion), RC_IO (no flight in one, drawing or writing failed),
  *      RC_NO_MEMORY; err names the store
  * cost holds one column of a store at a time; flies three flights of each store again; of a trade a byte for each
  *      flight of each setting */
-rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
-                         const struct rc_report_drawing *drawing, struct rc_error *err) RC_MUST_CHECK;
+rc_status rc_report_page(FILE *out, FILE *json, const struct rc_page_request *request, struct rc_error *err) RC_MUST_CHECK;
 
 /* Designs to be compared on the same flights. */
 struct rc_trade_request {

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "commands.h"
+#include "gathered.h"
 #include "gnuplot.h"
 #include "options.h"
 #include "output.h"
@@ -18,7 +19,7 @@ struct reporting {
     rc_results *results[RC_REPORT_MAX_STORES];
     rc_campaign *campaign[RC_REPORT_MAX_STORES];
     const char *page_path, *trade_folder, *trade_of;
-    int overwrite;
+    int overwrite, is_json;
 };
 
 /* Can anything be drawn? Asked first, so that nobody waits for a large store only to be told that gnuplot is not there. */
@@ -31,7 +32,8 @@ static int try_gnuplot(void)
     return status == RC_OK ? 0 : rc_say_error(&err, "report");
 }
 
-static int write_page(const struct reporting *reporting)
+/* in json where what the page shows goes, NULL = nowhere */
+static int write_page(const struct reporting *reporting, FILE *json)
 {
     struct rc_report_store store[RC_REPORT_MAX_STORES];
     const struct rc_report_drawing drawing = {.draw = rc_gnuplot_draw};
@@ -46,10 +48,33 @@ static int write_page(const struct reporting *reporting)
     if (code != 0) {
         return code;
     }
-    const rc_status status = rc_report_page(page.out, store, reporting->n_stores, trade.folder != NULL ? &trade : NULL,
-                                            &drawing, &err);
+    const struct rc_page_request request = {.n_stores = reporting->n_stores,
+                                            .store = store,
+                                            .trade = trade.folder != NULL ? &trade : NULL,
+                                            .drawing = &drawing,
+                                            .path = reporting->page_path};
+    const rc_status status = rc_report_page(page.out, json, &request, &err);
     code = rc_output_close(&page, status == RC_OK);
     return status != RC_OK ? rc_say_error(&err, reporting->path[0]) : code;
+}
+
+/* The page, and only once it is in its place what it shows. */
+static int write_and_tell(const struct reporting *reporting)
+{
+    struct rc_gathered told = {.out = NULL};
+    struct rc_error err = {0};
+    if (!reporting->is_json) {
+        return write_page(reporting, NULL);
+    }
+    int code = rc_gathered_open(&told) ? write_page(reporting, told.out) : 0;
+    if (code == 0) {
+        code = rc_gathered_close(&told, RC_OK, &err, reporting->page_path);
+    }
+    if (code == 0) {
+        rc_gathered_print(&told, 1);
+    }
+    rc_gathered_free(&told);
+    return code;
 }
 
 /* Read the command line.
@@ -73,6 +98,10 @@ static int read_command_line(struct reporting *reporting, int argc, char **argv)
          .value = "NAME",
          .target = &reporting->trade_of,
          .help = "with --trade: the criterion that counts; else all together"},
+        {.name = "json",
+         .kind = RC_OPTION_FLAG,
+         .target = &reporting->is_json,
+         .help = "say at the end as JSON what was written: stores, verdicts, odds"},
         {.name = "overwrite", .kind = RC_OPTION_FLAG, .help = "replace FILE if it exists", .target = &reporting->overwrite},
     };
     const struct rc_command command = {"report",
@@ -92,6 +121,8 @@ static int read_command_line(struct reporting *reporting, int argc, char **argv)
         rc_say_line("report wants a page to write: -o FILE (see: rollcast report --help)");
     } else if (end == RC_OPTIONS_READ && reporting->trade_of != NULL && reporting->trade_folder == NULL) {
         rc_say_line("--of goes with --trade FOLDER (see: rollcast report --help)");
+    } else if (end == RC_OPTIONS_READ && reporting->is_json && strcmp(reporting->page_path, "-") == 0) {
+        rc_say_line("--json goes with a page in a file: standard output is the answer's (see: rollcast report --help)");
     } else if (end == RC_OPTIONS_READ) {
         return -1;
     }
@@ -111,7 +142,7 @@ int rc_cmd_report(int argc, char **argv)
         code = rc_stores_open(&reporting.results[at], &reporting.campaign[at], reporting.path[at]);
     }
     if (code == 0) {
-        code = write_page(&reporting);
+        code = write_and_tell(&reporting);
     }
     for (int at = 0; at < reporting.n_stores; at++) {
         rc_campaign_free(reporting.campaign[at]);

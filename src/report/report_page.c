@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "json.h"
 #include "page.h"
 
 static rc_status write_sections(struct rc_page *page, struct rc_error *err)
@@ -53,30 +54,70 @@ static void name_place(struct rc_error *err, rc_status status, const char *path)
     }
 }
 
-rc_status rc_report_page(FILE *out, const struct rc_report_store *store, int n_stores, const struct rc_report_swept *trade,
-                         const struct rc_report_drawing *drawing, struct rc_error *err)
+/* What the page shows of a store: its verdict, and the odds of all together. */
+static void tell_store(struct rc_json *json, const char *path, const struct rc_answer *answer)
+{
+    const struct rc_odds *const odds = &answer->all_together;
+    const struct rc_criterion *const asked = rc_campaign_all_together(answer->campaign);
+    rc_json_open(json, NULL, '{');
+    rc_json_text(json, "store", path);
+    rc_json_text(json, "campaign", rc_campaign_name(answer->campaign));
+    rc_json_integer(json, "flights", answer->flights);
+    rc_json_flag(json, "is_finished", answer->is_finished != 0);
+    rc_json_text(json, "verdict", rc_odds_verdict_text(answer->verdict));
+    rc_json_integer(json, "passed", odds->passed);
+    rc_json_number(json, "odds", odds->estimate);
+    rc_json_pair(json, "interval", odds->interval_low, odds->interval_high);
+    rc_json_number(json, "odds_asked", asked->odds);
+    rc_json_number(json, "confidence", asked->confidence);
+    rc_json_close(json, '}');
+}
+
+/* What was written, as JSON of schema rollcast-report/1. */
+static void tell_page(FILE *out, const struct rc_page *page, const struct rc_page_request *request)
+{
+    struct rc_json json = {.out = out};
+    rc_json_open(&json, NULL, '{');
+    rc_json_text(&json, "schema", "rollcast-report/1");
+    rc_json_text(&json, "page", request->path);
+    rc_json_integer(&json, "figures", page->n_figures);
+    rc_json_text(&json, "trade", request->trade != NULL ? request->trade->folder : NULL);
+    rc_json_text(&json, "of", request->trade != NULL ? request->trade->of : NULL);
+    rc_json_open(&json, "stores", '[');
+    for (int at = 0; at < page->n_stores; at++) {
+        tell_store(&json, page->store[at].path, &page->facts[at].answer);
+    }
+    rc_json_close(&json, ']');
+    rc_json_close(&json, '}');
+}
+
+rc_status rc_report_page(FILE *out, FILE *json, const struct rc_page_request *request, struct rc_error *err)
 {
     struct rc_swept swept = {.n = 0};
+    const int n_stores = request->n_stores;
     if (n_stores < 1 || n_stores > RC_REPORT_MAX_STORES) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "a page holds 1 to %d stores, got %d", RC_REPORT_MAX_STORES, n_stores);
     }
-    struct rc_page page = {.out = out, .drawing = drawing, .n_stores = n_stores, .store = store};
+    struct rc_page page = {.out = out, .drawing = request->drawing, .n_stores = n_stores, .store = request->store};
     page.facts = calloc((size_t)n_stores, sizeof *page.facts);
     if (page.facts == NULL) {
         return rc_error_fill(err, RC_NO_MEMORY, "", "no memory for a page");
     }
     rc_status status = RC_OK;
-    if (trade != NULL) {
-        status = rc_swept_gather(&swept, trade, err);
+    if (request->trade != NULL) {
+        status = rc_swept_gather(&swept, request->trade, err);
         page.swept = &swept;
-        name_place(err, status, trade->folder);
+        name_place(err, status, request->trade->folder);
     }
     for (int at = 0; at < n_stores && status == RC_OK; at++) {
-        status = rc_page_facts_gather(&page.facts[at], &store[at], err);
-        name_place(err, status, store[at].path);
+        status = rc_page_facts_gather(&page.facts[at], &page.store[at], err);
+        name_place(err, status, page.store[at].path);
     }
     if (status == RC_OK) {
         status = write_page(&page, err);
+    }
+    if (status == RC_OK && json != NULL) {
+        tell_page(json, &page, request);
     }
     for (int at = 0; at < n_stores; at++) {
         rc_page_facts_free(&page.facts[at]);

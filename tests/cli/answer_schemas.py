@@ -81,6 +81,7 @@ answers = [
     ("trade", "c/first.json", "c/stepper.json", "-o", "two", "-q", "--flights", "60"),
     ("trade", "plain.json", "--need", "0.9", "--relax", WIDTH + "21:19", "-o", "found", "-q", "--flights", "2000"),
     ("trade", "plain.json", "--need", "0.9", "--relax", WIDTH + "19:21", "-o", "none", "-q", "--flights", "2000"),
+    ("report", "plain.h5", "-o", "plain.html"), ("report", "plain.h5", "sobol.h5", "--trade", "curve", "--of", "big enough", "-o", "both.html"),
     ("replay", "readiness.h5", "--flight", "3", "--every", "5"), ("replay", "plain.h5", "--flight", "3")]
 answers = [(" ".join(words), ask(*words)) for words in answers]
 
@@ -100,6 +101,24 @@ ok(history["columns"] == csv[0].split(",") and history["rows"] == [[float(cell) 
 ok(history["flight"] == 3 and history["numbers_differing"] == 0 and len(history["rows"]) > 5, f"replay: {history['flight']}")
 ok(subprocess.run([PROGRAM, "replay", "readiness.h5", "--flight", "3", "--every", "5", "--json", "-o", "x.json"], capture_output=True).returncode == 0 and
    json.load(open("x.json")) == history, "replay --json -o writes something else")
+
+# What report says is what the page holds and what odds says; where no page is made it says nothing.
+said = {text: answer for text, answer in answers}
+one, both = said["report plain.h5 -o plain.html"], said["report plain.h5 sobol.h5 --trade curve --of big enough -o both.html"]
+for told in (one, both):
+    n_drawn = open(told["page"], encoding="utf-8").read().count("<figure>")
+    ok(told["figures"] == n_drawn > 1, f"{told['page']}: {told['figures']} figures told, {n_drawn} drawn")
+ok((one["page"], one["trade"], one["of"]) == ("plain.html", None, None) and (both["trade"], both["of"]) == ("curve", "big enough"), f"report: {one} {both}")
+ok([shown["store"] for shown in one["stores"] + both["stores"]] == ["plain.h5", "plain.h5", "sobol.h5"], f"report: {one} {both}")
+for shown in one["stores"] + both["stores"]:
+    full = said["odds " + shown["store"]]
+    ok({key: shown[key] for key in ("campaign", "flights", "is_finished", "verdict")} == {key: full[key] for key in ("campaign", "flights", "is_finished", "verdict")}
+       and {key: full["all_together"][key] for key in ("passed", "odds", "interval", "odds_asked", "confidence")}.items() <= shown.items(), f"report: {shown}")
+for words, code, why in ((("plain.h5", "-o", "-"), 2, "--json goes with a page in a file"), (("plain.h5", "-o", "plain.html"), 4, "the output exists"),
+                         (("plain.h5", "-o", "nowhere/x.html"), 4, "nowhere/x.html"), (("plain.h5", "--trade", "nowhere", "-o", "x.html"), None, "nowhere")):
+    ended = subprocess.run([PROGRAM, "report", *words, "--json"], capture_output=True, text=True)
+    ok(ended.returncode == code or (code is None and ended.returncode > 0), f"report {words}: {ended.returncode}")
+    ok(ended.stdout == "" and why in ended.stderr and not os.path.exists("x.html"), f"report {words}: {ended.stdout} {ended.stderr}")
 
 # A run that a signal ends says so, and that it is not finished.
 going = subprocess.Popen([PROGRAM, "fly", "c/first.json", "-o", "cut.h5", "--flights", "400000", "--json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
@@ -144,8 +163,8 @@ for name, schema in schemas.items():
     ok(not missing, f"{name}: members that docs/commands.md does not name: {missing}")
 for verb in re.findall(r"^  ([a-z]+) +[a-z]", subprocess.run([PROGRAM, "--help"], capture_output=True, text=True).stdout, re.M):
     help_text = subprocess.run([PROGRAM, verb, "--help"], capture_output=True, text=True).stdout
-    ok(("--json" in help_text) == (verb != "report"), f"{verb}: --json") # a page has no JSON
-    ok("--json" not in help_text or any(text.split()[0] == verb for text, _ in answers), f"{verb}: none of its answers is held against a schema")
+    ok("--json" in help_text, f"{verb}: no --json")
+    ok(any(text.split()[0] == verb for text, _ in answers), f"{verb}: none of its answers is held against a schema")
 
 OPTIONAL = {"formula", "inputs", "odds", "interval", "gain", "gain_interval", "effective_flights", "more_flights"} # some of these depend on others
 
