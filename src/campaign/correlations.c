@@ -7,8 +7,8 @@
 #include "base/suggest.h"
 
 /* The uncertain quantity of a path. ends -1 after reporting */
-static int find_quantity(const struct rc_reader *reader, const struct rc_values *values, const char *place, const char *key,
-                         const char *path)
+static int find_quantity(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
+                         const char *place, const char *key, const char *path)
 {
     struct rc_suggest search = {.wanted = path};
     for (int index = 0; index < values->sampling.n; index++) {
@@ -20,6 +20,13 @@ static int find_quantity(const struct rc_reader *reader, const struct rc_values 
     for (int index = 0; index < values->n; index++) {
         if (strcmp(values->entry[index].path, path) == 0) {
             rc_read_report(reader, place, key, "\"%.95s\" is fixed, wanted an uncertain quantity; give it a distribution", path);
+            return -1;
+        }
+    }
+    for (int index = 0; index < settings->n_inputs; index++) {
+        if (strcmp(settings->inputs[index].name, path) == 0) {
+            rc_read_report(reader, place, key, "\"%.63s\" is an input's name, wanted the path of its value: \"inputs[%d].value\"",
+                           path, index);
             return -1;
         }
     }
@@ -50,8 +57,8 @@ rc_status rc_correlations_make(struct rc_copula **copula, const struct rc_reader
         const struct rc_correlation_settings *from = &settings->correlations[index];
         char place[RC_MAX_PATH_TEXT];
         (void)snprintf(place, sizeof place, "correlations[%d]", index);
-        pair[index] = (struct rc_rank_pair){.first = find_quantity(reader, values, place, "first", from->first),
-                                            .second = find_quantity(reader, values, place, "second", from->second),
+        pair[index] = (struct rc_rank_pair){.first = find_quantity(reader, settings, values, place, "first", from->first),
+                                            .second = find_quantity(reader, settings, values, place, "second", from->second),
                                             .rank = from->rank};
         is_good = is_good && pair[index].first >= 0 && pair[index].second >= 0;
     }

@@ -150,12 +150,24 @@ static bool is_text(struct cursor *cursor)
 
 static const char semicolons[] = "columns are separated by \";\", wanted \",\" (and points in numbers)";
 
+/* Names in quotes are no names here: every other complaint would follow from that. ends true after reporting */
+static bool has_quotes(struct cursor *cursor, struct span line)
+{
+    if (!memchr(line.bytes, '"', line.n))
+        return false;
+    report(cursor, "the first line has quotes (\"), wanted bare names of the columns: save the %s without quotes around texts",
+           cursor->form->what);
+    return true;
+}
+
 static void read_header(struct cursor *cursor, struct span line)
 {
     if (memchr(line.bytes, ';', line.n)) { /* every other complaint would follow from this one */
         report(cursor, semicolons);
         return;
     }
+    if (has_quotes(cursor, line))
+        return;
     struct span field[N_FIELDS_MOST] = {{NULL, 0}};
     const int n_fields = split(line, field);
     cursor->n_fields = n_fields < N_FIELDS_MOST ? n_fields : N_FIELDS_MOST;

@@ -45,6 +45,10 @@ static double *read_list(int *n, const struct rc_reader *reader, const cJSON *no
     char got[RC_READ_GOT];
     rc_read_describe(found, got);
     *n = cJSON_IsArray(found) ? cJSON_GetArraySize(found) : 0;
+    if (cJSON_IsArray(found) && *n < 1)
+        (void)snprintf(got, sizeof got, "an empty list");
+    else if (cJSON_IsArray(found))
+        (void)snprintf(got, sizeof got, "a list of %d", *n);
     if (*n < 1 || *n > RC_MAX_TABLE_ROWS) {
         rc_read_report(reader, path, row->key, "got %s, wanted a list of 1 to %d numbers: %s", got, RC_MAX_TABLE_ROWS,
                        row->meaning);

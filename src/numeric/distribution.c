@@ -170,6 +170,15 @@ rc_status rc_distribution_check_finite(const struct rc_distribution_kind *kind, 
     return RC_OK;
 }
 
+rc_status rc_distribution_check_order(double low, double high, struct rc_error *err)
+{
+    if (high > low)
+        return RC_OK;
+    return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, wanted a number above low, which is %.15g: %s", high, low,
+                         high < low ? "exchange the two, or move one of them"
+                                    : "move one of them, or give a plain number for a quantity without spread");
+}
+
 rc_status rc_distribution_check_spread(const char *key, double spread, struct rc_error *err)
 {
     if (spread < 0.0)

@@ -105,6 +105,9 @@ rc_status rc_distribution_sort(double *values, double *partners, int n, const ch
 rc_status rc_distribution_check_finite(const struct rc_distribution_kind *kind, const double *p,
                                        struct rc_error *err) RC_MUST_CHECK;
 
+/* And does "high" lie above "low"? ends RC_OK, or RC_BAD_INPUT; two that are equal are told to give a plain number instead */
+rc_status rc_distribution_check_order(double low, double high, struct rc_error *err) RC_MUST_CHECK;
+
 /* And is the spread under that key above zero? ends RC_OK, or RC_BAD_INPUT; zero is told to give a plain number instead */
 rc_status rc_distribution_check_spread(const char *key, double spread, struct rc_error *err) RC_MUST_CHECK;
 

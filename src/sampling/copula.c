@@ -112,6 +112,12 @@ static bool factorise(struct rc_copula *copula, struct breakage *at)
     return true;
 }
 
+/* Digits that tell the ends of a narrow range, and the correlation, apart. */
+static int decimals_for(double width)
+{
+    return width > 0.0 ? (int)fmin(fmax(ceil(1.0 - log10(width)), 4.0), 15.0) : 15;
+}
+
 static rc_status refuse(const struct rc_copula *copula, const struct rc_sampling *sampling, const struct rc_rank_pair *pair,
                         int named, const struct breakage *at, struct rc_error *err)
 {
@@ -119,11 +125,12 @@ static rc_status refuse(const struct rc_copula *copula, const struct rc_sampling
     (void)snprintf(where, sizeof where, "pairs[%d]", named);
     const char *first = sampling->quantity[copula->member[at->column]].path;
     const char *second = sampling->quantity[copula->member[at->row]].path;
+    const double low = rank_correlation(at->low), high = rank_correlation(at->high), rank = named < 0 ? 0.0 : pair[named].rank;
+    const int decimals = decimals_for(fmin(high - low, rank > high ? rank - high : low - rank));
     return rc_error_fill(err, RC_BAD_INPUT, named < 0 ? "pairs" : where,
-                         "the rank correlation of %.4g between %s and %s%s cannot be together with the others; "
-                         "with them it must lie between %.4f and %.4f",
-                         named < 0 ? 0.0 : pair[named].rank, first, second, named < 0 ? " (not named, so 0)" : "",
-                         rank_correlation(at->low), rank_correlation(at->high));
+                         "the rank correlation of %.15g between %s and %s%s cannot be together with the others; "
+                         "with them it must lie between %.*f and %.*f",
+                         rank, first, second, named < 0 ? " (not named, so 0)" : "", decimals, low, decimals, high);
 }
 
 rc_status rc_copula_create(struct rc_copula **copula, const struct rc_sampling *sampling, const struct rc_rank_pair *pair,

@@ -128,17 +128,27 @@ REFUSED = [
      "/inputs/0/value", ""),
     ("weights that do not add up", [{"distribution": "discrete", "values": [1, 2], "weights": [0.5, 0.4]}], [],
      "/inputs/0/value/weights", "sum to 0.9"),
+    ("no weights", [{"distribution": "discrete", "values": [1, 2], "weights": []}], [], "/inputs/0/value/weights", "got an empty list, wanted"),
+    ("too many weights", [{"distribution": "discrete", "values": [1, 2], "weights": 4097 * [1]}], [], "/inputs/0/value/weights", "got a list of 4097,"),
+    ("a window of no width", [{"distribution": "truncated_normal", "mean": 0, "sd": 1, "low": 2, "high": 2}], [],
+     "/inputs/0/value/high", "give a plain number"),
+    ("a range upside down", [{"distribution": "uniform", "low": 2, "high": 1}], [], "/inputs/0/value/high", "exchange the two"),
+    ("a mode outside no range", [{"distribution": "triangular", "low": 2, "mode": 1, "high": 1}], [], "/inputs/0/value/high", "exchange the two"),
+    ("names for paths", 2 * [normal(0, 1)], [("x2", 0, 0.5)], "/correlations/0/first", "is an input's name, wanted the path of its value: \"inputs[1].value\""),
+    ("a column whose name has quotes", [{"distribution": "empirical", "csv": "quoted.csv", "column": "a", "smoothing": 0}], [], "quoted.csv:1", "quotes"),
     ("a column with text", [{"distribution": "empirical", "csv": "words.csv", "column": "a", "smoothing": 0}], [], "words.csv:3", "calm"),
 ]
 with tempfile.TemporaryDirectory() as scratch:
     file = Path(scratch) / "c.json"
+    (Path(scratch) / "quoted.csv").write_text('"a","b"\n1,2\n3,4\n')
     (Path(scratch) / "words.csv").write_text("a\n1\ncalm\n")
     for what, inputs, pairs, place, words in REFUSED:
         campaign = {"name": what, "formula": "x1", "inputs": [{"name": f"x{i + 1}", "value": value} for i, value in enumerate(inputs)],
                     "criteria": [{"name": "c", "measure": "result", "at_least": 0, "odds": 0.5, "confidence": 0.9}],
                     "all_together": {"odds": 0.5, "confidence": 0.9}}
         if pairs:
-            campaign["correlations"] = [{"first": f"inputs[{a}].value", "second": f"inputs[{b}].value", "rank": rank} for a, b, rank in pairs]
+            campaign["correlations"] = [{"first": a if isinstance(a, str) else f"inputs[{a}].value", "second": f"inputs[{b}].value", "rank": rank}
+                                        for a, b, rank in pairs]
         file.write_text(json.dumps(campaign))
         ran = call("check", file, code=3)
         ok(place in ran.stderr and words in ran.stderr and ran.stderr.count("\n") == 1, f"{what}: {ran.stderr}")

@@ -20,10 +20,10 @@ static rc_status check(const double *p, struct rc_error *err)
     rc_status status = rc_distribution_check_finite(&rc_truncated_normal_distribution, p, err);
     if (status == RC_OK)
         status = rc_distribution_check_spread("sd", p[SD], err);
+    if (status == RC_OK)
+        status = rc_distribution_check_order(p[LOW], p[HIGH], err);
     if (status != RC_OK)
         return status;
-    if (!(p[HIGH] > p[LOW]))
-        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, wanted a number above low, which is %.15g", p[HIGH], p[LOW]);
     const double outside = fmax(fmax(p[LOW] - p[MEAN], p[MEAN] - p[HIGH]), 0.0) / p[SD];
     if (!(outside <= farthest_window))
         return rc_error_fill(err, RC_BAD_INPUT, "mean",

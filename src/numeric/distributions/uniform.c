@@ -10,11 +10,11 @@ extern const struct rc_distribution_kind rc_uniform_distribution;
 
 static rc_status check(const double *p, struct rc_error *err)
 {
-    const rc_status status = rc_distribution_check_finite(&rc_uniform_distribution, p, err);
+    rc_status status = rc_distribution_check_finite(&rc_uniform_distribution, p, err);
+    if (status == RC_OK)
+        status = rc_distribution_check_order(p[LOW], p[HIGH], err);
     if (status != RC_OK)
         return status;
-    if (!(p[HIGH] > p[LOW]))
-        return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, wanted a number above low, which is %.15g", p[HIGH], p[LOW]);
     if (!isfinite(p[HIGH] - p[LOW]))
         return rc_error_fill(err, RC_BAD_INPUT, "high", "got %.15g, too far above low, which is %.15g: the range is no number",
                              p[HIGH], p[LOW]);

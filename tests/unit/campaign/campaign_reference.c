@@ -242,7 +242,8 @@ static void add_limits(struct rc_text *page)
 {
     rc_text_add(page, "\n## Limits\n\n| what | at most |\n|---|---|\n");
     rc_text_add(page,
-                "| bytes of a campaign or table file | %d |\n| values of a campaign | %d |\n| uncertain quantities | %d |\n",
+                "| bytes of a campaign or table file | %d |\n| values of a campaign | %d |\n| uncertain quantities, for each of which plan "
+                "`sobol` has directions | %d |\n",
                 RC_MAX_FILE_BYTES, RC_MAX_JSON_VALUES, RC_MAX_UNCERTAIN);
     rc_text_add(page, "| fin sets | %d |\n| fins of a set | %d |\n| cameras | %d |\n| criteria | %d |\n| band times | %d |\n",
                 RC_MAX_FIN_SETS, RC_MAX_FINS, RC_MAX_CAMERAS, RC_MAX_CRITERIA, RC_MAX_BAND_TIMES);

@@ -106,6 +106,7 @@ static void test_csv__header_must_name_known_columns(void **state)
     refuses("time_s,time_s,thrust_N\n0,0,1\n", "t.csv:1", "\"time_s\" stands here twice");
     refuses("time_s;thrust_N\n0;1\n", "t.csv:1", "separated by \";\", wanted \",\"");
     refuses("time_s,thrust_N,\n0,1,\n", "t.csv:1", "unknown column \"\"");
+    refuses("\"time_s\",\"thrust_N\"\n0,1\n1,2\n", "t.csv:1", "first line has quotes|without quotes around texts");
 }
 
 static void test_csv__rows_must_rise(void **state)

@@ -122,6 +122,52 @@ static void test_copula__other_draws_keep_their_bits(void **state)
     rc_copula_free(copula);
 }
 
+/* Independent scores of 5 and 5 under a score correlation of 1/sqrt(2) mix to 5 sqrt(2), whose upper tail is erfc(5)/2: one minus
+ * the lower one would keep four digits of it. source erfc(5) = 1.5374597944280349e-12, Abramowitz and Stegun 1964, table 7.3 (from
+ * memory; confirmed with SciPy) */
+static void test_copula__far_tails_keep_their_digits(void **state)
+{
+    (void)state;
+    struct rc_uncertain quantity[2];
+    sampling_unit_cube(quantity, 2);
+    const struct rc_sampling sampling = {.n = 2, .quantity = quantity, .n_planned = 1000};
+    const struct rc_rank_pair pair = {0, 1, 6.0 / acos(-1.0) * asin(0.5 * sqrt(0.5))};
+    struct rc_copula *copula = copula_of(&sampling, &pair, 1);
+    const double tail_of_5 = 2.866515718791939e-07, wanted = 0.5 * 1.5374597944280349e-12;
+    const double high[2] = {1.0 - tail_of_5, 1.0 - tail_of_5}, low[2] = {tail_of_5, tail_of_5};
+    double lower = 0.0, upper = 0.0;
+    rc_copula_tails(copula, 1, high, &lower, &upper);
+    if (!(fabs(upper / wanted - 1.0) < 1e-7) || !(lower <= 1.0 && lower > 1.0 - 1e-11))
+        fail_msg("tails %.17g and %.17g, wanted %.17g above", lower, upper, wanted);
+    rc_copula_tails(copula, 1, low, &lower, &upper);
+    if (!(fabs(lower / wanted - 1.0) < 1e-7) || !(upper <= 1.0 && upper > 1.0 - 1e-11))
+        fail_msg("tails %.17g and %.17g, wanted %.17g below", lower, upper, wanted);
+    rc_copula_free(copula);
+}
+
+/* A member of the copula is held in its quantity's allowed range as any other quantity is. */
+static void test_copula__members_stay_in_their_range(void **state)
+{
+    (void)state;
+    struct rc_uncertain quantity[2] = {sampling_quantity("a", "normal", 0.0, 1.0), sampling_quantity("b", "normal", 0.0, 1.0)};
+    quantity[1].low = -0.5;
+    quantity[1].high = 0.75;
+    const struct rc_rank_pair pair = {0, 1, 0.6};
+    struct rc_sampling sampling = {.n = 2, .quantity = quantity, .n_planned = 1000};
+    struct rc_copula *copula = copula_of(&sampling, &pair, 1);
+    sampling.copula = copula;
+    int n_low = 0, n_high = 0;
+    for (uint64_t flight = 0; flight < 1000; flight++) {
+        double x[2];
+        rc_plan_find("plain")->draw(&sampling, 8, flight, x);
+        assert_true(x[1] >= -0.5 && x[1] <= 0.75);
+        n_low += x[1] == -0.5;
+        n_high += x[1] == 0.75;
+    }
+    assert_true(n_low > 250 && n_high > 180); /* 309 and 227 expected, 15 and 13 their standard deviations */
+    rc_copula_free(copula);
+}
+
 static rc_status create(const struct rc_rank_pair *pair, int n_pairs, struct rc_error *err)
 {
     struct rc_uncertain quantity[4] = {sampling_quantity("motor.impulse_factor", "normal", 1.0, 0.02),
@@ -156,6 +202,17 @@ static void test_copula__impossible_pair_is_named_with_its_range(void **state)
     assert_int_equal(create(pair, 2, &err), RC_BAD_INPUT); /* the third, left out, is 0: below the range too */
     assert_string_equal(err.where, "pairs");
     assert_non_null(strstr(err.what, "not named"));
+    /* where the range is narrow, as many digits as tell its ends and the correlation apart */
+    const struct rc_rank_pair narrow[] = {{0, 1, 0.9}, {0, 2, 0.99999999}, {1, 2, 0.9001}};
+    double told = 0.0, from = 0.0, to = 0.0;
+    assert_int_equal(create(narrow, 3, &err), RC_BAD_INPUT);
+    const char *ends = strstr(err.what, "must lie between ");
+    assert_true(ends && sscanf(ends, "must lie between %lf and %lf", &from, &to) == 2);
+    assert_int_equal(sscanf(err.what, "the rank correlation of %lf ", &told), 1);
+    if (!(from < to && to < told && told == narrow[2].rank))
+        fail_msg("%s", err.what);
+    const struct rc_rank_pair inside[] = {narrow[0], narrow[1], {1, 2, 0.5 * (from + to)}};
+    assert_int_equal(create(inside, 3, &err), RC_OK);
     /* all three at 0.9 are fine together, though the first two alone are not */
     pair[2].rank = 0.9;
     assert_int_equal(create(pair, 3, &err), RC_OK);
@@ -189,6 +246,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_copula__wanted_ranks_are_reached_under_every_plan),
         cmocka_unit_test(test_copula__other_draws_keep_their_bits),
+        cmocka_unit_test(test_copula__far_tails_keep_their_digits),
+        cmocka_unit_test(test_copula__members_stay_in_their_range),
         cmocka_unit_test(test_copula__impossible_pair_is_named_with_its_range),
         cmocka_unit_test(test_copula__bad_pairs_are_refused),
     };

@@ -253,6 +253,29 @@ static void test_sobol__scrambles_are_uniform_and_independent(void **state)
     assert_true(fabs(sum[3]) < 5.0 * sqrt(N_SEEDS / 180.0));
 }
 
+/* The sequence has 32 digits; what follows them is random. On a grid of 32 digits the middle of every cell would be drawn: the place
+ * inside a cell must be uniform, by mean and variance to 5 standard errors, and not the same twice. */
+static void test_sobol__digits_past_the_32nd_are_random(void **state)
+{
+    (void)state;
+    enum { N = 4000 };
+    struct rc_uncertain quantity[2];
+    sampling_unit_cube(quantity, 2);
+    const struct rc_sampling sampling = {.n = 2, .quantity = quantity};
+    double sum = 0.0, squares = 0.0, before = -1.0;
+    for (uint64_t point = 0; point < N; point++) {
+        double x[2];
+        rc_plan_find("sobol")->draw(&sampling, 3, point * RC_REPLICATES + 7, x);
+        const double cells = x[1] * 4294967296.0, within = cells - floor(cells);
+        assert_true(within != before);
+        before = within;
+        sum += within - 0.5;
+        squares += (within - 0.5) * (within - 0.5) - 1.0 / 12.0;
+    }
+    assert_true(fabs(sum) < 5.0 * sqrt(N / 12.0));
+    assert_true(fabs(squares) < 5.0 * sqrt(N / 180.0));
+}
+
 /* Mean of the product (1 + (u_j - 1/2)/j), j = 1..5, over a replicate's 1024 points: mean and standard deviation over
  * replicates. */
 static void product_means(const char *plan, double *mean, double *sd)
@@ -333,6 +356,7 @@ int main(void)
         cmocka_unit_test(test_sobol__powers_of_two_fill_every_cell),
         cmocka_unit_test(test_sobol__scrambles_are_uniform_and_independent),
         cmocka_unit_test(test_plan__gains_on_a_smooth_mean_are_the_published_ones),
+        cmocka_unit_test(test_sobol__digits_past_the_32nd_are_random),
         cmocka_unit_test(test_sobol__too_many_quantities_or_flights_are_refused),
         cmocka_unit_test(test_plan__uniforms_stay_inside),
     };
