@@ -10,7 +10,7 @@
 #include "rollcast/run.h"
 #include "rollcast/status.h"
 
-/* CSV: of rc_report_aero, _odds, _quantiles, _replay, and _trade without a search; elsewhere it gives text. */
+/* CSV: of rc_report_aero, _compare, _odds, _quantiles, _replay, _size, and _trade without a search; elsewhere it gives text. */
 enum rc_report_form { RC_REPORT_TEXT = 0, RC_REPORT_JSON, RC_REPORT_CSV };
 
 /* The answer of a store: odds per criterion and for all together, verdicts, spread of each measure, caution.
@@ -30,7 +30,8 @@ enum { RC_REPORT_MAX_STORES = 8 };
 
 /* The answers of several stores side by side: verdict and odds of every criterion in a column per store, which of them would be
  * flown and why, medians of the measures that differ, and what differs between the campaigns. A store is said to be better only
- * where its interval is clear of the others'. Text fits 80 columns; JSON is of schema rollcast-compare/1.
+ * where its interval is clear of the others'. Text fits 80 columns; JSON is of schema rollcast-compare/1; CSV has a row for each
+ * store and criterion, and for each store and measure.
  * in   store     (n_stores) 2 .. RC_REPORT_MAX_STORES
  * out  verdict   the worst of all stores; may be NULL
  * ends RC_BAD_INPUT (number of stores), RC_IO (no finished flight in one; err names its path), RC_NO_MEMORY */
@@ -44,7 +45,7 @@ struct rc_report_size {
 };
 
 /* How many flights show odds (given those), how many of given flights may fail (given both), what odds given flights with
- * failures show (given flights): text, or JSON of schema rollcast-size/1. Exact binomial.
+ * failures show (given flights): text, JSON of schema rollcast-size/1, or CSV. Exact binomial.
  * ends RC_USAGE (more failures than flights) */
 rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_report_size *asked,
                          struct rc_error *err) RC_MUST_CHECK;

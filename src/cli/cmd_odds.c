@@ -75,7 +75,7 @@ int rc_cmd_odds(int argc, char **argv)
     int has_confidence = 0;
     const struct rc_option options[] = {
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &asking.is_json},
-        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "answer of one store as a CSV table", .target = &asking.is_csv},
+        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "answer as a CSV table, of several stores too", .target = &asking.is_csv},
         {.name = "measure", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &asking.measure,
          .help = "mean, quantiles and tolerance limits of this measure instead"},
         {.name = "confidence", .kind = RC_OPTION_SHARE, .value = "SHARE", .target = &asking.confidence,
@@ -101,8 +101,8 @@ int rc_cmd_odds(int argc, char **argv)
         return rc_status_exit_code(RC_USAGE);
     }
 
-    if (asking.is_csv && (asking.is_json || asking.path[1] != NULL)) {
-        rc_say_line("--csv goes with one store and without --json (see: rollcast odds --help)");
+    if (asking.is_csv && asking.is_json) {
+        rc_say_line("--csv goes without --json (see: rollcast odds --help)");
         return rc_status_exit_code(RC_USAGE);
     }
 

@@ -101,6 +101,12 @@ struct rc_figure rc_answer_measure(double value, double width);
  * flag. */
 void rc_answer_write_csv(FILE *out, const struct rc_answer *answer);
 
+/* Its parts, for tables with columns around them: heads of the columns, and the cells of a criterion (n is all together) or of a
+ * measure; none of them ends its line. */
+const char *rc_answer_csv_heads(void);
+void rc_answer_write_csv_criterion(FILE *out, const struct rc_answer *answer, int row);
+void rc_answer_write_csv_measure(FILE *out, const struct rc_answer *answer, int measure);
+
 /* Write the answer as text of 80 columns. Write errors stay in the stream's error flag. */
 void rc_answer_write_text(FILE *out, const struct rc_answer *answer);
 

@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
+void rc_answer_write_csv_criterion(FILE *out, const struct rc_answer *answer, int row)
 {
     const struct rc_criterion *criterion = rc_answer_criterion(answer, row);
     const struct rc_odds *odds = rc_answer_odds(answer, row);
@@ -21,10 +21,10 @@ static void write_criterion(FILE *out, const struct rc_answer *answer, int row)
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
         rc_figures_cell(out, figures[at]);
     }
-    fprintf(out, ",%s,,,,,,,,,\n", rc_odds_verdict_text(odds->verdict));
+    fprintf(out, ",%s,,,,,,,,,", rc_odds_verdict_text(odds->verdict));
 }
 
-static void write_measure(FILE *out, const struct rc_answer *answer, int measure)
+void rc_answer_write_csv_measure(FILE *out, const struct rc_answer *answer, int measure)
 {
     const struct rc_measure_row *row = rc_measures_row(measure);
     const struct rc_spread *spread = &answer->spread[measure];
@@ -37,20 +37,25 @@ static void write_measure(FILE *out, const struct rc_answer *answer, int measure
     for (size_t at = 0; at < sizeof figures / sizeof figures[0]; at++) {
         rc_figures_cell(out, figures[at]);
     }
-    fputc('\n', out);
+}
+
+const char *rc_answer_csv_heads(void)
+{
+    return "row,name,measure,unit,at_least,at_most,flights,passed,odds,interval_low,interval_high,bound_low,bound_high,"
+           "odds_asked,confidence,verdict,median,p05,p95,mean,sd,least,greatest,mean_low,mean_high";
 }
 
 void rc_answer_write_csv(FILE *out, const struct rc_answer *answer)
 {
-    fputs("row,name,measure,unit,at_least,at_most,flights,passed,odds,interval_low,interval_high,bound_low,bound_high,odds_asked,"
-          "confidence,verdict,median,p05,p95,mean,sd,least,greatest,mean_low,mean_high\n",
-          out);
+    fprintf(out, "%s\n", rc_answer_csv_heads());
     for (int row = 0; row <= rc_campaign_criteria_count(answer->campaign); row++) {
-        write_criterion(out, answer, row);
+        rc_answer_write_csv_criterion(out, answer, row);
+        fputc('\n', out);
     }
     for (int measure = 0; measure < RC_N_MEASURES; measure++) {
         if (!rc_answer_is_left_out(answer, measure)) {
-            write_measure(out, answer, measure);
+            rc_answer_write_csv_measure(out, answer, measure);
+            fputc('\n', out);
         }
     }
 }

@@ -28,6 +28,11 @@ void rc_compare_add_letters(struct rc_text *text, unsigned set)
     }
 }
 
+int rc_compare_is_compared(const struct rc_compare *compare, const struct rc_compare_row *row)
+{
+    return count_of(row->asked) > 1 && (!row->is_together || compare->asks_same);
+}
+
 int rc_compare_is_same(const struct rc_criterion *one, const struct rc_criterion *other)
 {
     return strcmp(one->name, other->name) == 0 && one->measure == other->measure && one->at_least == other->at_least &&

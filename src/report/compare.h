@@ -63,6 +63,9 @@ void rc_compare_free(struct rc_compare *compare);
 /* The letter of a store: 'A', 'B', ... */
 char rc_compare_letter(int store);
 
+/* Do several stores ask a row, so that they are compared in it? */
+int rc_compare_is_compared(const struct rc_compare *compare, const struct rc_compare_row *row);
+
 /* Add the letters of a set: "A", "A and B", "A, B and C". in set bit per store */
 void rc_compare_add_letters(struct rc_text *text, unsigned set);
 
@@ -77,6 +80,10 @@ const char *rc_compare_note(void);
 
 /* Write it as text of 80 columns. Write errors stay in the stream's error flag. */
 void rc_compare_write_text(FILE *out, const struct rc_compare *compare);
+
+/* Write it as CSV: a row for each store and criterion, grouped by what is asked, then for each store and measure. Write errors
+ * stay in the stream's error flag. */
+void rc_compare_write_csv(FILE *out, const struct rc_compare *compare);
 
 /* Write it as a JSON document of schema "rollcast-compare/1". Write errors stay in the stream's error flag. */
 void rc_compare_write_json(FILE *out, const struct rc_compare *compare);

@@ -30,7 +30,7 @@ static void write_store(struct rc_json *json, const struct rc_compare *compare, 
 
 static void write_row(struct rc_json *json, const struct rc_compare *compare, const struct rc_compare_row *row)
 {
-    const int is_compared = (row->asked & (row->asked - 1U)) != 0 && (!row->is_together || compare->asks_same);
+    const int is_compared = rc_compare_is_compared(compare, row);
     rc_json_open(json, NULL, '{');
     rc_json_text(json, "name", row->is_together ? "all together" : row->criterion->name);
     write_letters(json, "asked_by", row->asked);

@@ -13,6 +13,8 @@ rc_status rc_report_compare(FILE *out, enum rc_report_form form, const struct rc
     }
     if (form == RC_REPORT_JSON) {
         rc_compare_write_json(out, compare);
+    } else if (form == RC_REPORT_CSV) {
+        rc_compare_write_csv(out, compare);
     } else {
         rc_compare_write_text(out, compare);
     }

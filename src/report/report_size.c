@@ -1,5 +1,6 @@
 /* Sizes of demonstrations in words: flights that show odds, failures that they may have, odds that flights with failures show. */
 #include <inttypes.h>
+#include <math.h>
 
 #include "base/base.h"
 #include "figures.h"
@@ -76,6 +77,35 @@ static void write_json(FILE *out, const struct rc_report_size *asked)
     rc_json_close(&json, '}');
 }
 
+/* A row of the CSV: given failures in place of those asked; a count below 0 is none. */
+static void write_csv_row(FILE *out, const struct rc_report_size *asked, int64_t failures)
+{
+    const int has_odds = asked->odds > 0.0, has_flights = asked->flights > 0;
+    const int64_t needed = has_odds ? rc_demonstration_flights(asked->odds, asked->confidence, failures) : -1;
+    const int has_both = has_odds && has_flights;
+    const int64_t allowed = has_both ? rc_demonstration_failures(asked->odds, asked->confidence, asked->flights) : -1;
+    fprintf(out, "%.17g,%" PRId64, asked->confidence, failures);
+    const double cell[] = {has_odds ? asked->odds : NAN,
+                           needed >= 0 ? (double)needed : NAN,
+                           has_flights ? (double)asked->flights : NAN,
+                           has_flights ? rc_demonstration_odds(asked->flights, failures, asked->confidence) : NAN,
+                           allowed >= 0 ? (double)allowed : NAN};
+    for (size_t at = 0; at < sizeof cell / sizeof cell[0]; at++) {
+        rc_figures_cell(out, cell[at]);
+    }
+    fputc('\n', out);
+}
+
+/* The rows of the text: of odds alone the flights against several numbers of failures, otherwise what was asked. */
+static void write_csv(FILE *out, const struct rc_report_size *asked)
+{
+    const int64_t last = asked->failures + (asked->flights > 0 ? 0 : MORE_ROWS);
+    fputs("confidence,failures,odds,flights_needed,flights,odds_shown,failures_allowed\n", out);
+    for (int64_t failures = asked->failures; failures <= last; failures++) {
+        write_csv_row(out, asked, failures);
+    }
+}
+
 rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_report_size *asked, struct rc_error *err)
 {
     if (asked->flights > 0 && asked->failures > asked->flights) {
@@ -84,6 +114,8 @@ rc_status rc_report_size(FILE *out, enum rc_report_form form, const struct rc_re
     }
     if (form == RC_REPORT_JSON) {
         write_json(out, asked);
+    } else if (form == RC_REPORT_CSV) {
+        write_csv(out, asked);
     } else if (asked->odds > 0.0 && asked->flights > 0) {
         write_allowed(out, asked);
     } else if (asked->odds > 0.0) {

@@ -54,9 +54,51 @@ for row in told:
        [measures[row["name"]][key] for key in ("median", "p05", "p95", "mean", "sd", "least", "greatest")] +
        [*measures[row["name"]]["mean_interval"], measures[row["name"]]["confidence"]] and not row["odds"] and not row["verdict"] and
        row["unit"] == measures[row["name"]]["unit"], f"odds --csv: {row}")
-for words in (("one.h5", "two.h5", "--csv"), ("one.h5", "--csv", "--json")):
-    code, text, said = run("odds", *words)
-    ok(code == 2 and not text and "--csv goes with one store" in said, f"odds {words}: {code}")
+for words in (("odds", "one.h5", "two.h5", "--csv", "--json"), ("odds", "one.h5", "--csv", "--json"), ("size", "--odds", "0.9", "--csv", "--json")):
+    code, text, said = run(*words)
+    ok(code == 2 and not text and "--csv goes without --json" in said, f"{words}: {code}")
+
+# Several stores as CSV: each store's cells are those of its own table, and what is best is the JSON's.
+run("fly", root + "/campaigns/stepper.json", "-o", "more.h5", "--flights", "64", "--seed", "7", "-q")
+n_compared = n_best = 0
+for stores in (("one.h5", "two.h5"), ("two.h5", "more.h5"), ("more.h5", "one.h5", "two.h5")):
+    code, text, said = run("odds", *stores, "--csv")
+    ok(code == 0 and not said, f"odds {stores} --csv: {code} {said}")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    both = json.loads(run("odds", *stores, "--json")[1])
+    asked = [(row, letter) for row in both["rows"] for letter in row["asked_by"]]
+    for (want, letter), row in zip(asked, rows):
+        ok((row["row"], row["name"], row["letter"], row["is_compared"]) == ("criterion", want["name"], letter, str(int(want["is_compared"]))) and
+           row["is_best"] == (str(int(letter in want["best"])) if want["is_compared"] else ""), f"odds {stores} --csv: {row} is not {want}")
+        n_compared += want["is_compared"]
+        n_best += row["is_best"] == "1"
+    n_measures = 0
+    for at, store in enumerate(both["stores"]):
+        own = list(csv.DictReader(io.StringIO(run("odds", store["store"], "--csv")[1])))
+        mine = [row for row in rows if row["letter"] == store["letter"]]
+        ok({(row["store"], row["campaign"]) for row in mine} == {(stores[at], store["answer"]["campaign"])}, f"odds {stores} --csv: {store['store']}")
+        ok(sorted(tuple(row[key] for key in own[0]) for row in mine) == sorted(tuple(row.values()) for row in own), f"odds {stores} --csv: {store['store']}")
+        n_measures += sum(row["row"] == "measure" for row in own)
+    ok(len(rows) == len(asked) + n_measures, f"odds {stores} --csv: {len(rows)} rows")
+    ok(all(row["is_compared"] == row["is_best"] == "" for row in rows[len(asked):]), f"odds {stores} --csv: measures are compared")
+ok(n_compared >= 4 and 0 < n_best, f"{n_compared} rows compared, {n_best} best")
+
+# Sizes as CSV: the JSON's figures, one row for each number of failures. 59 and 93 flights for 0.95 at 0.95 with 0 and 1 failures are the usual
+# table of success runs (from memory).
+SIZE = ("confidence", "failures", "odds", "flights_needed", "flights", "odds_shown", "failures_allowed")
+for words, n_rows in ((("--odds", "0.95"), 5), (("--odds", "0.95", "--failures", "3", "--confidence", "0.9"), 5), (("--odds", "0.9", "--flights", "10"), 1),
+                      (("--flights", "100", "--failures", "2"), 1), (("--odds", "0.9", "--flights", "50", "--failures", "1"), 1),
+                      (("--odds", "0.99999999999999"), 5)):
+    code, text, said = run("size", *words, "--csv")
+    rows = [{key: None if cell == "" else float(cell) for key, cell in row.items()} for row in csv.DictReader(io.StringIO(text))]
+    ok(code == 0 and not said and len(rows) == n_rows and tuple(rows[0]) == SIZE, f"size {words} --csv: {code} {said} {text}")
+    for row in rows:
+        given = words if "--failures" not in words else [
+            *words[:words.index("--failures")], *words[words.index("--failures") + 2:]]
+        answer = json.loads(run("size", *given, "--failures", str(int(row["failures"])), "--json")[1])
+        ok(row == {key: answer.get(key) for key in SIZE}, f"size {words} --csv: {row} is not {answer}")
+    if words == ("--odds", "0.95"):
+        ok([row["flights_needed"] for row in rows][:2] == [59, 93], f"size {words} --csv: {text}")
 
 # Quantiles and trades as CSV: the JSON's figures.
 rows = list(csv.DictReader(io.StringIO(run("odds", "one.h5", "--measure", "usable_s", "--csv")[1])))
