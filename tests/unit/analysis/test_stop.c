@@ -134,6 +134,27 @@ static void test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider(void
     }
 }
 
+/* J looks and the end, which may be elsewhere, have a J + 1st of the risk each. Looks: none under a rule by time alone; 1024, 2048 and
+ * 4096; 1250 to 10000; eight at most. */
+static void test_stop__looks_and_the_end_share_the_risk(void **state)
+{
+    (void)state;
+    const struct rc_criterion criterion = {.odds = 0.4, .confidence = 0.95};
+    const struct {
+        struct rc_stop_rule rule;
+        int n_shares;
+    } cases[] = {{{.seconds = 5.0, .most = 4096}, 1}, {{.on_verdict = 1, .most = 1024}, 2}, {{.on_verdict = 1, .most = 4096}, 4},
+                 {{.width = 0.01, .most = 10000}, 5}, {{.on_verdict = 1, .seconds = 5.0, .most = 100000000}, 9}};
+    const struct rc_replicates counts = counts_of(16, 777, 2001);
+    for (size_t index = 0; index < sizeof cases / sizeof cases[0]; index++) {
+        const struct rc_criterion share = {.odds = 0.4, .confidence = 1.0 - 0.05 / cases[index].n_shares};
+        const struct rc_odds wanted = rc_odds_from_replicates(&counts, &share);
+        const struct rc_odds got = rc_stop_odds(&counts, &cases[index].rule, &criterion);
+        assert_true(fabs(got.interval_low - wanted.interval_low) < 1e-12 && fabs(got.bound_high - wanted.bound_high) < 1e-12);
+        assert_true(wanted.interval_high > wanted.interval_low);
+    }
+}
+
 static void test_stop__the_worst_row_decides(void **state)
 {
     (void)state;
@@ -157,6 +178,7 @@ int main(void)
         cmocka_unit_test(test_stop__bounds_are_where_the_verdict_turns),
         cmocka_unit_test(test_stop__more_flights_are_as_many_as_settle_the_verdict),
         cmocka_unit_test(test_stop__no_rule_is_the_ordinary_interval_and_a_rule_is_wider),
+        cmocka_unit_test(test_stop__looks_and_the_end_share_the_risk),
         cmocka_unit_test(test_stop__the_worst_row_decides),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
