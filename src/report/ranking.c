@@ -400,10 +400,16 @@ static void finish_rows(struct rc_ranking *ranking, const struct gathering *work
             at->source[change] = at->after[change].is_supported ? RC_RANKING_REWEIGHTED : RC_RANKING_UNTOLD;
         }
     }
+}
+
+/* The interval of the odds as flown; chance's figures are none until they are worked out. */
+static void begin_figures(struct rc_ranking *ranking, const struct gathering *work)
+{
     const struct rc_odds odds = ranking->n_replicates > 0 ? rc_odds_from_replicates(&work->counted, ranking->criterion)
                                                           : rc_odds_from_count(ranking->total.n_met, ranking->total.n,
                                                                                ranking->criterion);
     ranking->odds = (struct rc_range){odds.interval_low, odds.interval_high};
+    ranking->dummy.share.value = ranking->dummy.correlation.value = ranking->dummy.separation.value = NAN;
 }
 
 static rc_status finish(struct rc_ranking *ranking, struct gathering *work, const struct rc_rank_request *request,
@@ -414,6 +420,7 @@ static rc_status finish(struct rc_ranking *ranking, struct gathering *work, cons
     if (status != RC_OK) {
         return status;
     }
+    begin_figures(ranking, work);
     status = check_total(ranking, err);
     ranking->has_rows = status == RC_OK && ranking->total.n >= RC_RANKING_LEAST;
     if (ranking->paired.n > 0 && !ranking->has_rows) { /* the design tells all the same */

@@ -104,7 +104,7 @@ struct rc_ranking {
     double confidence;
     struct rc_rank_total total;
     struct rc_range odds;         /* interval of the odds as flown        */
-    struct rc_rank_row dummy;     /* greatest figures of pure chance      */
+    struct rc_rank_row dummy;     /* greatest of pure chance; NAN: no rows */
     int n_rows;
     struct rc_ranking_row *row;   /* (n_rows), what matters most first    */
     int has_rows;                 /* 0: too few flights are independent; only the paired design tells */

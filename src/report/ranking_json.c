@@ -143,7 +143,7 @@ void rc_ranking_write_json(FILE *out, const struct rc_ranking *ranking)
     rc_json_number(&json, "outcome_mean", ranking->total.mean);
     rc_json_number(&json, "outcome_sd", ranking->total.sd);
     rc_json_open(&json, "noise", '{');
-    rc_json_integer(&json, "dummies", RC_RANK_DUMMIES);
+    rc_json_integer(&json, "dummies", ranking->has_rows ? RC_RANK_DUMMIES : 0);
     rc_json_number(&json, "share", ranking->dummy.share.value);
     rc_json_number(&json, "rank_correlation", ranking->dummy.correlation.value);
     rc_json_number(&json, "separation", ranking->dummy.separation.value);

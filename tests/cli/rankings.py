@@ -164,6 +164,10 @@ with tempfile.TemporaryDirectory() as scratch:
     store = fly(folder, "1 + 2*x1 - 3*x2 + 0.5*x3", 3 * [uniform(0, 1)], flights=100, plan="paired")
     answer, rows = rank(store, "--of", "result")
     ok(not rows, "ranked from too few")
+    met, n = answer["passed"], answer["outcomes"]
+    for end, exact in enumerate((stats.beta.ppf(0.025, met, n - met + 1), stats.beta.ppf(0.975, met + 1, n - met))): # Clopper and Pearson 1934
+        near(f"too few to rank: interval of {met} of {n}", answer["interval"][end], exact, 1e-9)
+    ok(0 < met < n and answer["noise"] == {"dummies": 0, "share": None, "rank_correlation": None, "separation": None}, f"noise of nothing: {answer['noise']}")
     for row in answer["paired_design"]["quantities"]:
         near("slope " + row["path"], row["mean_effect"], [2, -3, 0.5][int(row["path"][7])], 1e-9)
 
