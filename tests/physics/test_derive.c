@@ -1,4 +1,5 @@
-/* The right-hand side against closed forms: roll spin-up, torque-free precession, the linear epicycle, coning through resonance. */
+/* The right-hand side against closed forms: roll spin-up, torque-free precession, the linear epicycle, coning through resonance;
+ * and the coefficients that fly against those that are printed. */
 #include <complex.h>
 #include <math.h>
 #include <setjmp.h>
@@ -10,7 +11,10 @@
 
 #include <cmocka.h>
 
+#include "flight/aero.h"
 #include "flight/body.h"
+#include "flight/derive.h"
+#include "flight/drag.h"
 #include "near.h"
 #include "numeric/lane_math.h"
 #include "support/reference.h"
@@ -376,6 +380,115 @@ static void test_derive__coning_amplifies_as_linear_theory_says(void **state)
     take_down(&rig);
 }
 
+/* A canted two-set vehicle with a boat-tail, all of whose coefficients come from its geometry: no part of them is zero at Mach 1.5. */
+static void estimated_vehicle(struct support_vehicle *vehicle)
+{
+    support_vehicle_demo(vehicle);
+    struct rc_vehicle_design *const v = &vehicle->design.vehicle;
+    vehicle->layout.aero.n = 0;
+    vehicle->layout.n_fin_sets = 2;
+    vehicle->layout.n_fins[1] = 4;
+    vehicle->layout.n_sections = 1;
+    v->sections[0] = (struct rc_body_section){.station = 2.34, .length = 0.01, .fore_diameter = 0.098, .aft_diameter = 0.096};
+    v->fins[1] = (struct rc_fin_set){.root_chord = 0.08, .tip_chord = 0.05, .span = 0.04, .sweep = 0.02, .thickness = 0.002,
+                                     .station = 1.7, .root_radius = 0.049};
+    v->fins[1].cant = 0.03 * RC_DEGREE;
+    v->fins[0].misalignment[0] = 0.2 * RC_DEGREE;
+    v->fins[0].misalignment[1] = 0.1 * RC_DEGREE;
+    v->fins[1].misalignment[1] = -0.05 * RC_DEGREE;
+    v->fins[0].front_share = v->fins[0].back_share = v->fins[1].front_share = v->fins[1].back_share = 0.3;
+    vehicle->design.motor.exit_area = 0.3 * 0.25 * RC_PI * 0.096 * 0.096;
+    vehicle->design.motor.stand_pressure = 101325.0;
+    vehicle->design.aero = (struct rc_aero_design){
+        .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0, .roll_forcing_factor = 1.0,
+        .roll_damping_factor = 1.0, .body_lift_factor = 1.0, .friction_factor = 1.0, .base_factor = 1.0, .wave_factor = 1.0,
+        .fin_drag_factor = 1.0,
+    };
+}
+
+/* What lane 0 should fly with, from the printed coefficients of the same design. The trim vectors are sums over the fins of
+ * deflection times the normal to the fin; a fin's own share of a set's force is fin_slope. */
+static void flown_from_point(const struct rc_block *block, const struct rc_design *design, const struct rc_layout *layout, double mach,
+                             double *wanted)
+{
+    struct rc_aero_point at;
+    rc_aero_point_at(&design->vehicle, &design->aero, layout, mach, &at);
+    const double left = rc_drag_base_left(&design->vehicle, layout, design->motor.exit_area);
+    assert_true(left > 0.1 && left < 0.9);
+    wanted[RC_C_AXIAL_ON] = rc_aero_axial(&at, 1, left);
+    wanted[RC_C_AXIAL_OFF] = rc_aero_axial(&at, 0, 1.0);
+    wanted[RC_C_NORMAL] = at.cn;
+    wanted[RC_C_NORMAL_X] = at.cn_x;
+    for (int power = 0; power < 3; power++)
+        wanted[RC_C_DAMP_0 + power] = at.damp[power];
+    wanted[RC_C_ROLL_DAMPING] = at.cl_p;
+    wanted[RC_C_BODY_LIFT] = at.body_lift;
+    wanted[RC_C_BODY_LIFT_X] = at.body_lift_x;
+    wanted[RC_C_ROLL_FORCING] = wanted[RC_C_TRIM_Y] = wanted[RC_C_TRIM_Z] = wanted[RC_C_TRIM_YX] = wanted[RC_C_TRIM_ZX] = 0.0;
+    for (int set = 0; set < layout->n_fin_sets; set++) {
+        wanted[RC_C_ROLL_FORCING] += at.cl_delta[set] * block->mean_deflection[0][set];
+        for (int axis = 0; axis < 2; axis++) {
+            const double side = at.fin_slope[set] * block->trim[0][set][axis];
+            wanted[RC_C_TRIM_Y + axis] += side;
+            wanted[RC_C_TRIM_YX + axis] += side * at.fin_x[set];
+        }
+    }
+}
+
+/* The coefficients that a vehicle flies with in the cell around Mach 1.5, held against the printed ones at both of the cell's ends. */
+static void flies_as_printed(const struct support_vehicle *vehicle, const char *what)
+{
+    struct rig rig;
+    rig_up(&rig, vehicle);
+    const struct rc_vehicle_lanes *const v = &rig.block->v;
+    rc_lane mach;
+    for (int lane = 0; lane < RC_LANES; lane++)
+        mach[lane] = 1.51;
+    rc_derive_fetch_coefficients(rig.block, mach);
+    const double end[2] = {v->mach_cell.knot[0], v->mach_cell.high[0]};
+    assert_true(end[0] <= 1.51 && end[1] > 1.51);
+    for (int which = 0; which < 2; which++) {
+        double wanted[RC_N_COEFFICIENTS];
+        flown_from_point(rig.block, &vehicle->design, &vehicle->layout, end[which], wanted);
+        for (int i = 0; i < RC_N_COEFFICIENTS; i++) {
+            const double got = v->coefficient[2 * i][0] + (end[which] - end[0]) * v->coefficient[2 * i + 1][0];
+            if (!(fabs(got - wanted[i]) <= 1e-12 * fabs(wanted[i])) || wanted[i] == 0.0)
+                fail_msg("%s: coefficient %d at Mach %g: flown %.12g, printed %.12g", what, i, end[which], got, wanted[i]);
+        }
+    }
+    take_down(&rig);
+}
+
+/* Each factor set apart, alone: what flies is what is printed, and the factor acts on something. */
+static void test_derive__every_factor_flies_as_it_is_printed(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        size_t offset;
+        double value;
+    } factor[] = {
+#define FACTOR(name, value) {#name, offsetof(struct rc_aero_design, name), value}
+        FACTOR(axial_factor, 1.3),        FACTOR(normal_factor, 1.3),       FACTOR(cp_shift, 0.05),
+        FACTOR(pitch_damping_factor, 1.3), FACTOR(roll_forcing_factor, 1.3), FACTOR(roll_damping_factor, 1.3),
+        FACTOR(body_lift_factor, 1.3),    FACTOR(friction_factor, 1.3),     FACTOR(base_factor, 1.3),
+        FACTOR(wave_factor, 1.3),         FACTOR(fin_drag_factor, 1.3),
+#undef FACTOR
+    };
+    struct support_vehicle vehicle;
+    estimated_vehicle(&vehicle);
+    flies_as_printed(&vehicle, "no factor");
+    struct rc_aero_point plain, changed;
+    rc_aero_point_at(&vehicle.design.vehicle, &vehicle.design.aero, &vehicle.layout, 1.51, &plain);
+    for (size_t which = 0; which < sizeof factor / sizeof factor[0]; which++) {
+        estimated_vehicle(&vehicle);
+        memcpy((char *)&vehicle.design.aero + factor[which].offset, &factor[which].value, sizeof factor[which].value);
+        rc_aero_point_at(&vehicle.design.vehicle, &vehicle.design.aero, &vehicle.layout, 1.51, &changed);
+        assert_memory_not_equal(&plain, &changed, sizeof plain);
+        flies_as_printed(&vehicle, factor[which].name);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -385,6 +498,7 @@ int main(void)
         cmocka_unit_test(test_derive__epicycle_arms_turn_at_their_rates),
         cmocka_unit_test(test_derive__epicycle_arms_die_away_at_their_rates),
         cmocka_unit_test(test_derive__coning_amplifies_as_linear_theory_says),
+        cmocka_unit_test(test_derive__every_factor_flies_as_it_is_printed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
