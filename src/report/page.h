@@ -26,7 +26,7 @@ struct rc_page_settled {
  * for the time up to the next: what swings faster than rows follow each other shows in its least and greatest. */
 struct rc_page_history {
     int64_t flight;           /* -1: there is none                                           */
-    double value;             /* of the measure it was chosen by                             */
+    double value;             /* of the measure that says best and worst                     */
     int is_equal;             /* every stored number came out bit for bit                    */
     int n_rows, n_cameras;
     double interval;          /* between rows [s]                                            */
@@ -46,7 +46,7 @@ struct rc_page_facts {
     int has_usable;
     int n_landings;
     double landing_east[RC_PAGE_LANDINGS], landing_north[RC_PAGE_LANDINGS]; /* [m] */
-    int chosen_by;                               /* measure that says typical, best and worst, -1 */
+    int chosen_by;                               /* measure that says best and worst, -1 = none   */
     struct rc_page_history history[RC_PAGE_HISTORIES];
     char no_history[RC_ERROR_WHAT];              /* why there is none, empty if there is          */
 };
@@ -78,12 +78,20 @@ struct rc_page_figure {
 /* Read what the page needs from a store, some ten thousand flights at a time.
  * out  facts  zeroed before; release with rc_page_facts_free also after an error
  * ends RC_IO, RC_NO_MEMORY
- * cost reads the measures of the criteria once more than the answer; flies three flights again */
+ * cost reads the measures of the criteria twice more than the answer; flies three flights again */
 rc_status rc_page_facts_gather(struct rc_page_facts *facts, const struct rc_report_store *store,
                                struct rc_error *err) RC_MUST_CHECK;
 
 /* Release what it holds. */
 void rc_page_facts_free(struct rc_page_facts *facts);
+
+/* Choose the typical flight: of those that reached apogee the one with the smallest sum of |rank / n - 1/2| over the measures of
+ * the criteria, greatest roll rate and apogee, each once and where the store has them; the first of equals.
+ * out  facts  flight and value of its first history; as they were where there is no measure to go by
+ * ends RC_IO, RC_NO_MEMORY
+ * cost holds three columns at once; sorts each */
+rc_status rc_page_typical_choose(struct rc_page_facts *facts, const struct rc_report_store *store,
+                                 struct rc_error *err) RC_MUST_CHECK;
 
 /* Fly the chosen flights again. A store of another version has no histories, which is said and no error.
  * ends RC_NO_MEMORY */

@@ -1,5 +1,5 @@
 /* What the page takes from a store beyond its answer: who misses what, how the odds settled, shares of usable footage, landing
- * points, which flights are typical, best and worst. Columns are read in pieces; the answer itself holds one whole at a time. */
+ * points, which flights are best and worst. Columns are read in pieces; the answer itself holds one whole at a time. */
 #include "page.h"
 
 #include <math.h>
@@ -22,7 +22,7 @@ struct pass {
     int64_t n_usable[RC_PAGE_SHARES]; /* flights with at least that share                    */
     int64_t n_flown;                  /* flights with a usable share                         */
     int64_t every_landing;
-    double distance[RC_PAGE_HISTORIES]; /* of the best candidates so far                       */
+    double badness[RC_PAGE_HISTORIES]; /* of best and worst so far, the worst's with its sign changed */
 };
 
 /* The store's name of a column of the pass. */
@@ -148,7 +148,7 @@ static void keep_landing(struct pass *pass, int64_t flight, int64_t at)
     facts->landing_north[facts->n_landings++] = pass->column[COLUMN_NORTH][at];
 }
 
-/* Is this flight nearer than any before to the median, the good end or the bad end of the first criterion's measure? */
+/* Is this flight nearer than any before to the good end or the bad end of the first criterion's measure? */
 static void choose(struct pass *pass, int64_t flight, int64_t at)
 {
     struct rc_page_facts *facts = pass->facts;
@@ -162,11 +162,10 @@ static void choose(struct pass *pass, int64_t flight, int64_t at)
     const double badness = has_low && has_high ? fabs(column[at] - 0.5 * (criterion->at_least + criterion->at_most))
                            : has_low           ? -column[at]
                                                : column[at];
-    const double distance[RC_PAGE_HISTORIES] = {fabs(column[at] - facts->answer.spread[facts->chosen_by].median), badness,
-                                                -badness};
-    for (int which = 0; which < RC_PAGE_HISTORIES; which++) {
-        if (distance[which] < pass->distance[which]) {
-            pass->distance[which] = distance[which];
+    for (int which = 1; which < RC_PAGE_HISTORIES; which++) { /* the typical one, in front, is chosen by all measures */
+        const double signed_badness = which == 1 ? badness : -badness;
+        if (signed_badness < pass->badness[which]) {
+            pass->badness[which] = signed_badness;
             facts->history[which].flight = flight;
             facts->history[which].value = column[at];
         }
@@ -222,7 +221,7 @@ rc_status rc_page_facts_gather(struct rc_page_facts *facts, const struct rc_repo
     facts->chosen_by = pass.n_criteria > 0 ? rc_campaign_criterion(store->campaign, 0)->measure : -1;
     for (int which = 0; which < RC_PAGE_HISTORIES; which++) {
         facts->history[which].flight = -1;
-        pass.distance[which] = INFINITY;
+        pass.badness[which] = INFINITY;
     }
     status = make_columns(&pass, err);
     if (status == RC_OK) {
@@ -230,6 +229,9 @@ rc_status rc_page_facts_gather(struct rc_page_facts *facts, const struct rc_repo
     }
     for (int column = 0; column < N_COLUMNS; column++) {
         free(pass.column[column]);
+    }
+    if (status == RC_OK) {
+        status = rc_page_typical_choose(facts, store, err);
     }
     return status == RC_OK ? rc_page_history_gather(facts, store, err) : status;
 }

@@ -151,8 +151,9 @@ static void write_replay(struct rc_page *page, int store, int which)
 rc_status rc_page_flights_single(struct rc_page *page, struct rc_error *err)
 {
     rc_page_paragraph(page->out,
-                      "Chosen by the measure of the first criterion: nearest to the median, best and worst of all flights that "
-                      "reached apogee.");
+                      "Of all flights that reached apogee. Typical: by rank nearest to the middle in the measures of all "
+                      "criteria, greatest roll rate and apogee together. Best and worst: by the measure of the first "
+                      "criterion alone.");
     for (int store = 0; store < page->n_stores; store++) {
         if (page->facts[store].no_history[0] != '\0') {
             fputs("<p>No single flights: ", page->out);

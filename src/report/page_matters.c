@@ -115,7 +115,7 @@ static rc_status write_store(struct rc_page *page, int store, struct rc_error *e
         if (page->n_stores > 1) {
             fprintf(page->out, " of %c", 'A' + store);
         }
-        fputs(": ", page->out);
+        fputs(". <code>rollcast rank</code> says: ", page->out); /* whose options the reason may name */
         rc_page_text(page->out, why.what);
         fputs(".</p>\n", page->out);
         return RC_OK;

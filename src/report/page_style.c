@@ -40,7 +40,7 @@ static const char style[] =
     "figure{margin:1.2rem 0;background:var(--card);border:1px solid var(--rule);padding:.8rem}\n"
     "figcaption{font-size:.95rem;color:var(--soft);margin-bottom:.3rem}figcaption b{color:var(--ink);display:block}\n"
     "figure svg{display:block;width:100%;height:auto;font-family:system-ui,'Segoe UI','Noto Sans',sans-serif}\n"
-    ".drawing{overflow-x:auto}.drawing svg{min-width:34rem}\n"
+    ".drawing{overflow-x:auto}\n"
     "details{margin-top:.5rem;font-size:.9rem}summary{cursor:pointer;color:var(--soft)}\n"
     "details .wide{max-height:22rem;overflow:auto}\n"
     "code{font-family:ui-monospace,'DejaVu Sans Mono',monospace;font-size:.92em;overflow-wrap:anywhere}\n"
@@ -60,8 +60,8 @@ static const char style[] =
     "--go:#005a9c;--no:#a63603;--open:#444;--c1:#0072b2;--c2:#d55e00;--c3:#008060;--c4:#a8518a;--c5:#8a6100;--c6:#2f7fb0;--c7:#"
     "000;"
     "--c8:#6f6f6f}body{font-size:10.5pt}nav,.skip,details{display:none}figure{border:0;padding:0}figure,tr,.verdict,.caution"
-    "{break-inside:avoid}h2,h3,h2+p{break-after:avoid}.wide,.drawing{overflow:visible}.drawing "
-    "svg{min-width:0}main,header,footer{max-width:none;padding:0}}\n";
+    "{break-inside:avoid}h2,h3,h2+p{break-after:avoid}.wide,.drawing{overflow:visible}"
+    "main,header,footer{max-width:none;padding:0}}\n";
 
 const char *rc_page_style(void)
 {

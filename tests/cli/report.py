@@ -201,6 +201,7 @@ ok(all(row[1].startswith(want["path"]) for row, want in zip(next(t for t in page
 # The bands are those of the store, the single flights those of replay, typical, best and worst those of the column.
 h5py = __import__("h5py")
 numpy = __import__("numpy")
+stats = __import__("scipy.stats").stats
 with h5py.File("first.h5") as store:
     curves = store["bands/residual_rate/percentiles"][()]
     rows = numpy.array([[float(x or "nan") for x in row] for row in data["residual_rate-a.csv"][1:]])
@@ -208,8 +209,23 @@ with h5py.File("first.h5") as store:
     held = store["measures/held_fraction"][()]
     ok(shares["50"] == 100.0 * numpy.mean(store["measures/usable_fraction"][()] >= 0.5), "the usable share is not the store's")
 chosen = [int(n) for n in re.findall(r'rollcast replay first\.h5 <span class="whole">--flight (\d+)</span>', text)]
-ok(held[chosen[0]] == held[numpy.argmin(abs(held - numpy.median(held)))] and held[chosen[1]] == held.max() and
-   held[chosen[2]] == held.min(), f"typical, best and worst are not {chosen}")
+ok(held[chosen[1]] == held.max() and held[chosen[2]] == held.min(), f"best and worst are not {chosen}")
+
+
+def typical_of(name):
+    """By SciPy's ranks, equal ones averaged: the flight at apogee that is nearest to the middle in all measures that count."""
+    with h5py.File(name + ".h5") as store:
+        counted = {row["measure"] for row in json.load(open(f"c/{name}.json"))["criteria"]} | {"roll_peak_dps", "apogee_m"}
+        columns = [store["measures/" + measure][()] for measure in sorted(counted)]
+        flights = numpy.flatnonzero(numpy.isfinite(columns).all(axis=0))
+    distances = [abs((stats.rankdata(column[flights]) - 0.5) / len(flights) - 0.5) for column in columns]
+    return flights, numpy.sum(distances, axis=0), numpy.array(distances)
+
+
+flights, sums, distances = typical_of("first")
+at = list(flights).index(chosen[0])
+ok(len(flights) > 250 and sums[at] <= sums.min() + 1e-12, f"typical is flight {chosen[0]}, not {flights[sums.argmin()]}")
+ok(distances[:, at].max() < 0.25, f"the typical flight is not in the middle half of every measure: {distances[:, at]}")
 
 
 def check_flight(which, flight):
