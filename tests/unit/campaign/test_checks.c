@@ -7,6 +7,14 @@
 
 #include "fixture.h"
 
+static void accepts(const char *find, const char *replacement)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, find, replacement, &issues), RC_OK);
+    rc_campaign_free(campaign);
+}
+
 static void test_checks__masses_and_inertias_fall(void **state)
 {
     (void)state;
@@ -28,6 +36,9 @@ static void test_checks__things_are_inside_the_vehicle(void **state)
     fixture_refuses("\"burnt_cm_m\": 1.3,", "\"burnt_cm_m\": 1.3, \"offset_m\": 0.05,", "/vehicle/mass/offset_m", "got 0.05|outside");
     fixture_refuses("\"thrust.csv\",", "\"thrust.csv\", \"offset_m\": 0.05,", "/motor/offset_m", "got 0.05|thrust line");
     fixture_refuses("\"thrust.csv\",", "\"thrust.csv\", \"nozzle_station_m\": 2.51,", "/motor/nozzle_station_m", "got 2.51|off");
+    fixture_refuses("\"thrust.csv\",", "\"thrust.csv\", \"nozzle_station_m\": 0.44,", "/motor/nozzle_station_m",
+                    "got 0.44|behind the nose");
+    fixture_refuses("\"station_m\": 2.15", "\"station_m\": 0.44", "/fins/0/station_m", "got 0.44|vehicle.nose.length_m");
     fixture_refuses("\"mass_kg\": 0.9", "\"mass_kg\": 12", "/platform/mass_kg", "got 12|less than vehicle.mass.burnt_kg");
 }
 
@@ -70,6 +81,9 @@ static void test_checks__fins_stand_on_something(void **state)
     fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": 0.004, \"root_radius_m\": 0.04", "/fins/0/root_radius_m",
                     "got 0.04|the fins are off the tube");
     fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": 0.12", "/fins/0/thickness_m", "got 0.12|half of root_chord_m");
+    fixture_refuses("\"tip_chord_m\": 0.1,", "\"tip_chord_m\": 0.0039,", "/fins/0/thickness_m", "got 0.004|at most tip_chord_m");
+    accepts("\"tip_chord_m\": 0.1,", "\"tip_chord_m\": 0.004,");
+    accepts("\"tip_chord_m\": 0.1,", "\"tip_chord_m\": 0,");
     fixture_refuses("\"thickness_m\": 0.004", "\"thickness_m\": -0.004", "/fins/0/thickness_m", "got -0.004");
     fixture_refuses(TABS("1.2", "0.08"), "/fins/1/root_radius_m", "got 0.08|the fins are off the vehicle");
     fixture_refuses(TABS("2.3", "0.2"), "/fins/1/root_radius_m", "got 0.2|the fins are off the vehicle");
@@ -79,6 +93,33 @@ static void test_checks__fins_stand_on_something(void **state)
     assert_int_equal(fixture_read(&campaign, TABS("2.34", "0.12"), &issues), RC_OK); /* tabs on the fins */
     assert_int_equal(rc_campaign_layout(campaign)->n_fin_sets, 2);
     rc_campaign_free(campaign);
+}
+
+/* A boat-tail from 50 mm to 30 mm under the root's last 0.07 m: in the middle of the root the body still has its full radius, at the end,
+ * 2.37 m, it has 30 mm + 20 mm x 0.03/0.1 = 36 mm, off by 39 %. Down to 46 mm it has 47.2 mm there, off by 6 %. */
+static void test_checks__both_ends_of_a_root_stand_on_the_body(void **state)
+{
+    (void)state;
+    fixture_refuses(BODY("{\"station_m\": 2.3, \"length_m\": 0.1, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.06}"),
+                    "/fins/0/root_radius_m", "got 0.05|both ends of the root chord");
+    accepts(BODY("{\"station_m\": 2.3, \"length_m\": 0.1, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.092}"));
+    /* The fore end alone: a widening from 30 mm, over before the middle of the root. */
+    fixture_refuses(BODY("{\"station_m\": 1, \"length_m\": 0.2, \"fore_diameter_m\": 0.1, \"aft_diameter_m\": 0.06}, "
+                         "{\"station_m\": 2.1, \"length_m\": 0.1, \"fore_diameter_m\": 0.06, \"aft_diameter_m\": 0.1}"),
+                    "/fins/0/root_radius_m", "got 0.05|both ends of the root chord");
+}
+
+/* Two sets of four at the same station: in line with each other they are in one place; turned by more than the half sum of their
+ * thicknesses, 2.5 mm on 50 mm or 2.86 deg, they are not. The second set's fins repeat every 90 deg. */
+static void test_checks__two_sets_are_in_two_places(void **state)
+{
+    (void)state;
+    fixture_refuses(TABS("2.34", "0.05"), "/fins/1/station_m", "got 2.34|same place");
+    fixture_refuses(TABS("2.34", "0.05, \"first_fin_deg\": 87.2"), "/fins/1/station_m", "got 2.34|same place");
+    fixture_refuses(TABS("2.125", "0.05, \"first_fin_deg\": -360"), "/fins/1/station_m", "got 2.125|same place");
+    accepts(TABS("2.34", "0.05, \"first_fin_deg\": 87.1"));
+    accepts(TABS("2.34", "0.05, \"first_fin_deg\": 45"));
+    accepts(TABS("2.12", "0.05"));
 }
 
 /* Without a table, or with one that says nothing of drag, the drag is the geometry's. */
@@ -238,6 +279,8 @@ int main(void)
         cmocka_unit_test(test_checks__things_are_inside_the_vehicle),
         cmocka_unit_test(test_checks__body_sections_fit_together),
         cmocka_unit_test(test_checks__fins_stand_on_something),
+        cmocka_unit_test(test_checks__both_ends_of_a_root_stand_on_the_body),
+        cmocka_unit_test(test_checks__two_sets_are_in_two_places),
         cmocka_unit_test(test_checks__sections_and_missing_tables_are_flown),
         cmocka_unit_test(test_checks__drive_rates_are_in_order),
         cmocka_unit_test(test_checks__rates_share_a_tick),
