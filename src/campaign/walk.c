@@ -65,8 +65,10 @@ static bool is_key(const char *rest, const char *key)
     return rest && strlen(key) == key_length(rest) && strncmp(rest, key, key_length(rest)) == 0;
 }
 
-/* What a key below a pattern must hold; the search takes every known key of that object. */
-static enum key_kind look_up(const struct rc_reader *reader, const char *pattern, const char *key, struct rc_suggest *search)
+/* What a key below a pattern must hold; the search takes every known key of that object.
+ * out when  of a key that does not apply: when it would (enum rc_when, or drives) */
+static enum key_kind look_up(const struct rc_reader *reader, const char *pattern, const char *key, struct rc_suggest *search,
+                             int *when)
 {
     enum key_kind kind = KEY_UNKNOWN;
     for (int index = 0; index < entry_count(); index++) {
@@ -75,8 +77,10 @@ static enum key_kind look_up(const struct rc_reader *reader, const char *pattern
         if (!rest)
             continue;
         const bool applies = rc_read_applies(reader, entry.when);
-        if (is_key(rest, key) && (applies || kind == KEY_UNKNOWN))
+        if (is_key(rest, key) && (applies || kind == KEY_UNKNOWN)) {
             kind = applies ? kind_after(rest) : KEY_OTHER_TIME;
+            *when = entry.when;
+        }
         if (applies)
             rc_suggest_offer(search, rest, key_length(rest));
     }
@@ -153,11 +157,41 @@ static void add_unit(char *hint, size_t n, const char *pattern, const struct rc_
     }
 }
 
+/* Why a key that goes with something else does not apply here, and what to do. */
+static void explain(const struct rc_reader *reader, int when, char *why, size_t n)
+{
+    static const char *const other_time[] = {
+        [RC_WHEN_WIND_POWER_LAW] = "does not go with wind.table_csv; give speed_factor and from_shift_deg instead",
+        [RC_WHEN_WIND_TABLE] = "only goes with wind.table_csv; name a wind table or remove it",
+        [RC_WHEN_ACTS_ON_RATE] = "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2",
+        [RC_WHEN_ACTS_ON_ANGLE] = "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s",
+        [RC_WHEN_WINDING] = "only goes with a stepper without drive.pull_out_csv; remove one of them",
+        [RC_WHEN_FORMULA] = "only goes with \"formula\"; add the formula or remove it",
+    };
+    const char *const own = rc_platform_drive_at(reader->drive)->name;
+    if (reader->is_formula) {
+        (void)snprintf(why, n, "is a vehicle's and does not go with \"formula\": a formula has inputs; remove one of them");
+    } else if (when >= RC_WHEN_DRIVES) {
+        size_t used = (size_t)snprintf(why, n, "is no number of drive.kind \"%s\" but of", own);
+        for (int drive = 0; drive < RC_N_DRIVES; drive++)
+            if ((when & RC_WHEN_DRIVES << drive) != 0)
+                used += (size_t)snprintf(why + used, n - used, " \"%s\"", rc_platform_drive_at(drive)->name);
+        (void)snprintf(why + used, n - used, "; remove it, or change the kind");
+    } else if (when == RC_WHEN_WINDING && reader->drive != RC_DRIVE_INDEX_stepper) {
+        (void)snprintf(why, n, "is no number of drive.kind \"%s\" but of \"%s\"; remove it, or change the kind", own,
+                       rc_platform_drive_at(RC_DRIVE_INDEX_stepper)->name);
+    } else {
+        const char *const known = when <= RC_WHEN_FORMULA ? other_time[when] : NULL;
+        (void)snprintf(why, n, "%s", known != NULL ? known : "does not apply here; remove it");
+    }
+}
+
 /* ends the search that ended in a suggestion for an unknown key, otherwise an empty one */
 static struct rc_suggest check_key(const struct rc_reader *reader, struct place place, const cJSON *node)
 {
     struct rc_suggest search = {.wanted = node->string};
-    const enum key_kind kind = look_up(reader, place.pattern, node->string, &search);
+    int when = RC_WHEN_ALWAYS;
+    const enum key_kind kind = look_up(reader, place.pattern, node->string, &search, &when);
     char hint[128];
     if (!is_first_of_its_key(place.node, node)) {
         rc_read_report(reader, place.path, node->string, "the key \"%.60s\" stands here twice; keep one", node->string);
@@ -169,17 +203,8 @@ static struct rc_suggest check_key(const struct rc_reader *reader, struct place 
         if (*hint != '\0')
             return search;
     } else if (kind == KEY_OTHER_TIME) {
-        const char *why = reader->is_formula
-                              ? "is a vehicle's and does not go with \"formula\": a formula has inputs; remove one of them"
-                          : strcmp(node->string, "inputs") == 0 && *place.pattern == '\0'
-                              ? "only goes with \"formula\"; add the formula or remove it"
-                          : strcmp(place.pattern, "wind") == 0
-                              ? reader->has_wind_table
-                                    ? "does not go with wind.table_csv; give speed_factor and from_shift_deg instead"
-                                    : "only goes with wind.table_csv; name a wind table or remove it"
-                          : reader->acts_on_angle
-                              ? "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2"
-                              : "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s";
+        char why[160];
+        explain(reader, when, why, sizeof why);
         rc_read_report(reader, place.path, node->string, "\"%.60s\" %s", node->string, why);
     } else {
         walk_key(reader, place, node, kind);

@@ -108,6 +108,10 @@ static void test_walk__key_of_another_mode_says_which(void **state)
     fixture_refuses("\"gain\": 0.5", "\"gain_per_s\": 0.5", "/controller/gain_per_s", "only goes with acts_on \"angle\"");
     fixture_refuses("\"acts_on\": \"rate\"", "\"acts_on\": \"angle\"", "/controller/gain",
                     "only goes with acts_on \"rate\"|gain_per_s");
+    fixture_refuses("\"top_dps\":", "\"microsteps\": 8, \"top_dps\":", "/drive/microsteps",
+                    "is no number of drive.kind \"geared_sensorless\" but of \"stepper\"; remove it, or change the kind");
+    fixture_refuses("\"top_dps\":", "\"winding_current_A\": 1, \"top_dps\":", "/drive/winding_current_A", "but of \"stepper\"; remove it");
+    fixture_refuses("\"top_dps\":", "\"torque_per_rate_Nms\": 1, \"top_dps\":", "/drive/torque_per_rate_Nms", "but of \"servo\"; remove it");
 }
 
 static void test_walk__many_keys_end_soon(void **state)
