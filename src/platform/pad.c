@@ -9,8 +9,8 @@
 double rc_pad_idle(const struct rc_platform_setup *setup)
 {
     const struct rc_drive_design *const drive = setup->drive;
-    const double interval = drive->nudge_interval, sleep_after = drive->sleep_after;
-    if (!(interval > 0.0) || !(sleep_after > 0.0) || !(drive->nudge_odds > 0.0))
+    const double interval = fmax(drive->nudge_interval, RC_PAD_NUDGE_LEAST), sleep_after = drive->sleep_after;
+    if (!(drive->nudge_interval > 0.0) || !(sleep_after > 0.0) || !(drive->nudge_odds > 0.0))
         return setup->powered;
     const double n_nudges = floor(setup->powered / interval);
     if (drive->nudge_odds >= 1.0)

@@ -124,7 +124,8 @@ static void begin_starts(struct rc_platform_lanes *p, int lane, const struct rc_
     p->start_increment[lane] = key.increment;
 }
 
-/* What the battery has given by lift-off: the electronics' current over the whole wait. */
+/* What the battery has given by lift-off: the electronics' current over the whole wait, and a stepper's, which holds from
+ * power-on. */
 static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
 {
     const struct rc_battery_design *const d = &setup->drive->battery;
@@ -139,8 +140,9 @@ static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc
     b->per_torque[lane] = d->torque_per_current > 0.0 ? 1.0 / (scale * d->torque_per_current) : 0.0;
     b->per_rated[lane] = d->rated > 0.0 ? 1.0 / d->rated : 0.0;
     b->top[lane] = setup->drive->top;
-    b->used[lane] = (1.0 - d->charge) * d->capacity + d->quiet_current * setup->powered;
-    b->volts[lane] = b->least[lane] = d->full;
+    const double holding = p->stepper.holding[lane] > 0.0 ? d->run_current : 0.0;
+    b->used[lane] = (1.0 - d->charge) * d->capacity + (d->quiet_current + holding) * setup->powered;
+    b->volts[lane] = b->least[lane] = d->full - b->span[lane] * fmin(b->used[lane] * b->per_capacity[lane], 1.0);
     b->is_empty[lane] = 0.0;
 }
 

@@ -28,7 +28,14 @@ cp servo.json good.json
 edit 'c["drive"]["torque_Nm"] = 0.001'
 run check bad.json
 expect_code 3
-expect_err '/drive/torque_Nm: this drive cannot turn its load: its greatest torque is 0.001 N m '
+expect_err '/drive/torque_Nm: this drive cannot turn its load: its greatest torque is 0.0002 N m '
+# Its limit is enough, but not what it gives for a command of its top rate, or what its cogging leaves of it.
+for weak in '["torque_per_rate_Nms"] = 1e-6' '["cogging_Nm"] = 0.2'; do
+    edit "c[\"drive\"]$weak"
+    run check bad.json
+    expect_code 3
+    expect_err '/drive/torque_Nm: this drive cannot turn its load: its greatest torque is'
+done
 printf 'step_rate_hz,torque_Nm\n0,0.001\n4000,0.001\n' >torque.csv
 cp stepper.json good.json
 edit 'for key in ("winding_current_A", "winding_resistance_ohm", "winding_inductance_H", "supply_V"): c["drive"].pop(key)
@@ -37,6 +44,12 @@ run check bad.json
 expect_code 3
 expect_err '/drive: this drive cannot turn its load: its pull-out torque at the slowest rate it obeys .deadband_dps. is 0.0048[0-9]* N m'
 rm torque.csv
+# Nudges without end between are no nudges.
+cp asleep.json good.json
+edit 'c["drive"]["nudge_interval_s"] = 1e-6'
+run check bad.json
+expect_code 3
+expect_err '/drive/nudge_interval_s: got 1e-06, wanted 0 for none, or at least 0.05 s between nudges'
 # A sensorless drive has a torque if one is given: too little is refused, just enough stalls while the thrust loads the bearing.
 cp first.json good.json
 edit 'c["drive"]["torque_limit_Nm"] = 0.0008'

@@ -5,9 +5,11 @@
 #include <stddef.h>
 
 #include "platform/bearing.h"
+#include "platform/pad.h"
 #include "platform/spans.h"
 
-/* The rate the electronics run for: zero inside the deadband, and below the floor either zero or the floor. */
+/* The rate the electronics run for: zero inside the deadband, below the floor either zero or the floor, and zero where a low
+ * battery has left a top rate below the floor. */
 RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double runs_at_floor)
 {
     const double command = p->command[lane];
@@ -15,7 +17,8 @@ RC_INLINE double wanted_rate(const struct rc_platform_lanes *p, int lane, double
     const double is_outside = size > p->deadband[lane] ? 1.0 : 0.0;
     const double is_fast = size >= p->floor[lane] ? 1.0 : 0.0;
     const double held = rc_lane_min(rc_lane_max(size, p->floor[lane]), p->top[lane]);
-    return is_outside * rc_lane_either(is_fast, runs_at_floor) * (command < 0.0 ? -held : held);
+    const double can_turn = p->top[lane] >= p->floor[lane] ? 1.0 : 0.0;
+    return can_turn * is_outside * rc_lane_either(is_fast, runs_at_floor) * (command < 0.0 ? -held : held);
 }
 
 /* Moments closer than this to a tick's end are at it: ramps between floor and floor often end there, and rounding must not decide
@@ -271,6 +274,12 @@ static int can_be_woken(const struct rc_burden *burden)
     return burden->drive->wake_command <= burden->drive->top;
 }
 
+static int nudges_are_apart(const struct rc_burden *burden)
+{
+    const double interval = burden->drive->nudge_interval;
+    return !(interval > 0.0) || interval >= RC_PAD_NUDGE_LEAST;
+}
+
 static double greatest_torque(const struct rc_burden *burden)
 {
     const double limit = burden->drive->torque_limit;
@@ -280,6 +289,7 @@ static double greatest_torque(const struct rc_burden *burden)
 static const struct rc_drive_rule rules[] = {
     { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, NULL },
     { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, NULL },
+    { "drive.nudge_interval_s", "0 for none, or at least 0.05 s between nudges", nudges_are_apart, NULL },
     { "drive.torque_limit_Nm", "greatest torque", NULL, greatest_torque },
 };
 

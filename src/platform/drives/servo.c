@@ -226,9 +226,12 @@ static void servo_begin(struct rc_platform_lanes *p, int lane, const struct rc_p
     s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
 }
 
+/* Its limit, or what it gives for a command of the top rate; from the deepest notch of its cogging. */
 static double greatest_torque(const struct rc_burden *burden)
 {
-    return burden->drive->servo.torque * rc_platform_geared(burden->parts);
+    const struct rc_servo_design *const servo = &burden->drive->servo;
+    const double driven = fmin(servo->torque, servo->stiffness * burden->drive->top);
+    return driven * rc_platform_geared(burden->parts) - burden->parts->gear_ratio * servo->cogging;
 }
 
 static const struct rc_drive_rule rules[] = {

@@ -117,6 +117,40 @@ static void test_pad__top_rate_falls_with_the_battery(void **state)
     assert_near(rig_rate(&rig), 10.0 * 7.05 / 8.0, 1e-3);
 }
 
+/* A battery that sags until the top rate is below the floor stops the drive: there is no rate it could turn at. */
+static void test_pad__a_top_rate_below_the_floor_is_a_stop(void **state)
+{
+    (void)state;
+    for (int floor = 8; floor <= 10; floor += 2) { /* the sagging top is 9.2 rad/s */
+        struct rig rig;
+        make_fed(&rig);
+        rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+        rig.controller.gain = 1.0;
+        rig.drive.floor = rig.drive.jump = floor;
+        rig_begin(&rig);
+        rig_run(&rig, -50.0, 512 * 10);
+        assert_true(floor < 9 ? fabs(rig_rate(&rig)) > 8.9 : rig_rate(&rig) == 0.0);
+    }
+}
+
+/* The wait's charge by hand: electronics 0.1 A, and a stepper's 0.4 A as it holds from power-on, over 2000 s; what was full at power-on
+ * and is empty at lift-off has been down to the low voltage. */
+static void test_pad__a_stepper_drains_the_battery_on_the_pad(void **state)
+{
+    (void)state;
+    for (int holds = 0; holds <= 1; holds++) {
+        struct rig rig;
+        make_fed(&rig);
+        rig.drive.battery.charge = 1.0;
+        rig.kind = holds ? "stepper" : "geared_sensorless";
+        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 1.0, .current = 1.0,
+            .resistance = 1.0, .inductance = 1e-4, .torque_factor = 1.0, .damping = 0.1 };
+        rig_begin(&rig);
+        assert_near(rig.p.battery.used[rig.lane], holds ? 1000.0 : 200.0, 1e-9);
+        assert_near(rig.p.battery.least[rig.lane], holds ? 6.0 : 8.0 - 2.0 * 0.2, 1e-12);
+    }
+}
+
 /* Empty is empty: every kind of drive lets go at that moment, whatever is commanded after. */
 static void test_pad__an_empty_battery_stops_every_drive(void **state)
 {
@@ -131,10 +165,10 @@ static void test_pad__an_empty_battery_stops_every_drive(void **state)
         rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 1.0, .current = 1.0,
             .resistance = 1.0, .inductance = 1e-4, .torque_factor = 1.0, .damping = 0.1 };
         rig.drive.servo = (struct rc_servo_design){ .stiffness = 0.01, .torque = 0.1, .cogs = 1.0 };
-        rig.drive.battery.capacity = 301.0;
+        rig.drive.battery.capacity = kind == RC_DRIVE_INDEX_stepper ? 1101.0 : 301.0;
         rig.drive.battery.charge = 1.0;
         rig.parts.coulomb = 0.001;
-        rig_begin(&rig); /* 200 A s are gone: 101 are left, 202 s of running */
+        rig_begin(&rig); /* 200 A s are gone, of a stepper, which holds, 1000: 101 are left, 202 s of running */
         rig_run(&rig, -3.0, 512 * 199);
         assert_true(fabs(rig_rate(&rig)) > 2.0 && rig.p.tally.unpowered[rig.lane] == 0.0);
         rig_run(&rig, -3.0, 512 * 21);
@@ -151,6 +185,8 @@ int main(void)
         cmocka_unit_test(test_pad__asleep_as_often_as_runs_of_failures),
         cmocka_unit_test(test_pad__battery_sags_with_the_wait_and_the_load),
         cmocka_unit_test(test_pad__top_rate_falls_with_the_battery),
+        cmocka_unit_test(test_pad__a_top_rate_below_the_floor_is_a_stop),
+        cmocka_unit_test(test_pad__a_stepper_drains_the_battery_on_the_pad),
         cmocka_unit_test(test_pad__an_empty_battery_stops_every_drive),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
