@@ -9,19 +9,22 @@
 /* With fewer passes or failures than this the shares of 16 replicates are too lumpy for a spread: all may be equal by luck. */
 static const int64_t few = 100;
 
-/* Mean of the replicates' shares and its standard error. Replicates without flights do not count. ends how many do */
+/* Mean of the replicates' shares and its standard error. A replicate of m flights tells its share in steps of 1/m only; a plan
+ * that spreads the flights evenly enough lets all replicates count the same, and the steps are then all the error there is: their
+ * variance, that of a uniform number, goes in too. Replicates without flights do not count. ends how many do */
 static int spread_of(const struct rc_replicates *replicates, double *standard_error)
 {
     int n = 0;
     double mean = 0.0;
-    double squares = 0.0;
+    double squares = 0.0, steps = 0.0;
     for (int index = 0; index < replicates->n; index++) {
         if (replicates->flights[index] < 1)
             continue;
         const double share = (double)replicates->passed[index] / (double)replicates->flights[index];
         rc_running_add(&mean, &squares, ++n, share);
+        steps += 1.0 / 12.0 / ((double)replicates->flights[index] * (double)replicates->flights[index]);
     }
-    *standard_error = n > 1 ? sqrt(squares / (n - 1) / n) : INFINITY;
+    *standard_error = n > 1 ? sqrt(squares / (n - 1) / n + steps / n / n) : INFINITY;
     return n;
 }
 

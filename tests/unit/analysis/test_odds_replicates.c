@@ -24,7 +24,8 @@ static struct rc_replicates replicates_of(const int64_t *passed, int64_t flights
 
 static const struct rc_criterion wanted = {.odds = 0.5, .confidence = 0.95};
 
-/* Shares 0.500, 0.501, ..., 0.515: mean 0.5075, standard error 0.001 sqrt(340/15/16). t(0.975, 15) = 2.131450 and
+/* Shares 0.500, 0.501, ..., 0.515: mean 0.5075, standard error 0.001 sqrt((340/15 + 1/12)/16), the twelfth for the steps of the
+ * shares. t(0.975, 15) = 2.131450 and
  * t(0.95, 15) = 1.753050 from tables. */
 static void test_odds__replicates_give_the_t_interval(void **state)
 {
@@ -34,7 +35,7 @@ static void test_odds__replicates_give_the_t_interval(void **state)
         passed[index] = 500 + index;
     const struct rc_replicates replicates = replicates_of(passed, 1000);
     const struct rc_odds odds = rc_odds_from_replicates(&replicates, &wanted);
-    const double error = 0.001 * sqrt(340.0 / 15.0 / 16.0);
+    const double error = 0.001 * sqrt((340.0 / 15.0 + 1.0 / 12.0) / 16.0);
     assert_int_equal(odds.flights, 16000);
     assert_int_equal(odds.passed, 8120);
     assert_true(fabs(odds.estimate - 0.5075) < 1e-15);
@@ -64,6 +65,22 @@ static void test_odds__few_failures_are_at_least_as_wide_as_independent_flights(
     assert_true(odds.interval_low < low && odds.interval_high >= high && odds.interval_high <= 1.0);
 }
 
+/* One evenly spread quantity decides, and 7.98 of a replicate's 256 flights fail: with odds of 0.98^16 = 0.72 all replicates count
+ * eight. The interval still has a width, holds the truth, and gives no false verdict. */
+static void test_odds__replicates_that_count_the_same_have_a_width(void **state)
+{
+    (void)state;
+    int64_t passed[16];
+    for (int index = 0; index < 16; index++)
+        passed[index] = 248;
+    const struct rc_replicates replicates = replicates_of(passed, 256);
+    const struct rc_criterion criterion = {.odds = 1.0 - 7.98 / 256.0, .confidence = 0.95};
+    const struct rc_odds odds = rc_odds_from_replicates(&replicates, &criterion);
+    assert_true(odds.interval_low < criterion.odds && criterion.odds < odds.interval_high);
+    assert_true(fabs(odds.interval_high - odds.interval_low - 2.0 * 2.131449545559323 * sqrt(1.0 / 12.0 / 16.0) / 256.0) < 1e-12);
+    assert_int_equal(odds.verdict, RC_VERDICT_NOT_YET_KNOWN);
+}
+
 static void test_odds__replicates_without_flights_say_nothing(void **state)
 {
     (void)state;
@@ -87,7 +104,7 @@ static void test_odds__replicates_say_how_many_more(void **state)
     struct rc_criterion criterion = {.odds = 0.529, .confidence = 0.95};
     const struct rc_odds odds = rc_odds_from_replicates(&replicates, &criterion);
     assert_int_equal(odds.verdict, RC_VERDICT_NOT_YET_KNOWN);
-    const double half = 1.7530503556925547 * 0.004 * sqrt(340.0 / 15.0 / 16.0);
+    const double half = 1.7530503556925547 * 0.001 * sqrt((16.0 * 340.0 / 15.0 + 1.0 / 12.0) / 16.0);
     assert_int_equal(odds.more_flights, (int64_t)ceil(16000.0 * (half / 0.001) * (half / 0.001)) - 16000);
     criterion.odds = 0.9;
     assert_int_equal(rc_odds_from_replicates(&replicates, &criterion).verdict, RC_VERDICT_NO_GO);
@@ -98,6 +115,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_odds__replicates_give_the_t_interval),
         cmocka_unit_test(test_odds__few_failures_are_at_least_as_wide_as_independent_flights),
+        cmocka_unit_test(test_odds__replicates_that_count_the_same_have_a_width),
         cmocka_unit_test(test_odds__replicates_without_flights_say_nothing),
         cmocka_unit_test(test_odds__replicates_say_how_many_more),
     };
