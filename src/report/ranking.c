@@ -10,6 +10,7 @@
 
 #include "base/suggest.h"
 #include "campaign/campaign.h"
+#include "numeric/special.h"
 #include "ranking_chunk.h"
 #include "ranking_flown.h"
 #include "ranking_paired.h"
@@ -354,7 +355,23 @@ static void fill_row(struct rc_ranking_row *row, const struct rc_rank_row *figur
     row->rank.is_noise = is_noise;
 }
 
-/* The greatest place first: told gains, then separations of what is not told, then noise, then what never varied. */
+/* Halving tells from noise what share, rank and separation cannot see, an even effect: a gain surely not nothing, were all rows
+ * asked at once (Bonferroni). A measure's rank is of the measure, and says nothing of odds. */
+static void tell_by_halving(struct rc_ranking *ranking)
+{
+    const double tail = 0.5 * (1.0 - ranking->confidence);
+    const double wider = rc_special_normal_quantile(tail / ranking->n_rows) / rc_special_normal_quantile(tail);
+    for (int index = 0; ranking->target.measure < 0 && index < ranking->n_rows; index++) {
+        struct rc_ranking_row *row = &ranking->row[index];
+        const struct rc_tightened *half = &row->after[RC_TIGHTEN_HALF];
+        const double reach = half->gain > 0.0 ? half->gain - half->gain_low : half->gain_high - half->gain;
+        if (row->bar == RC_RANKING_TOLD && half->is_supported && fabs(half->gain) > wider * reach) {
+            row->rank.is_noise = 0;
+        }
+    }
+}
+
+/* The greatest place first: told changes, up or down; separations of what is not told, then noise, then what never varied. */
 static double place_of(const struct rc_ranking_row *row, int is_measure)
 {
     const double kind = row->rank.is_constant ? 0.0 : row->rank.is_noise ? 10.0 : 20.0;
@@ -363,7 +380,7 @@ static double place_of(const struct rc_ranking_row *row, int is_measure)
     }
     const struct rc_tightened *half = &row->after[RC_TIGHTEN_HALF];
     const int is_told = row->bar == RC_RANKING_TOLD && half->is_supported;
-    return kind + (is_told ? 4.0 + half->gain : fabs(row->rank.separation.value));
+    return kind + (is_told ? 4.0 + fabs(half->gain) : fabs(row->rank.separation.value));
 }
 
 static int by_place(const void *first, const void *second)
@@ -440,6 +457,7 @@ static rc_status finish(struct rc_ranking *ranking, struct gathering *work, cons
     if (status == RC_OK && request->n_fly > 0) {
         status = rc_ranking_flown_ways(ranking, request, err);
     }
+    tell_by_halving(ranking);
     qsort(ranking->row, (size_t)ranking->n_rows, sizeof *ranking->row, ranking->target.measure >= 0 ? by_share : by_place);
     return status;
 }

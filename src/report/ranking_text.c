@@ -115,16 +115,17 @@ static void write_row(FILE *out, const struct rc_ranking_row *row)
 static void write_table(FILE *out, const struct rc_ranking *ranking)
 {
     int said_noise = 0;
-    char text[200];
+    char text[300];
     fprintf(out, "\n%*s odds in %%, were its spread\n%-*s %-*s%-*s%6s %6s %6s\n", NAME_COLUMNS, "", NAME_COLUMNS, "Quantity",
             ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share", "rank", "sep.");
     for (int index = 0; index < ranking->n_rows; index++) {
         const struct rc_ranking_row *row = &ranking->row[index];
         if (row->rank.is_noise && !row->rank.is_constant && !said_noise) {
             snprintf(text, sizeof text,
-                     "Cannot be told from noise (%d dummies of pure chance reach a share of %.1f %%, rank %.2f, sep. %.2f):",
+                     "Cannot be told from noise (%d dummies of pure chance reach a share of %.1f %%, rank %.2f, sep. %.2f%s):",
                      RC_RANK_DUMMIES, 100.0 * ranking->dummy.share.value, ranking->dummy.correlation.value,
-                     ranking->dummy.separation.value);
+                     ranking->dummy.separation.value,
+                     ranking->target.measure < 0 ? "; halving changes no more than chance among all rows" : "");
             rc_figures_wrap(out, text, 0, 0);
             said_noise = 1;
         }

@@ -183,6 +183,22 @@ with tempfile.TemporaryDirectory() as scratch:
         near("CSV share", float(line["share"]), row["share"]["value"], 0)
         near("CSV odds", float(line["half_odds"]), row["half"]["odds"], 0)
 
+    # An even effect, too weak for share, rank and separation: what halving the spread surely changes is no noise, and goes before noise.
+    store = fly(folder, "x2 - 0.15*x1^2 + 0*x3", 3 * [normal(0, 1)], flights=1000, at_least=-0.5, seed=2)
+    answer, rows = rank(store, "--of", "safe")
+    even, chance = rows["inputs[0].value"], answer["noise"]
+    ok(all(abs(even[key]["value"]) <= chance[key] for key in ("share", "rank_correlation", "separation")), "the even effect is seen without halving")
+    ok(even["half"]["gain_interval"][0] > 0 and not even["is_noise"] and rows["inputs[2].value"]["is_noise"], f"an even effect is called noise: {even}")
+    text = must("rank", store, "--of", "safe")
+    ok("halving the spread of inputs[0].value lifts the odds of safe" in text, "the even effect has no sentence: " + text)
+    ok(text.index("\ninputs[0].value") < text.index("Cannot be told from noise"), "the even effect stands under noise: " + text)
+
+    # A change for the worse counts as much as one for the better: narrowing what lifts a few flights over the limit lowers the odds.
+    store = fly(folder, "3*x1 + x2 + 0*x3", 3 * [normal(0, 1)], at_least=3)
+    answer, rows = rank(store, "--of", "safe")
+    ok([row["path"] for row in answer["quantities"]] == [f"inputs[{i}].value" for i in range(3)], "losses are not sorted by their size")
+    ok(rows["inputs[0].value"]["half"]["gain_interval"][1] < 0, "no loss")
+
     # Separate values, quantities that vary together, and a uniform one that is moved: no odds, and why.
     _, rows = rank(fly(folder, "x1 + x2 + x3 + x4", [{"distribution": "chance", "odds": 0.7}, normal(0, 1), normal(0, 1),
                                                     uniform(-1, 1)],
