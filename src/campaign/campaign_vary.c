@@ -8,13 +8,82 @@
 #include "law.h"
 #include "locale_c.h"
 #include "read.h"
+#include "base/suggest.h"
+
+/* Has every bracket of a path that a user typed its number and its end? */
+static bool is_whole(const char *path)
+{
+    for (const char *c = path; (c = strchr(c, '[')) != NULL; c++) {
+        const size_t n_digits = strspn(c + 1, "0123456789");
+        if (n_digits < 1 || n_digits > 4 || c[1 + n_digits] != ']')
+            return false;
+    }
+    return true;
+}
+
+/* The node at a path that a user typed; NULL too where its brackets are not whole. */
+static const cJSON *node_at(const struct rc_reader *reader, const char *path)
+{
+    return is_whole(path) ? rc_read_node(reader, path) : NULL;
+}
+
+/* Does a path lead into the run's settings? They say how often and how, not what is flown. */
+static bool is_of_run(const char *path)
+{
+    return strncmp(path, "run", 3) == 0 && (path[3] == '.' || path[3] == '\0');
+}
+
+/* How many bytes of a path lead to something that stands there, and to what: all up to the first key that does not. */
+static size_t lead(const struct rc_reader *reader, const char *path, const cJSON **node)
+{
+    char part[RC_MAX_PATH_TEXT];
+    size_t n_led = 0;
+    *node = reader->root;
+    for (size_t n = strcspn(path, ".["); path[n] != '\0' && n < sizeof part; n += 1 + strcspn(path + n + 1, ".[")) {
+        (void)snprintf(part, sizeof part, "%.*s", (int)n, path);
+        const cJSON *next = node_at(reader, part);
+        if (!next)
+            break;
+        *node = next;
+        n_led = n;
+    }
+    return n_led;
+}
+
+/* The key that may have been meant by the first one of a path that is not there. out hint n bytes, empty if none is near */
+static void suggest_key(const struct rc_reader *reader, const char *path, char *hint, size_t n)
+{
+    char key[RC_MAX_PATH_TEXT];
+    const cJSON *node = NULL;
+    const char *missing = path + lead(reader, path, &node);
+    missing += *missing == '.';
+    (void)snprintf(key, sizeof key, "%.*s", (int)strcspn(missing, ".["), missing);
+    struct rc_suggest search = {.wanted = key};
+    for (const cJSON *child = cJSON_IsObject(node) ? node->child : NULL; child; child = child->next)
+        rc_suggest_offer(&search, child->string, strlen(child->string));
+    rc_suggest_text(&search, hint, n);
+}
 
 /* What a path leads to, in words, for a message. */
-static void refuse_place(struct rc_issues *issues, const cJSON *node, const char *path)
+static void refuse_place(const struct rc_reader *reader, const cJSON *node, const char *path)
 {
     char got[RC_READ_GOT];
+    char hint[128];
+    if (is_of_run(path)) {
+        rc_read_report(reader, path, NULL,
+                       "says how the campaign is flown, not what is flown, and cannot be varied; name a number outside \"run\"");
+        return;
+    }
+    if (!is_whole(path)) {
+        char where[RC_ERROR_WHERE]; /* as it was typed: a pointer would hide the bracket */
+        (void)snprintf(where, sizeof where, "%.120s: %.95s", reader->file, path);
+        rc_issues_add(reader->issues, where, "is no path: a [ lacks its number or its ]; wanted one such as fins[0].cant_deg");
+        return;
+    }
     if (!node) {
-        rc_issues_add(issues, path, "is not in the campaign file; give it there as a number first, so that it can be varied");
+        suggest_key(reader, path, hint, sizeof hint);
+        rc_read_report(reader, path, NULL, "is not in the campaign file%s",
+                       *hint != '\0' ? hint : "; give it there as a number first, so that it can be varied");
         return;
     }
     rc_read_describe(node, got);
@@ -22,22 +91,11 @@ static void refuse_place(struct rc_issues *issues, const cJSON *node, const char
         const cJSON *first = node->child;
         while (first && !cJSON_IsNumber(first))
             first = first->next;
-        rc_issues_add(issues, path, "is a distribution, not a number; vary one of its parameters, such as %s.%s", path,
-                      first ? first->string : "mean");
+        rc_read_report(reader, path, NULL, "is a distribution, not a number; vary one of its parameters, such as %s.%s", path,
+                       first ? first->string : "mean");
     } else {
-        rc_issues_add(issues, path, "is %s, not a number; name a number of the campaign file", got);
+        rc_read_report(reader, path, NULL, "is %s, not a number; name a number of the campaign file", got);
     }
-}
-
-/* The node at a path that a user typed; NULL too where its brackets are not whole. */
-static const cJSON *node_at(const struct rc_reader *reader, const char *path)
-{
-    for (const char *c = path; (c = strchr(c, '[')) != NULL; c++) {
-        const size_t n_digits = strspn(c + 1, "0123456789");
-        if (n_digits < 1 || n_digits > 4 || c[1 + n_digits] != ']')
-            return NULL;
-    }
-    return rc_read_node(reader, path);
 }
 
 /* Parse a campaign's text, numbers with points whatever the program's locale. */
@@ -69,8 +127,8 @@ static int put_numbers(const struct rc_reader *reader, const struct rc_change *c
     for (int index = 0; index < n_changes; index++) {
         /* the tree is this function's own: it was parsed to be changed */
         cJSON *node = (cJSON *)node_at(reader, change[index].path);
-        if (!cJSON_IsNumber(node)) {
-            refuse_place(reader->issues, node, change[index].path);
+        if (!cJSON_IsNumber(node) || is_of_run(change[index].path)) {
+            refuse_place(reader, node, change[index].path);
             n_refused++;
         } else {
             (void)cJSON_SetNumberHelper(node, change[index].value);
@@ -184,12 +242,14 @@ static rc_status put(const struct rc_reader *reader, const struct changes *chang
 {
     struct rc_text said = {0};
     rc_status status = tell(&said, changes);
-    if (status == RC_OK)
-        status = name_after(reader, said.bytes);
-    rc_text_free(&said);
     if (status == RC_OK && put_numbers(reader, changes->change, changes->n_changes) > 0)
         status = RC_BAD_INPUT;
-    return status == RC_OK ? put_reshapes(reader, changes->reshape, changes->n_reshapes) : status;
+    if (status == RC_OK)
+        status = put_reshapes(reader, changes->reshape, changes->n_reshapes);
+    if (status == RC_OK)
+        status = name_after(reader, said.bytes); /* last, so that what is refused is told as it stands in the file */
+    rc_text_free(&said);
+    return status;
 }
 
 /* Read the text, change it, read the changed text. */
@@ -242,10 +302,10 @@ rc_status rc_campaign_number(double *value, const rc_campaign *base, const char 
     if (status != RC_OK)
         return status;
     const cJSON *node = node_at(&reader, path);
-    if (cJSON_IsNumber(node)) {
+    if (cJSON_IsNumber(node) && !is_of_run(path)) {
         *value = node->valuedouble;
     } else {
-        refuse_place(issues, node, path);
+        refuse_place(&reader, node, path);
         status = RC_BAD_INPUT;
     }
     rc_read_free(&reader);

@@ -59,13 +59,22 @@ static char *whole(FILE *file)
     return text;
 }
 
-/* The first line of what gnuplot complained of that is no marker of a place. */
-static void complain(char *text, size_t size, FILE *complaint)
+/* What gnuplot complained of: the line that names a place in its script, else the first that says anything, else how it ended. */
+static void complain(char *text, size_t size, FILE *complaint, int code)
 {
     char *said = whole(complaint);
     const char *line = said != NULL ? strstr(said, "line ") : NULL;
-    (void)snprintf(text, size, "%.200s", line != NULL ? line : "it said nothing");
-    text[strcspn(text, "\n")] = '\0';
+    if (line == NULL && said != NULL) {
+        line = said + strspn(said, " \t\r\n");
+    }
+    if (line != NULL && *line != '\0') {
+        (void)snprintf(text, size, "%.200s", line);
+        text[strcspn(text, "\r\n")] = '\0';
+    } else if (code >= 0) {
+        (void)snprintf(text, size, "it ended with exit code %d and said nothing", code);
+    } else {
+        (void)snprintf(text, size, "it was stopped and said nothing");
+    }
     free(said);
 }
 
@@ -87,7 +96,7 @@ rc_status rc_gnuplot_draw(void *user, const char *script, char **svg, struct rc_
         goto done;
     }
     if (code != 0) {
-        complain(said, sizeof said, complaint);
+        complain(said, sizeof said, complaint, code);
         status = fail(err, RC_IO, "gnuplot could not draw a figure: %s; gnuplot 5.4 or later is needed", said);
         goto done;
     }

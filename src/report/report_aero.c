@@ -71,9 +71,9 @@ static void write_text(FILE *out, const struct rc_design *design, const struct r
                                    1.4, 1.5, 1.75, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0};
     double row[N_COLUMNS];
 
-    fprintf(out, "Coefficients on %.6g m diameter, motor burning (CAon) and coasting (CAoff)\n", design->vehicle.diameter);
+    fprintf(out, "Coefficients on %.6g m diameter, motor burning (burn) and coasting (coast)\n", design->vehicle.diameter);
     fprintf(out, "          axial   of it, coasting       normal  centre  pitch    roll    roll\n");
-    fprintf(out, " Mach  CAon CAoff  fric  base  wave  fins  /rad    m  burnt  /rad   damp\n");
+    fprintf(out, " Mach  burn coast  fric  base  wave  fins  /rad    m  burnt  /rad   damp\n");
     for (size_t i = 0; i < sizeof machs / sizeof machs[0]; i++) {
         read_row(design, layout, machs[i], row);
         fprintf(out, "%5.2f %5.3f %5.3f %5.3f %5.3f %5.3f %5.3f %6.2f %6.3f %8.1f %7.2f %7.2f\n", row[MACH], row[CA_ON],

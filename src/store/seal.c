@@ -110,6 +110,9 @@ static rc_status compare(int file, const char *path, struct rc_error *err)
         return rc_disk_fail(err, path, "cannot be read", errno);
     if (got >= (int64_t)sizeof hdf_mark && memcmp(found, hdf_mark, sizeof hdf_mark) == 0)
         return rc_error_fill(err, RC_NOT_STORE, path, "is an HDF5 file but not a store: no campaign has filled it; name a store");
+    if (found[strspn(found, " \t\r\n")] == '{')
+        return rc_error_fill(err, RC_NOT_STORE, path,
+                             "is JSON, as a campaign is, not a store; fly the campaign first (rollcast fly) and name its store");
     if (strncmp(found, SEAL_MARK, strlen(SEAL_MARK)) != 0)
         return rc_error_fill(err, RC_NOT_STORE, path, "is not a store: its first line is not \"rollcast-store\"; name a store");
     const rc_status status = sum_up(&sum, &n_bytes, file, path, err);

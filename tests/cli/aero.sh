@@ -5,7 +5,7 @@ take_campaign
 run check good.json --aero
 expect_code 0
 expect_silent_err
-expect_out '^ Mach  CAon CAoff  fric  base  wave  fins'
+expect_out '^ Mach  burn coast  fric  base  wave  fins'
 ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
 ok 'Mach 5 is not the last row' sh -c 'grep -E "^ [0-9]\.[0-9]{2} " out | tail -1 | grep -q "^ 5.00 "'
 

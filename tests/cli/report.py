@@ -255,6 +255,7 @@ ok(f"<p>Short of the odds asked: {named}.</p>" in text, f"the page does not say 
 ok(run("report", "evil.h5", "-o", "evil.html").returncode == 0, "evil: no page")
 text, page, data = check_page("evil.html", 8)
 check_answer("evil.h5", text, page, data)
+ok(re.search(r"<p>Not told\. <code>rollcast rank</code> says: holds 64 flights, ranking takes 100", text), "whose options the reason names is not told")
 ok(page.headings[0] == evil and "alert(2)" in text and "<script" not in text and "<img" not in text, "a name became markup")
 ok(any("a<b>&'`$x" in cell for row in page.tables[0] for cell in row), "the criterion's name is not on the page")
 ok(not os.path.exists("evil"), "a name was run")
@@ -382,7 +383,7 @@ shutil.copy("first.h5", "empty.h5")
 subprocess.run([sys.executable, "-B", root + "/tests/cli/emptied.py", "empty.h5"], check=True)
 refused(run("report", "empty.h5", "-o", "x.html"), 4, r"empty\.h5: the store holds no flight yet", "a store without flights")
 refused(run("report", "first.h5", "empty.h5", "-o", "x.html"), 4, r"empty\.h5: the store holds no flight yet", "one of two without flights")
-refused(run("report", "c/first.json", "-o", "x.html"), 4, r"c/first\.json", "no store")
+refused(run("report", "c/first.json", "-o", "x.html"), 4, r"c/first\.json: is JSON, as a campaign is, not a store; fly the campaign first", "no store")
 refused(run("report", "first.h5"), 2, "wants a page", "no output")
 refused(run("report", "first.h5", "-o", "first.html"), 4, r"first\.html: the output exists", "an output that exists")
 ok(run("report", "first.h5", "-o", "first.html", "--overwrite").returncode == 0, "--overwrite is refused")
@@ -395,6 +396,11 @@ with open("nothing/gnuplot", "w") as fake:
 os.chmod("nothing/gnuplot", 0o755)
 refused(run("report", "first.h5", "-o", "x.html", env={**os.environ, "PATH": scratch + "/nothing:/usr/bin:/bin"}), 4,
         "gnuplot could not draw a figure: line 0: no such terminal", "a gnuplot without svg")
+for complaint, said in (("echo; echo boom >&2; echo again >&2; exit 1", "draw a figure: boom;"), ("exit 7", "exit code 7 and said nothing;"),
+                        ("kill -9 $$", "it was stopped and said nothing;")):
+    with open("nothing/gnuplot", "w") as fake:
+        fake.write("#!/bin/sh\n" + complaint + "\n")
+    refused(run("report", "first.h5", "-o", "x.html", env={**os.environ, "PATH": scratch + "/nothing:/usr/bin:/bin"}), 4, said, complaint)
 ok(not os.path.exists("x.html") and not [name for name in os.listdir(".") if name.endswith(".part")], "something is left of a refused page")
 
 shutil.rmtree(scratch)

@@ -136,8 +136,13 @@ with tempfile.TemporaryDirectory() as scratch:
 
     # Bad input.
     for vary, what in (("inputs[0].value=0:1:3", "is a distribution, not a number; vary one of its parameters, such as "
-                        "inputs[0].value.mean"), ("name=0:1:3", "not a number"), ("nowhere=0:1:3", "is not in the campaign file"),
-                       ("inputs[2=0:1:3", "is not in the campaign file"), ("inputs[2].value=1:1:3", "FROM other than TO"),
+                        "inputs[0].value.mean"), ("name=0:1:3", '.json: /name: is "' + json.loads(one.read_text())["name"] + '", not a number'),
+                       ("nowhere=0:1:3", ".json: /nowhere: is not in the campaign file; give it there"),
+                       ("inputs[2].vlaue=0:1:3", '.json: /inputs/2/vlaue: is not in the campaign file; did you mean "value"?'),
+                       ("imputs[2].value=0:1:3", 'did you mean "inputs"?'), ("inputs[0].value.sb=0:1:3", 'did you mean "sd"?'),
+                       ("inputs[.value=0:1:3", ".json: inputs[.value: is no path"),
+                       ("run.flights=100:200:2", ".json: /run/flights: says how the campaign is flown, not what is flown"),
+                       ("inputs[2=0:1:3", "inputs[2: is no path: a [ lacks its number or its ]"), ("inputs[2].value=1:1:3", "FROM other than TO"),
                        ("inputs[2].value=0:1:1", "N from 2"), ("inputs[2].value=0:1", "N from 2"), ("inputs[2].value", "PATH=FROM:TO:N"),
                        ("inputs[2].value=a:1:3", "PATH=FROM:TO:N"), ("inputs[0].value.sd=-1:1:3", "wanted a number above 0")):
         said("trade", one, "--vary", vary, "-o", folder / "x", "-q", code=3, error=what)

@@ -101,6 +101,9 @@ static void test_results__what_is_no_store_is_said(void **state)
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
     assert_non_null(strstr(err.what, "is not a store"));
     assert_string_equal(err.where, path);
+    made_write(path, "\n  {\"name\": 1}", 14);
+    assert_int_equal(open_status(path, &err), RC_NOT_STORE);
+    assert_string_equal(err.what, "is JSON, as a campaign is, not a store; fly the campaign first (rollcast fly) and name its store");
     made_write(path, "", 0);
     assert_int_equal(open_status(path, &err), RC_NOT_STORE);
     assert_int_equal(unlink(path), 0);
