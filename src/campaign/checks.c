@@ -227,6 +227,8 @@ void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *set
     check_drive(reader, settings, values, pull_out);
     check_sensors(reader, settings);
     check_rates(reader, settings, values);
-    if (reader->issues->n_errors == 0)
+    if (reader->issues->n_errors == 0) {
         rc_review_values(reader, values);
+        rc_review_criteria(reader, settings);
+    }
 }

@@ -3,6 +3,8 @@
 #include "review.h"
 
 #include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double to_deg = 57.29577951308232;
@@ -92,6 +94,40 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
             "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
 }
 
+/* Measures that only a part of the campaign gives; without it they stay blank. */
+enum part { DESCENT, BATTERY, FIXED_CAMERA, N_PARTS };
+static const struct {
+    enum rc_measure measure;
+    enum part part;
+} of_part[] = {
+    {RC_MEASURE_landing_east_m, DESCENT},       {RC_MEASURE_landing_north_m, DESCENT},
+    {RC_MEASURE_landing_distance_m, DESCENT},   {RC_MEASURE_landing_speed_mps, DESCENT},
+    {RC_MEASURE_descent_s, DESCENT},            {RC_MEASURE_drogue_speed_mps, DESCENT},
+    {RC_MEASURE_main_speed_mps, DESCENT},       {RC_MEASURE_battery_least_V, BATTERY},
+    {RC_MEASURE_fixed_usable_s, FIXED_CAMERA},  {RC_MEASURE_fixed_usable_fraction, FIXED_CAMERA},
+    {RC_MEASURE_fixed_longest_clip_s, FIXED_CAMERA},
+};
+static const char *const part_name[N_PARTS] = {"`descent`", "`battery`", "a camera with mount \"vehicle\""};
+
+void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings *settings)
+{
+    bool has[N_PARTS] = {[DESCENT] = reader->has_descent, [BATTERY] = reader->has_battery};
+    for (int camera = 0; camera < settings->n_cameras; camera++)
+        has[FIXED_CAMERA] = has[FIXED_CAMERA] || settings->cameras[camera].mount == RC_CAMERA_ON_VEHICLE;
+    for (int index = 0; index < settings->n_criteria; index++) {
+        const char *const name = settings->criteria[index].measure;
+        for (size_t row = 0; row < sizeof of_part / sizeof of_part[0]; row++) {
+            if (has[of_part[row].part] || (int)of_part[row].measure != rc_measures_find(name))
+                continue;
+            char path[RC_MAX_PATH_TEXT];
+            (void)snprintf(path, sizeof path, "criteria[%d].measure", index);
+            rc_read_warn(reader, path,
+                         "no flight can meet this: %s needs %s, which the campaign lacks; add it or ask for another measure",
+                         name, part_name[of_part[row].part]);
+        }
+    }
+}
+
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record)
 {
     const struct rc_design *base = &values->base;
@@ -109,6 +145,10 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
                      "the middle design comes to rest on the rail and never leaves it; check thrust table, masses and rail");
     if (record->end == RC_END_TIME)
         rc_read_warn(reader, "run.time_limit_s", "the time limit passes before the middle design is at its apogee; give it more");
+    if (record->end == RC_END_APOGEE && reader->has_descent && isnan(record->measure[RC_MEASURE_landing_speed_mps]))
+        rc_read_warn(reader, "descent",
+                     "the middle design sinks too slowly under its canopies to be followed to the ground: its landing stays "
+                     "blank and meets no criterion; check drag areas and mass_kg");
     if (margin < 0) /* not where it is NAN */
         rc_read_warn(reader, "vehicle",
                      "the middle design is statically unstable: its least static margin is %.2f calibres; "

@@ -5,14 +5,18 @@
 #include "flight/flight.h"
 #include "platform/platform.h"
 #include "read.h"
+#include "settings.h"
 #include "values.h"
 
 /* Warn of entries that are good alone and together and yet look like a slip: spreads far beyond the usual, angles that may be in
  * radians, entries without effect. Only to be called when there are no errors. */
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values);
 
+/* Warn of criteria on what an absent part would measure: no flight can meet them. */
+void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings *settings);
+
 /* Warn of what one flight of the middle design shows: it does not lift off, is unstable, rolls faster than its gyro reads or than
- * its drive turns.
+ * its drive turns, sinks so slowly under its canopies that it is given up.
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
 

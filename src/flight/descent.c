@@ -12,8 +12,9 @@
 static const double share_changing = 0.25;
 static const double share_steady = 1.5;
 static const double longest_step = 2.0; /* [s] */
-/* A flight that is not down after this many steps (a canopy in an updraught is not modelled, so none should be) is given up. */
-enum { MOST_STEPS = 20000 };
+/* A flight that is not down after this many steps is given up: its landing stays blank. Steps go with height times drag area
+ * over mass, 1.2/1.5 of them at sea level: room for 80 m2/kg from 3 km, where nothing that flies sinks so slowly (0.4 m/s). */
+enum { MOST_STEPS = 200000 };
 
 struct fall {
     rc_lane y[6], stage[6], sum[6], k[6]; /* east, north, up [m] and their rates [m/s]     */

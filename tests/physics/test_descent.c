@@ -101,6 +101,22 @@ static void test_descent__a_canopy_sinks_as_quoted(void **state)
     reference_close(table);
 }
 
+/* closed form: steady sinking takes a time that goes with the root of drag area over mass; a hundred times the quoted canopy's takes ten
+ * times as long, in some 60,000 steps. */
+static void test_descent__a_huge_canopy_comes_down_too(void **state)
+{
+    (void)state;
+    struct reference *const table = reference_open("parachute_check.csv");
+    struct drop drop;
+    canopy_vehicle(&drop.vehicle, quoted(table, "mass"), 100.0 * quoted(table, "CdS"));
+    drop_ready(&drop);
+    drop_from(&drop, 3000.0, -0.1 * quoted(table, "v_terminal_3000m"));
+    assert_ratio(drop.record.measure[RC_MEASURE_descent_s], 10.0 * quoted(table, "descent_time_3000m_to_0"), 5e-4);
+    assert_ratio(drop.record.measure[RC_MEASURE_landing_speed_mps], 0.1 * quoted(table, "v_terminal_SL"), 5e-4);
+    drop_done(&drop);
+    reference_close(table);
+}
+
 /* source parachute_check.csv: drift in 5 m/s of wind that is the same at every height. The canopy starts in the wind's own motion. */
 static void test_descent__a_canopy_drifts_with_the_wind(void **state)
 {
@@ -358,6 +374,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_descent__a_canopy_sinks_as_quoted),
+        cmocka_unit_test(test_descent__a_huge_canopy_comes_down_too),
         cmocka_unit_test(test_descent__a_canopy_drifts_with_the_wind),
         cmocka_unit_test(test_descent__fall_from_rest_has_the_closed_form),
         cmocka_unit_test(test_descent__long_steps_are_as_good_as_short_ones),

@@ -69,6 +69,44 @@ static void test_review__a_load_that_acceleration_makes_too_heavy_is_told(void *
                    "/drive/torque_limit_Nm", "greatest acceleration, 15|cannot turn its load from standstill|is 0.06 N m|friction 0.07");
 }
 
+#define ASKED "\"footage\": {\"target_dps\": 30},\n  \"criteria\": [{\"name\": \"held\", \"measure\": \"held_fraction\""
+#define ASK(parts, measure) "\"footage\": {\"target_dps\": 30},\n" parts "  \"criteria\": [{\"name\": \"held\", \"measure\": \"" measure "\""
+
+static void expect_no_warning(const char *find, const char *replacement)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, find, replacement, &issues), RC_OK);
+    assert_int_equal(issues.n_warnings, 0);
+    rc_campaign_free(campaign);
+}
+
+/* What an absent part would measure stays blank, and meets nothing. */
+static void test_review__criteria_on_absent_parts_are_told(void **state)
+{
+    (void)state;
+    static const char *const of_descent[] = {ASK("", "landing_east_m"),  ASK("", "landing_north_m"),  ASK("", "landing_distance_m"),
+                                             ASK("", "landing_speed_mps"), ASK("", "descent_s"), ASK("", "drogue_speed_mps"),
+                                             ASK("", "main_speed_mps")};
+    for (size_t at = 0; at < sizeof of_descent / sizeof of_descent[0]; at++)
+        expect_warning(ASKED, of_descent[at], "/criteria/0/measure", "no flight can meet this|needs `descent`");
+    expect_warning(ASKED, ASK("", "battery_least_V"), "/criteria/0/measure", "battery_least_V needs `battery`");
+    static const char *const of_camera[] = {ASK("", "fixed_usable_s"), ASK("", "fixed_usable_fraction"),
+                                            ASK("", "fixed_longest_clip_s")};
+    for (size_t at = 0; at < sizeof of_camera / sizeof of_camera[0]; at++)
+        expect_warning(ASKED, of_camera[at], "/criteria/0/measure", "needs a camera with mount \"vehicle\"");
+    expect_no_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"main_area_m2\": 2, \"main_height_m\": 300},\n", "landing_speed_mps"));
+}
+
+/* 11.5 kg under 5000 m2, 430 m2/kg: from some kilometres more than a million steps. Under 100 m2 they are some 20,000. */
+static void test_review__a_descent_without_end_is_told(void **state)
+{
+    (void)state;
+    expect_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"main_area_m2\": 5000, \"main_height_m\": 20000},\n", "apogee_m"),
+                   "/descent", "sinks too slowly|landing stays blank");
+    expect_no_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"drogue_area_m2\": 100},\n", "landing_speed_mps"));
+}
+
 /* Just inside: ten times the usual spread, six thousandths of a degree. */
 static void test_review__borders_are_quiet(void **state)
 {
@@ -104,6 +142,8 @@ int main(void)
         cmocka_unit_test(test_review__radians_are_asked_about),
         cmocka_unit_test(test_review__a_fast_roll_is_told),
         cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
+        cmocka_unit_test(test_review__criteria_on_absent_parts_are_told),
+        cmocka_unit_test(test_review__a_descent_without_end_is_told),
         cmocka_unit_test(test_review__borders_are_quiet),
         cmocka_unit_test(test_review__good_campaign_has_no_warning),
     };
