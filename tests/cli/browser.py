@@ -83,7 +83,7 @@ for page in ("readiness.html", "both.html", "map.html"):
             continue
         ok([f["name"] for f in seen["figures"]] == titles and len(titles) >= 9, f"{where}: figures {[f['name'] for f in seen['figures']]}")
         for figure in seen["figures"]:
-            ok(figure["box"][0] > (700 if width > 1000 else 300) and figure["box"][1] > 90, f"{where}: {figure['name']} is {figure['box']}")
+            ok(figure["box"][0] > (700 if width > 1000 else 300) and figure["box"][1] > figure["box"][0] / 4, f"{where}: {figure['name']} is {figure['box']}")
             ok(figure["box"][0] < width, f"{where}: {figure['name']} is cut off: {figure['box']}")
             ok(figure["drawn"] >= 3 and figure["words"] >= 6, f"{where}: {figure['name']}: {figure['drawn']} shapes, {figure['words']} texts")
             ok(not figure["beyond"], f"{where}: {figure['name']}: text beyond the drawing: {figure['beyond']}")
