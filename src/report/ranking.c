@@ -521,6 +521,7 @@ rc_status rc_ranking_gather(struct rc_ranking *ranking, const struct rc_rank_req
     fresh.criterion = fresh.target.criterion < n_criteria ? rc_campaign_criterion(campaign, fresh.target.criterion)
                                                           : rc_campaign_all_together(campaign);
     fresh.confidence = fresh.criterion->confidence;
+    fresh.is_need_asked = request->need > 0.0;
     fresh.need = request->need > 0.0 ? request->need : fresh.criterion->odds;
     status = begin(&fresh, &work, request->results, err);
     if (status == RC_OK) {

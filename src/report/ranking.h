@@ -110,6 +110,7 @@ struct rc_ranking {
     int has_rows;                 /* 0: too few flights are independent; only the paired design tells */
     struct rc_ranking_paired paired;
     double need;                  /* odds that the cheapest way must reach */
+    int is_need_asked;            /* they were asked for, not the criterion's own */
     struct rc_ranking_ways ways;
     int64_t n_flown;              /* new flights */
 };

@@ -44,6 +44,25 @@ static void write_sentence(FILE *out, const struct rc_ranking *ranking, const st
     rc_figures_wrap(out, text, 0, 2);
 }
 
+/* A measure's greatest shares: the odds are of another thing. */
+static void write_shares(FILE *out, const struct rc_ranking *ranking)
+{
+    int n_said = 0;
+    for (int index = 0; index < ranking->n_rows && n_said < LONGEST_SAID; index++) {
+        const struct rc_ranking_row *row = &ranking->row[index];
+        char text[400];
+        if (!row->rank.is_noise && !row->rank.is_constant && row->rank.share.low > 0.0) {
+            snprintf(text, sizeof text, "- %s: %.0f %% of %s's variance", row->given, 100.0 * row->rank.share.value,
+                     ranking->target.name);
+            rc_figures_wrap(out, text, 0, 2);
+            n_said++;
+        }
+    }
+    if (n_said == 0) {
+        rc_figures_wrap(out, "- no quantity alone is shown to have a share of the variance", 0, 2);
+    }
+}
+
 /* What tightening and moving would do, the surest gains first. */
 static void write_sentences(FILE *out, const struct rc_ranking *ranking)
 {
@@ -116,8 +135,16 @@ static void write_table(FILE *out, const struct rc_ranking *ranking)
 {
     int said_noise = 0;
     char text[300];
-    fprintf(out, "\n%*s odds in %%, were its spread\n%-*s %-*s%-*s%6s %6s %6s\n", NAME_COLUMNS, "", NAME_COLUMNS, "Quantity",
-            ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share", "rank", "sep.");
+    fputc('\n', out);
+    if (ranking->target.measure >= 0) {
+        snprintf(text, sizeof text, "odds of %s in %%, were its spread", ranking->criterion->name);
+        fprintf(out, "%*s ", NAME_COLUMNS, "");
+        rc_figures_wrap(out, text, NAME_COLUMNS + 1, NAME_COLUMNS + 1);
+    } else {
+        fprintf(out, "%*s odds in %%, were its spread\n", NAME_COLUMNS, "");
+    }
+    fprintf(out, "%-*s %-*s%-*s%6s %6s %6s\n", NAME_COLUMNS, "Quantity", ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share",
+            "rank", "sep.");
     for (int index = 0; index < ranking->n_rows; index++) {
         const struct rc_ranking_row *row = &ranking->row[index];
         if (row->rank.is_noise && !row->rank.is_constant && !said_noise) {
@@ -197,7 +224,11 @@ void rc_ranking_write_text(FILE *out, const struct rc_ranking *ranking)
              rc_figures_count(ranking->total.n_met).text, rc_figures_count(ranking->total.n).text, ranking->criterion->name,
              flown_odds(ranking).text);
     rc_figures_wrap(out, text, 0, 0);
-    write_sentences(out, ranking);
+    if (ranking->target.measure >= 0) {
+        write_shares(out, ranking);
+    } else {
+        write_sentences(out, ranking);
+    }
     write_table(out, ranking);
     write_lacks(out, ranking);
     rc_ranking_write_ways(out, ranking);

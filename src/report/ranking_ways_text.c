@@ -125,6 +125,9 @@ void rc_ranking_write_ways(FILE *out, const struct rc_ranking *ranking)
 {
     const struct rc_ranking_ways *ways = &ranking->ways;
     if (ways->n_costs == 0) {
+        if (ranking->is_need_asked) {
+            rc_figures_wrap(out, "No cost_to_halve or cost_to_remove in the campaign, so there is no cheapest way.", 0, 0);
+        }
         return;
     }
     fputc('\n', out);

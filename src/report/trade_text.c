@@ -217,8 +217,10 @@ static void write_search_text(FILE *out, const struct rc_trade_search *search)
         rc_figures_wrap(out, text, 0, 0);
     }
     snprintf(text, sizeof text,
-             "%d values tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds fall from %.6g to %.6g.",
-             found->n_values, rc_figures_count(found->flights).text, 100.0 * search->criterion.confidence, found->from,
+             "%d value%s tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds fall from %.6g to "
+             "%.6g.",
+             found->n_values, found->n_values == 1 ? "" : "s", rc_figures_count(found->flights).text,
+             100.0 * search->criterion.confidence, found->from,
              found->to);
     rc_figures_wrap(out, text, 0, 0);
 }

@@ -193,6 +193,13 @@ with tempfile.TemporaryDirectory() as scratch:
     ok("halving the spread of inputs[0].value lifts the odds of safe" in text, "the even effect has no sentence: " + text)
     ok(text.index("\ninputs[0].value") < text.index("Cannot be told from noise"), "the even effect stands under noise: " + text)
 
+    # A measure is led by its shares; the odds beside are of what the heading names. Odds asked where nothing has a cost get an answer.
+    text = must("rank", store, "--of", "result")
+    ok("- inputs[1].value: 9" in text and "% of result's variance" in text, "no share leads: " + text)
+    ok("halving the spread" not in text and "odds of safe in %, were its spread" in text, "a measure's odds are not named: " + text)
+    no_cost = "No cost_to_halve or cost_to_remove in the campaign, so there is no cheapest way."
+    ok(no_cost in must("rank", store, "--of", "safe", "--need", "0.9") and no_cost not in text, "--need without costs is ignored")
+
     # A change for the worse counts as much as one for the better: narrowing what lifts a few flights over the limit lowers the odds.
     store = fly(folder, "3*x1 + x2 + 0*x3", 3 * [normal(0, 1)], at_least=3)
     answer, rows = rank(store, "--of", "safe")
