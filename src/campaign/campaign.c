@@ -8,6 +8,7 @@
 #include "checks.h"
 #include "correlations.h"
 #include "criteria.h"
+#include "masses.h"
 #include "inputs.h"
 #include "locale_c.h"
 #include "platform/platform.h"
@@ -99,7 +100,7 @@ static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *re
 static void check_drawn(const struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     double drawn[RC_MAX_UNCERTAIN];
-    int n_broken = 0;
+    int n_broken = 0, n_outside = 0;
     const char *first_path = "";
     const char *first_wanted = NULL;
     for (uint64_t flight = 0; flight < N_CHECKED; flight++) {
@@ -109,6 +110,7 @@ static void check_drawn(const struct rc_campaign *campaign, const struct rc_read
         rc_values_design(&design, &campaign->values, drawn);
         const char *wanted = rc_checks_flight(&design, &campaign->settings, &path);
         n_broken += wanted != NULL;
+        n_outside += !rc_masses_is_propellant_inside(&design, &campaign->settings);
         if (wanted && !first_wanted) {
             first_wanted = wanted;
             first_path = path;
@@ -119,6 +121,11 @@ static void check_drawn(const struct rc_campaign *campaign, const struct rc_read
                        "drawn at random, %d of %d flights break what every flight must keep: wanted %s; narrow the "
                        "distributions",
                        n_broken, N_CHECKED, first_wanted);
+    if (n_outside > 0)
+        rc_read_warn(reader, "vehicle.mass.burnt_cm_m",
+                     "drawn at random, in %d of %d flights the propellant would lie outside the vehicle; correlate masses and "
+                     "centres of mass with and without it, or narrow their distributions",
+                     n_outside, N_CHECKED);
 }
 
 static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader *reader)

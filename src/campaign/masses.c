@@ -71,14 +71,21 @@ const char *rc_masses_fault(const struct rc_design *design, const struct rc_sett
     return NULL;
 }
 
+bool rc_masses_is_propellant_inside(const struct rc_design *design, const struct rc_settings *settings)
+{
+    const struct rc_vehicle_design *const v = &design->vehicle;
+    const double moment = v->mass_loaded * v->cm_loaded - v->mass_burnt * v->cm_burnt;
+    const double rounding = rounded_centre * v->length * (v->mass_loaded + v->mass_burnt);
+    return moment >= -rounding && moment <= (v->mass_loaded - v->mass_burnt) * rear_end(v, settings) + rounding;
+}
+
 void rc_masses_check_propellant(const struct rc_reader *reader, const struct rc_settings *settings,
                                 const struct rc_design *middle)
 {
     const struct rc_vehicle_design *const v = &middle->vehicle;
     const double mass = v->mass_loaded - v->mass_burnt, end = rear_end(v, settings), radius = body_radius(v, settings);
     const double moment = v->mass_loaded * v->cm_loaded - v->mass_burnt * v->cm_burnt;
-    const double rounding = rounded_centre * v->length * (v->mass_loaded + v->mass_burnt);
-    if (moment < -rounding || moment > mass * end + rounding) {
+    if (!rc_masses_is_propellant_inside(middle, settings)) {
         rc_read_report(reader, "vehicle.mass.burnt_cm_m", NULL,
                        "got %.10g: with it the %.4g kg that burn would lie outside the vehicle; wanted a centre of mass that "
                        "they leave behind, so check loaded_cm_m too",

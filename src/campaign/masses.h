@@ -2,6 +2,8 @@
 #ifndef RC_MASSES_H
 #define RC_MASSES_H
 
+#include <stdbool.h>
+
 #include "read.h"
 #include "values.h"
 
@@ -12,9 +14,12 @@
 const char *rc_masses_fault(const struct rc_design *design, const struct rc_settings *settings, const char **path);
 
 /* Report a middle design whose propellant cannot be: what burns, by the differences between loaded and burnt, would lie outside
- * the vehicle or have an inertia that nothing has, by more than rounded entries explain. Drawn flights are not held to it: their
- * masses and centres scatter one by one. */
+ * the vehicle or have an inertia that nothing has, by more than rounded entries explain. Drawn flights are only
+ * warned of: their masses and centres scatter one by one. */
 void rc_masses_check_propellant(const struct rc_reader *reader, const struct rc_settings *settings,
                                 const struct rc_design *middle);
+
+/* Does what burns lie in the vehicle, to within the rounding of its centres of mass? */
+bool rc_masses_is_propellant_inside(const struct rc_design *design, const struct rc_settings *settings);
 
 #endif

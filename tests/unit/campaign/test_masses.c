@@ -82,6 +82,24 @@ static void test_masses__a_drawn_flight_is_held_to_it(void **state)
                     "/vehicle/mass/burnt_roll_inertia_kgm2", "drawn at random|of 256 flights|outer radius|narrow");
 }
 
+/* 4.5 kg would lie at (16 x 1.45 - 11.5 x cm)/4.5 m: behind the vehicle's end, 2.4 m, and the rounding of 0.33 kg m for a centre of mass
+ * below (23.2 - 10.8 - 0.33)/11.5 = 1.0496 m. Some of the flights drawn are there. */
+static void test_masses__drawn_propellant_outside_is_warned_of(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = NULL;
+    struct rc_issues issues = {0};
+    assert_int_equal(fixture_read(&campaign, MASS, "\"loaded_kg\": 16, \"burnt_kg\": 11.5, \"loaded_cm_m\": 1.45, \"burnt_cm_m\": "
+                                  "{\"distribution\": \"uniform\", \"low\": 1.03, \"high\": 1.57},\n", &issues), RC_OK);
+    assert_true(fixture_has_issue(&issues, "/vehicle/mass/burnt_cm_m", "of 256 flights|propellant would lie outside"));
+    rc_campaign_free(campaign);
+    struct rc_issues quiet = {0};
+    assert_int_equal(fixture_read(&campaign, MASS, "\"loaded_kg\": 16, \"burnt_kg\": 11.5, \"loaded_cm_m\": 1.45, \"burnt_cm_m\": "
+                                  "{\"distribution\": \"uniform\", \"low\": 1.05, \"high\": 1.55},\n", &quiet), RC_OK);
+    assert_false(fixture_has_issue(&quiet, "/vehicle/mass/burnt_cm_m", "outside"));
+    rc_campaign_free(campaign);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -90,6 +108,7 @@ int main(void)
         cmocka_unit_test(test_masses__pitch_inertia_beyond_all_mass_at_the_ends_is_refused),
         cmocka_unit_test(test_masses__propellant_that_cannot_be_is_refused),
         cmocka_unit_test(test_masses__a_drawn_flight_is_held_to_it),
+        cmocka_unit_test(test_masses__drawn_propellant_outside_is_warned_of),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
