@@ -180,7 +180,11 @@ static void write_medians(FILE *out, const struct rc_compare *compare, int measu
         is_same &= strcmp(cell[store].text, cell[0].text) == 0;
     }
     if (!is_same) {
-        write_line(out, panel, rc_measures_row(measure)->name, cell);
+        const struct rc_measure_row *const row = rc_measures_row(measure);
+        const char *unit = rc_wording_unit(row->unit);
+        char label[RC_MAX_NAME + 32];
+        snprintf(label, sizeof label, "%s%s%.20s", row->name, *unit != '\0' ? ", " : "", unit);
+        write_line(out, panel, label, cell);
     }
 }
 

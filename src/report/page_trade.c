@@ -16,27 +16,6 @@ int rc_page_trade_is_given(const struct rc_page *page)
     return page->swept != NULL;
 }
 
-/* Unit of the number at a path, "" for none: of a distribution's parameter it is the quantity's, unless it is a pure number. */
-static const char *path_unit(const rc_campaign *campaign, const char *path)
-{
-    static const char *const pure[] = {".spread", ".alpha", ".beta", ".odds", ".freedom", ".shape", ".concentration"};
-    const char *last = strrchr(path, '.');
-    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
-        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
-        const size_t n = strlen(view.given);
-        if (strncmp(view.given, path, n) != 0 || (path[n] != '.' && path[n] != '\0')) {
-            continue;
-        }
-        for (size_t at = 0; path[n] == '.' && at < sizeof pure / sizeof pure[0]; at++) {
-            if (strcmp(last, pure[at]) == 0) {
-                return "";
-            }
-        }
-        return rc_wording_unit(view.unit);
-    }
-    return "";
-}
-
 static double odds_asked(const struct rc_swept *swept)
 {
     const struct rc_criterion *criterion = rc_campaign_criterion(swept->campaign, swept->criterion.index);
@@ -69,7 +48,7 @@ static int is_placed(const struct rc_page *page, int store, double value[RC_SWEE
 static rc_status fill_sheet(struct rc_page_sheet *sheet, const struct rc_swept *swept, struct rc_error *err)
 {
     for (int varied = 0; varied < swept->n_varied; varied++) {
-        const char *unit = path_unit(swept->campaign, swept->path[varied]);
+        const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
         rc_page_sheet_head(sheet, swept->path[varied], *unit != '\0' ? unit : NULL);
     }
     rc_page_sheet_head(sheet, "odds", "%");
@@ -94,7 +73,7 @@ static rc_status fill_sheet(struct rc_page_sheet *sheet, const struct rc_swept *
 static void add_label(struct rc_text *plot, const struct rc_swept *swept, int varied, const char *axis)
 {
     char text[RC_MAX_PATH_TEXT + 32];
-    const char *unit = path_unit(swept->campaign, swept->path[varied]);
+    const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
     (void)snprintf(text, sizeof text, "%s%s%.20s", swept->path[varied], *unit != '\0' ? ", " : "", unit);
     rc_text_add(plot, "set %s ", axis);
     rc_page_sheet_quoted(plot, text);
@@ -208,7 +187,7 @@ static void plot_map(struct rc_page *page, struct rc_page_sheet *sheet)
 static void write_setting(FILE *out, const struct rc_swept *swept, int index)
 {
     for (int varied = 0; varied < swept->n_varied; varied++) {
-        const char *unit = path_unit(swept->campaign, swept->path[varied]);
+        const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
         fprintf(out, "%s%s%s%s", varied > 0 ? " and " : "", rc_figures_plain(swept->value[index][varied]).text,
                 *unit != '\0' ? "&nbsp;" : "", unit);
     }

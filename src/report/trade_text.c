@@ -5,6 +5,7 @@
 #include "figures.h"
 #include "json.h"
 #include "trade.h"
+#include "wording.h"
 
 static double share(const struct rc_trade *trade, int index)
 {
@@ -16,16 +17,28 @@ static struct rc_pairs pairs_of(const struct rc_trade *trade, int first, int sec
     return rc_pairing_count(trade->met + first * trade->n_flights, trade->met + second * trade->n_flights, trade->n_flights);
 }
 
+/* A number of a campaign with its unit: "20 deg/s". */
+static void number_text(char *text, size_t size, const rc_campaign *campaign, const char *path, double value)
+{
+    const char *unit = rc_wording_path_unit(campaign, path);
+    snprintf(text, size, "%.6g%s%.40s", value, *unit != '\0' ? " " : "", unit);
+}
+
 /* A setting's name, or its values. */
 static void setting_text(char *text, size_t size, const struct rc_trade *trade, int index)
 {
     const struct rc_trade_setting *setting = &trade->setting[index];
+    char value[RC_SWEEP_VARIED][64];
+    for (int varied = 0; varied < trade->sweep.n_varied; varied++) {
+        number_text(value[varied], sizeof value[varied], trade->request->campaign[0], trade->sweep.range[varied].path,
+                    setting->value[varied]);
+    }
     if (trade->sweep.n_varied == 0) {
         snprintf(text, size, "%s", setting->name);
     } else if (trade->sweep.n_varied == 1) {
-        snprintf(text, size, "%.6g", setting->value[0]);
+        snprintf(text, size, "%s", value[0]);
     } else {
-        snprintf(text, size, "%-14.6g %.6g", setting->value[0], setting->value[1]);
+        snprintf(text, size, "%-14s %s", value[0], value[1]);
     }
 }
 
@@ -189,27 +202,32 @@ static void write_search_text(FILE *out, const struct rc_trade_search *search)
     const char *criterion = search->criterion.name;
     const double need = 100.0 * search->request->need;
     const double low = floor(1000.0 * found->low) / 10.0;
+    const rc_campaign *campaign = search->request->campaign[0];
+    char from[64], to[64], met[64], missed[64];
+    number_text(from, sizeof from, campaign, path, found->from);
+    number_text(to, sizeof to, campaign, path, found->to);
+    number_text(met, sizeof met, campaign, path, found->met_at);
+    number_text(missed, sizeof missed, campaign, path, found->missed_at);
     if (!isfinite(found->met_at)) {
-        snprintf(text, sizeof text, "None found: at its demanding end, %s = %.6g, %s %s %.10g %%%s", path, found->from, criterion,
+        snprintf(text, sizeof text, "None found: at its demanding end, %s = %s, %s %s %.10g %%%s", path, from, criterion,
                  isfinite(found->missed_at) ? "falls short of" : "is not shown to reach", need,
                  search->range_from[0] != '\0' ? "; name a more demanding value first: PATH=FROM:TO." : ".");
     } else if (found->met_at == found->to) {
-        snprintf(text, sizeof text, "The whole range will do: at %s = %.6g %s still has %.1f %%, shown to be at least %.1f %%.",
-                 path, found->to, criterion, 100.0 * found->odds, low);
+        snprintf(text, sizeof text, "The whole range will do: at %s = %s %s still has %.1f %%, shown to be at least %.1f %%.",
+                 path, to, criterion, 100.0 * found->odds, low);
     } else {
         snprintf(text, sizeof text,
-                 "%s may be relaxed to %.6g: %s then has %.1f %%, shown to be at least %.1f %%, of %.10g %% needed.", path,
-                 found->met_at, criterion, 100.0 * found->odds, low, need);
+                 "%s may be relaxed to %s: %s then has %.1f %%, shown to be at least %.1f %%, of %.10g %% needed.", path,
+                 met, criterion, 100.0 * found->odds, low, need);
     }
     rc_figures_wrap(out, text, 0, 0);
     if (isfinite(found->met_at) && isfinite(found->missed_at)) {
-        snprintf(text, sizeof text, "The limit lies between %.6g, shown to meet, and %.6g, shown to miss.", found->met_at,
-                 found->missed_at);
+        snprintf(text, sizeof text, "The limit lies between %s, shown to meet, and %s, shown to miss.", met, missed);
         rc_figures_wrap(out, text, 0, 0);
     } else if (isfinite(found->met_at) && found->met_at != found->to) {
         snprintf(text, sizeof text,
-                 "The limit lies beyond %.6g; no value up to %.6g is shown to miss. More flights (--flights) tell.",
-                 found->met_at, found->to);
+                 "The limit lies beyond %s; no value up to %s is shown to miss. More flights (--flights) tell.",
+                 met, to);
         rc_figures_wrap(out, text, 0, 0);
     }
     if (search->range_from[0] != '\0') {
@@ -217,11 +235,10 @@ static void write_search_text(FILE *out, const struct rc_trade_search *search)
         rc_figures_wrap(out, text, 0, 0);
     }
     snprintf(text, sizeof text,
-             "%d value%s tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds fall from %.6g to "
-             "%.6g.",
+             "%d value%s tried, %s flights in all. All verdicts hold together at %.10g %%, if the odds fall from %s to "
+             "%s.",
              found->n_values, found->n_values == 1 ? "" : "s", rc_figures_count(found->flights).text,
-             100.0 * search->criterion.confidence, found->from,
-             found->to);
+             100.0 * search->criterion.confidence, from, to);
     rc_figures_wrap(out, text, 0, 0);
 }
 

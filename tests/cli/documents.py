@@ -105,7 +105,7 @@ if not only_long:
     script = "".join(block for language, block in blocks(open(root + "/docs/tutorial.md", encoding="utf-8").read()) if language == "sh")
     said = must(run("sh", "-eu", text=script), "the tutorial")
     n_run += len(re.findall("^rollcast ", script, re.M))
-    for words in (r"Best: 0\.3, \d\d\.\d % of 600 flights", r"0\.2 .*\n0\.3 .* \*", "NO-GO: short of the odds asked: steady, all together.", "C would be flown: it alone is GO.", r"drive\.floor_dps +\d",
+    for words in (r"Best: 0\.3 deg, \d\d\.\d % of 600 flights", r"0\.2 .*\n0\.3 .* \*", "NO-GO: short of the odds asked: steady, all together.", "C would be flown: it alone is GO.", r"drive\.floor_dps +\d",
                   r"fins\[0\]\.misalignment_deg \(3\) +6\d\.\d"): # what the tutorial's text says
         if not re.search(words, said):
             problems.append(f"the tutorial does not come to /{words}/")
