@@ -1,8 +1,8 @@
-"""A night's run meets what a night brings: kill -9 at 200 random instants, SIGTERM, SIGINT and SIGHUP at random instants, a small disk
+"""A night's run meets what a night brings: kill -9, SIGTERM, SIGINT and SIGHUP at random instants, a small disk
 that fills up, a target that turns read-only, files that are cut or damaged. The store always opens, says what it holds, goes on, and ends
 with the bits of a run left alone.
 
-usage: nights.py PROGRAM ROOT"""
+usage: nights.py PROGRAM ROOT [KILLS STOPS]   how many kills, and how many stops by each signal: 200 and 20"""
 import json
 import os
 import random
@@ -18,7 +18,7 @@ sys.path.insert(0, ROOT + "/tests/cli")
 from asking import call, finish, ok, same  # noqa: E402
 
 FIRST, FLIGHTS = ROOT + "/campaigns/first.json", 1500
-KILLS, STOPS = 200, 20
+KILLS, STOPS = map(int, sys.argv[3:5] or (200, 20))
 
 
 def start(store, *words):
