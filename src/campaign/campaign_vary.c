@@ -39,7 +39,7 @@ static size_t lead(const struct rc_reader *reader, const char *path, const cJSON
     char part[RC_MAX_PATH_TEXT];
     size_t n_led = 0;
     *node = reader->root;
-    for (size_t n = strcspn(path, ".["); path[n] != '\0' && n < sizeof part; n += 1 + strcspn(path + n + 1, ".[")) {
+    for (size_t n = strcspn(path, ".["); n < sizeof part && path[n] != '\0'; n += 1 + strcspn(path + n + 1, ".[")) {
         (void)snprintf(part, sizeof part, "%.*s", (int)n, path);
         const cJSON *next = node_at(reader, part);
         if (!next)
