@@ -94,37 +94,27 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
             "nothing is uncertain: all flights differ by the gyro's noise at most, and the odds will be close to 0 or 1");
 }
 
-/* Measures that only a part of the campaign gives; without it they stay blank. */
-enum part { DESCENT, BATTERY, FIXED_CAMERA, N_PARTS };
-static const struct {
-    enum rc_measure measure;
-    enum part part;
-} of_part[] = {
-    {RC_MEASURE_landing_east_m, DESCENT},       {RC_MEASURE_landing_north_m, DESCENT},
-    {RC_MEASURE_landing_distance_m, DESCENT},   {RC_MEASURE_landing_speed_mps, DESCENT},
-    {RC_MEASURE_descent_s, DESCENT},            {RC_MEASURE_drogue_speed_mps, DESCENT},
-    {RC_MEASURE_main_speed_mps, DESCENT},       {RC_MEASURE_battery_least_V, BATTERY},
-    {RC_MEASURE_fixed_usable_s, FIXED_CAMERA},  {RC_MEASURE_fixed_usable_fraction, FIXED_CAMERA},
-    {RC_MEASURE_fixed_longest_clip_s, FIXED_CAMERA},
-};
-static const char *const part_name[N_PARTS] = {"`descent`", "`battery`", "a camera with mount \"vehicle\""};
+/* The parts that a measure may need, as a message names them; a formula is asked for where the measure is read. */
+static const char *const part_name[RC_N_NEEDS] = {[RC_NEEDS_DESCENT] = "`descent`", [RC_NEEDS_BATTERY] = "`battery`",
+                                                  [RC_NEEDS_FIXED_CAMERA] = "a camera with mount \"vehicle\""};
 
 void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings *settings)
 {
-    bool has[N_PARTS] = {[DESCENT] = reader->has_descent, [BATTERY] = reader->has_battery};
+    bool has[RC_N_NEEDS] = {[RC_NEEDS_NOTHING] = true, [RC_NEEDS_DESCENT] = reader->has_descent,
+                            [RC_NEEDS_BATTERY] = reader->has_battery, [RC_NEEDS_FORMULA] = true};
     for (int camera = 0; camera < settings->n_cameras; camera++)
-        has[FIXED_CAMERA] = has[FIXED_CAMERA] || settings->cameras[camera].mount == RC_CAMERA_ON_VEHICLE;
+        has[RC_NEEDS_FIXED_CAMERA] = has[RC_NEEDS_FIXED_CAMERA] || settings->cameras[camera].mount == RC_CAMERA_ON_VEHICLE;
     for (int index = 0; index < settings->n_criteria; index++) {
         const char *const name = settings->criteria[index].measure;
-        for (size_t row = 0; row < sizeof of_part / sizeof of_part[0]; row++) {
-            if (has[of_part[row].part] || (int)of_part[row].measure != rc_measures_find(name))
-                continue;
-            char path[RC_MAX_PATH_TEXT];
-            (void)snprintf(path, sizeof path, "criteria[%d].measure", index);
-            rc_read_warn(reader, path,
-                         "no flight can meet this: %s needs %s, which the campaign lacks; add it or ask for another measure",
-                         name, part_name[of_part[row].part]);
-        }
+        const int measure = rc_measures_find(name);
+        const enum rc_needs needs = measure >= 0 ? rc_measures_row(measure)->needs : RC_NEEDS_NOTHING;
+        if (has[needs])
+            continue;
+        char path[RC_MAX_PATH_TEXT];
+        (void)snprintf(path, sizeof path, "criteria[%d].measure", index);
+        rc_read_warn(reader, path,
+                     "no flight can meet this: %s needs %s, which the campaign lacks; add it or ask for another measure", name,
+                     part_name[needs]);
     }
 }
 

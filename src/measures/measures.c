@@ -6,18 +6,18 @@
 #include <string.h>
 
 static const struct rc_measure_row measure_rows[RC_N_MEASURES] = {
-#define RC_MEASURE(name, unit, reduction, meaning) { #name, unit, reduction, meaning },
+#define RC_MEASURE(name, unit, reduction, needs, meaning) { #name, unit, reduction, RC_NEEDS_##needs, meaning },
 #include "measures.def"
 #undef RC_MEASURE
 };
 
 static const struct rc_measure_row signal_rows[RC_N_SIGNALS] = {
-    [RC_SIGNAL_HEIGHT] = { "height", "m", NULL, "height above the pad" },
-    [RC_SIGNAL_MACH] = { "mach", "1", NULL, "Mach number" },
-    [RC_SIGNAL_ROLL] = { "roll_rate", "deg/s", NULL, "vehicle's roll rate" },
-    [RC_SIGNAL_RESIDUAL] = { "residual_rate", "deg/s", NULL, "platform's inertial roll rate" },
-    [RC_SIGNAL_DRIVE] = { "drive_rate", "deg/s", NULL, "platform's rate against the vehicle" },
-    [RC_SIGNAL_ALPHA] = { "angle_of_attack", "deg", NULL, "total angle of attack" },
+    [RC_SIGNAL_HEIGHT] = { "height", "m", NULL, RC_NEEDS_NOTHING, "height above the pad" },
+    [RC_SIGNAL_MACH] = { "mach", "1", NULL, RC_NEEDS_NOTHING, "Mach number" },
+    [RC_SIGNAL_ROLL] = { "roll_rate", "deg/s", NULL, RC_NEEDS_NOTHING, "vehicle's roll rate" },
+    [RC_SIGNAL_RESIDUAL] = { "residual_rate", "deg/s", NULL, RC_NEEDS_NOTHING, "platform's inertial roll rate" },
+    [RC_SIGNAL_DRIVE] = { "drive_rate", "deg/s", NULL, RC_NEEDS_NOTHING, "platform's rate against the vehicle" },
+    [RC_SIGNAL_ALPHA] = { "angle_of_attack", "deg", NULL, RC_NEEDS_NOTHING, "total angle of attack" },
 };
 
 static const char *const end_texts[RC_N_ENDS] = {
@@ -36,7 +36,7 @@ const struct rc_measure_row *rc_measures_row(int measure)
 
 bool rc_measures_is_formula(int measure)
 {
-    return measure == RC_MEASURE_result;
+    return measure_rows[measure].needs == RC_NEEDS_FORMULA;
 }
 
 int rc_measures_find(const char *name)

@@ -7,10 +7,20 @@
 #include <stdint.h>
 
 enum rc_measure {
-#define RC_MEASURE(name, unit, reduction, meaning) RC_MEASURE_##name,
+#define RC_MEASURE(name, unit, reduction, needs, meaning) RC_MEASURE_##name,
 #include "measures.def"
 #undef RC_MEASURE
     RC_N_MEASURES
+};
+
+/* Part of a campaign without which a measure stays blank. */
+enum rc_needs {
+    RC_NEEDS_NOTHING = 0, /* every flight of a vehicle yields it            */
+    RC_NEEDS_DESCENT,
+    RC_NEEDS_BATTERY,
+    RC_NEEDS_FIXED_CAMERA, /* a camera fixed to the vehicle                 */
+    RC_NEEDS_FORMULA,      /* which stands in place of the vehicle          */
+    RC_N_NEEDS
 };
 
 /* One row of the table of outcomes. */
@@ -18,6 +28,7 @@ struct rc_measure_row {
     const char *name;      /* key in campaigns, stores and answers */
     const char *unit;      /* as printed; "1" for a plain number    */
     const char *reduction; /* how the signal becomes one number     */
+    enum rc_needs needs;   /* without it no flight yields it        */
     const char *meaning;   /* one line                              */
 };
 

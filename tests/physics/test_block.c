@@ -290,6 +290,30 @@ static void test_block__moments_are_the_first_flights_in_any_company(void **stat
     rc_model_free(model);
 }
 
+/* A measure whose row names a part stays blank without that part, and no other one does: a vehicle without descent, battery and
+ * fixed camera. */
+static void test_block__what_a_flight_leaves_blank_is_what_needs_a_part(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    const struct rc_record record = support_vehicle_fly(model, &vehicle.design, NULL, NULL);
+    assert_int_equal(record.end, RC_END_APOGEE);
+    int n_blank[RC_N_NEEDS] = {0};
+    for (int measure = 0; measure < RC_N_MEASURES; measure++) {
+        const struct rc_measure_row *const row = rc_measures_row(measure);
+        if (rc_measures_is_formula(measure))
+            continue; /* no column of a vehicle's store */
+        if (isnan(record.measure[measure]) != (row->needs != RC_NEEDS_NOTHING))
+            fail_msg("%s is %g, and its row says that it needs part %d", row->name, record.measure[measure], (int)row->needs);
+        n_blank[row->needs] += isnan(record.measure[measure]);
+    }
+    for (int part = RC_NEEDS_NOTHING + 1; part < RC_NEEDS_FORMULA; part++)
+        assert_true(n_blank[part] > 0);
+    rc_model_free(model);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -298,6 +322,7 @@ int main(void)
         cmocka_unit_test(test_block__every_end_is_told_apart),
         cmocka_unit_test(test_block__the_time_limit_ends_a_flight),
         cmocka_unit_test(test_block__the_drive_moves_momentum_and_makes_none),
+        cmocka_unit_test(test_block__what_a_flight_leaves_blank_is_what_needs_a_part),
         cmocka_unit_test(test_block__moments_are_the_first_flights_in_any_company),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
