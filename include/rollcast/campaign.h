@@ -46,6 +46,10 @@ rc_status rc_campaign_reshape(rc_campaign **campaign, const rc_campaign *base, c
  * ends RC_BAD_INPUT, RC_NO_MEMORY */
 rc_status rc_campaign_number(double *value, const rc_campaign *base, const char *path, struct rc_issues *issues) RC_MUST_CHECK;
 
+/* The unit of the number at a path of the file: of a parameter of a distribution it is the quantity's, unless the parameter is a
+ * plain number. ends "1" for a plain number, and where no quantity stands at the path; borrowed */
+const char *rc_campaign_unit(const rc_campaign *campaign, const char *path);
+
 /* Release a campaign. NULL is fine. */
 void rc_campaign_free(rc_campaign *campaign);
 

@@ -106,6 +106,22 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
     return view;
 }
 
+const char *rc_campaign_unit(const rc_campaign *campaign, const char *path)
+{
+    for (int index = 0; index < campaign->values.n; index++) {
+        const struct rc_entry *entry = &campaign->values.entry[index];
+        const size_t n = strlen(entry->given);
+        if (strncmp(entry->given, path, n) != 0 || (path[n] != '.' && path[n] != '\0'))
+            continue;
+        const char *key = path + n + (path[n] == '.');
+        const bool is_parameter = *key != '\0' && entry->uncertain >= 0;
+        if (is_parameter && !rc_law_in_unit(&campaign->values.uncertain[entry->uncertain].distribution, key, strcspn(key, "[.")))
+            return "1";
+        return entry->row->unit;
+    }
+    return "1";
+}
+
 int rc_campaign_uncertain_count(const rc_campaign *campaign)
 {
     return campaign->values.sampling.n;

@@ -12,7 +12,7 @@
 #define OUTSIDE_MOST 1e-6
 
 static const struct rc_law_row rows[] = {
-#define RC_LAW_ENTRY(name, key, low, high, fallback, meaning) {key, low, high, fallback, meaning},
+#define RC_LAW_ENTRY(name, key, low, high, fallback, in_unit, meaning) {key, low, high, fallback, in_unit, meaning},
 #include "law.def"
 #undef RC_LAW_ENTRY
 };
@@ -250,6 +250,29 @@ bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *ext
     *distribution = read;
     *extras = found;
     return true;
+}
+
+static bool is_key(const char *row, const char *key, size_t n)
+{
+    return row && strlen(row) == n && strncmp(row, key, n) == 0;
+}
+
+bool rc_law_in_unit(const struct rc_distribution *distribution, const char *key, size_t n)
+{
+    const struct rc_distribution_kind *kind = distribution->kind;
+    for (int index = 0; index < kind->n_parameters; index++) {
+        if (is_key(kind->parameter[index].key, key, n))
+            return !kind->parameter[index].is_pure;
+    }
+    for (int index = 0; index < kind->n_lists; index++) {
+        if (is_key(kind->list[index].key, key, n))
+            return !kind->list[index].is_pure;
+    }
+    for (int index = 0; index < RC_N_LAW_ENTRIES; index++) {
+        if (is_key(rows[index].key, key, n))
+            return rows[index].in_unit;
+    }
+    return false;
 }
 
 void rc_law_free(struct rc_distribution *distribution)

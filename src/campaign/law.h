@@ -7,7 +7,7 @@
 
 /* Entries that any distribution object may have beside its parameters: one row each in law.def. */
 enum rc_law_entry {
-#define RC_LAW_ENTRY(name, key, low, high, fallback, meaning) RC_LAW_##name,
+#define RC_LAW_ENTRY(name, key, low, high, fallback, in_unit, meaning) RC_LAW_##name,
 #include "law.def"
 #undef RC_LAW_ENTRY
     RC_N_LAW_ENTRIES
@@ -16,6 +16,7 @@ enum rc_law_entry {
 struct rc_law_row {
     const char *key;
     double low, high, fallback;  /* allowed range; NAN as fallback: none */
+    bool in_unit;                /* the quantity's                       */
     const char *meaning;
 };
 
@@ -36,6 +37,10 @@ struct rc_law_extras {
  *      outside the range, or more than one flight in a million outside it */
 bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *extras, const struct rc_reader *reader,
                  const cJSON *node, const char *path, const struct rc_quantity_row *row);
+
+/* Is an entry of a distribution object in the quantity's unit, or a plain number?
+ * in   key  one that the kind takes, n bytes of it */
+bool rc_law_in_unit(const struct rc_distribution *distribution, const char *key, size_t n);
 
 /* Release the table of a distribution that was read. */
 void rc_law_free(struct rc_distribution *distribution);

@@ -13,6 +13,7 @@ enum { RC_MAX_PARAMETERS = 4, RC_MAX_LISTS = 2 };
 struct rc_parameter_row {
     const char *key;
     const char *meaning;
+    bool is_pure; /* a number without unit; the others are in the quantity's unit */
 };
 
 /* The lists of one distribution: as many as its kind has, all of the same length. Borrowed. */

@@ -48,7 +48,7 @@ static int is_placed(const struct rc_page *page, int store, double value[RC_SWEE
 static rc_status fill_sheet(struct rc_page_sheet *sheet, const struct rc_swept *swept, struct rc_error *err)
 {
     for (int varied = 0; varied < swept->n_varied; varied++) {
-        const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
+        const char *unit = rc_wording_unit(rc_campaign_unit(swept->campaign, swept->path[varied]));
         rc_page_sheet_head(sheet, swept->path[varied], *unit != '\0' ? unit : NULL);
     }
     rc_page_sheet_head(sheet, "odds", "%");
@@ -73,7 +73,7 @@ static rc_status fill_sheet(struct rc_page_sheet *sheet, const struct rc_swept *
 static void add_label(struct rc_text *plot, const struct rc_swept *swept, int varied, const char *axis)
 {
     char text[RC_MAX_PATH_TEXT + 32];
-    const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
+    const char *unit = rc_wording_unit(rc_campaign_unit(swept->campaign, swept->path[varied]));
     (void)snprintf(text, sizeof text, "%s%s%.20s", swept->path[varied], *unit != '\0' ? ", " : "", unit);
     rc_text_add(plot, "set %s ", axis);
     rc_page_sheet_quoted(plot, text);
@@ -187,7 +187,7 @@ static void plot_map(struct rc_page *page, struct rc_page_sheet *sheet)
 static void write_setting(FILE *out, const struct rc_swept *swept, int index)
 {
     for (int varied = 0; varied < swept->n_varied; varied++) {
-        const char *unit = rc_wording_path_unit(swept->campaign, swept->path[varied]);
+        const char *unit = rc_wording_unit(rc_campaign_unit(swept->campaign, swept->path[varied]));
         fprintf(out, "%s%s%s%s", varied > 0 ? " and " : "", rc_figures_plain(swept->value[index][varied]).text,
                 *unit != '\0' ? "&nbsp;" : "", unit);
     }

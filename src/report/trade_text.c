@@ -20,7 +20,7 @@ static struct rc_pairs pairs_of(const struct rc_trade *trade, int first, int sec
 /* A number of a campaign with its unit: "20 deg/s". */
 static void number_text(char *text, size_t size, const rc_campaign *campaign, const char *path, double value)
 {
-    const char *unit = rc_wording_path_unit(campaign, path);
+    const char *unit = rc_wording_unit(rc_campaign_unit(campaign, path));
     snprintf(text, size, "%.6g%s%.40s", value, *unit != '\0' ? " " : "", unit);
 }
 

@@ -57,23 +57,3 @@ void rc_wording_asked(FILE *out, const struct rc_criterion *criterion)
     fprintf(out, "asked in %s %% of flights @ %s %% confidence", rc_figures_plain(100.0 * criterion->odds).text,
             rc_figures_plain(100.0 * criterion->confidence).text);
 }
-
-const char *rc_wording_path_unit(const rc_campaign *campaign, const char *path)
-{
-    static const char *const pure[] = {".spread", ".alpha", ".beta", ".odds", ".freedom", ".shape", ".concentration"};
-    const char *last = strrchr(path, '.');
-    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
-        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
-        const size_t n = strlen(view.given);
-        if (strncmp(view.given, path, n) != 0 || (path[n] != '.' && path[n] != '\0')) {
-            continue;
-        }
-        for (size_t at = 0; path[n] == '.' && at < sizeof pure / sizeof pure[0]; at++) {
-            if (strcmp(last, pure[at]) == 0) {
-                return "";
-            }
-        }
-        return rc_wording_unit(view.unit);
-    }
-    return "";
-}

@@ -10,10 +10,6 @@
 /* A unit as printed after a number: nothing for the plain number's "1". */
 const char *rc_wording_unit(const char *unit);
 
-/* Unit of the number at a campaign's path, "" for none: of a distribution's parameter it is the quantity's, unless it is a pure
- * number. */
-const char *rc_wording_path_unit(const rc_campaign *campaign, const char *path);
-
 /* The shape of a nose: "cone", "von Karman". */
 const char *rc_wording_nose(enum rc_nose_shape shape);
 

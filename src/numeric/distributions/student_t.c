@@ -75,7 +75,7 @@ const struct rc_distribution_kind rc_student_t_distribution = {
     .n_parameters = 3,
     .parameter = {{"centre", "most likely value"},
                   {"scale", "width, above 0: the standard uncertainty of the value"},
-                  {"freedom", "degrees of freedom, 1 to 1e6: readings minus one"}},
+                  {"freedom", "degrees of freedom, 1 to 1e6: readings minus one", true}},
     .check = check,
     .quantile = quantile,
     .cdf = cdf,

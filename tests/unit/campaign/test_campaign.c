@@ -156,6 +156,46 @@ static void test_campaign__views_show_values_in_the_units_of_the_file(void **sta
     rc_campaign_free(campaign);
 }
 
+/* Numbers at paths: of a quantity, of its distribution's parameters with a unit and without, in lists, and beside the parameters. */
+static void test_campaign__numbers_at_paths_have_their_units(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *find, *replacement, *path, *unit;
+    } numbers[] = {
+        {"Test", "Test", "drive.floor_dps", "deg/s"},
+        {"Test", "Test", "fins[0].cant_deg.mean", "deg"},
+        {"Test", "Test", "fins[0].misalignment_deg.sd", "deg"},
+        {"Test", "Test", "motor.impulse_factor.sd", "1"},
+        {"Test", "Test", "aero.roll_damping_factor", "1"},
+        {"Test", "Test", "nowhere", "1"},
+        {"Test", "Test", "drive.floor", "1"},
+        {"\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 0.1, \"shift\": 0.2, \"spread_factor\": 0.5, \"cost_to_halve\": 3}",
+         "fins[0].misalignment_deg.shift", "deg"},
+        {"\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 0.1, \"shift\": 0.2, \"spread_factor\": 0.5, \"cost_to_halve\": 3}",
+         "fins[0].misalignment_deg.spread_factor", "1"},
+        {"\"mean\": 0, \"sd\": 0.1}", "\"mean\": 0, \"sd\": 0.1, \"shift\": 0.2, \"spread_factor\": 0.5, \"cost_to_halve\": 3}",
+         "fins[0].misalignment_deg.cost_to_halve", "1"},
+        {"\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"weibull\", \"shape\": 2, \"scale\": 4}", "wind.speed_mps.shape", "1"},
+        {"\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"weibull\", \"shape\": 2, \"scale\": 4}", "wind.speed_mps.scale", "m/s"},
+        {"\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"lognormal\", \"median\": 4, \"spread\": 0.2}", "wind.speed_mps.spread", "1"},
+        {"\"from_deg\": 200", "\"from_deg\": {\"distribution\": \"von_mises\", \"mean\": 200, \"concentration\": 9}",
+         "wind.from_deg.concentration", "1"},
+        {"\"from_deg\": 200", "\"from_deg\": {\"distribution\": \"von_mises\", \"mean\": 200, \"concentration\": 9}", "wind.from_deg.mean", "deg"},
+        {"\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"discrete\", \"values\": [2, 4], \"weights\": [0.5, 0.5]}",
+         "wind.speed_mps.values[1]", "m/s"},
+        {"\"speed_mps\": 4", "\"speed_mps\": {\"distribution\": \"discrete\", \"values\": [2, 4], \"weights\": [0.5, 0.5]}",
+         "wind.speed_mps.weights[0]", "1"},
+    };
+    for (size_t at = 0; at < sizeof numbers / sizeof numbers[0]; at++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        assert_int_equal(fixture_read(&campaign, numbers[at].find, numbers[at].replacement, &issues), RC_OK);
+        assert_string_equal(rc_campaign_unit(campaign, numbers[at].path), numbers[at].unit);
+        rc_campaign_free(campaign);
+    }
+}
+
 static void test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own(void **state)
 {
     (void)state;
@@ -371,6 +411,7 @@ int main(void)
         cmocka_unit_test(test_campaign__defaults_stand_where_the_file_is_silent),
         cmocka_unit_test(test_campaign__one_entry_brings_its_part_of_the_model),
         cmocka_unit_test(test_campaign__views_show_values_in_the_units_of_the_file),
+        cmocka_unit_test(test_campaign__numbers_at_paths_have_their_units),
         cmocka_unit_test(test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own),
         cmocka_unit_test(test_campaign__a_list_gives_each_fin_its_own),
         cmocka_unit_test(test_campaign__file_and_its_bundle_give_the_same_campaign),

@@ -237,6 +237,36 @@ static void test_distribution__moments_are_those_of_the_quantile(void **state)
     }
 }
 
+/* What is_pure says, shown by the law itself: with the parameters that have a unit doubled every value doubles, as it must when the unit
+ * is halved; a pure one told to have a unit, or the other way round, breaks it. A direction has its own unit and stays out. */
+static void test_distribution__values_scale_with_the_parameters_that_have_a_unit(void **state)
+{
+    (void)state;
+    int n_pure = 0;
+    for (int example = 0; example < N_EXAMPLES; example++) {
+        const struct rc_distribution distribution = distribution_of(&examples[example]);
+        const struct rc_distribution_kind *kind = distribution.kind;
+        struct rc_distribution doubled = distribution;
+        int n_with_unit = 0;
+        for (int parameter = 0; parameter < kind->n_parameters; parameter++) {
+            const double factor = kind->parameter[parameter].is_pure ? 1.0 : 2.0;
+            doubled.p[parameter] *= factor;
+            n_with_unit += factor == 2.0;
+            n_pure += factor == 1.0;
+        }
+        if (strcmp(kind->name, "von_mises") == 0 || strcmp(kind->name, "chance") == 0) {
+            assert_int_equal(n_with_unit, kind->n_parameters - 1);
+            continue;
+        }
+        for (double u = 0.01; u < 1.0; u += 0.07) {
+            const double once = kind->quantile(distribution.p, u, 1.0 - u), twice = kind->quantile(doubled.p, u, 1.0 - u);
+            if (!(fabs(twice - 2.0 * once) <= 1e-12 * (fabs(twice) + kind->sd(doubled.p))))
+                fail_msg("example %d, %s at %g: %.15g, doubled %.15g", example, kind->name, u, once, twice);
+        }
+    }
+    assert_true(n_pure > 8);
+}
+
 static void test_distribution__chance_is_one_with_its_odds(void **state)
 {
     (void)state;
@@ -377,6 +407,7 @@ int main(void)
         cmocka_unit_test(test_distribution__every_kind_has_an_example_and_a_description),
         cmocka_unit_test(test_distribution__cdf_inverts_quantile),
         cmocka_unit_test(test_distribution__moments_are_those_of_the_quantile),
+        cmocka_unit_test(test_distribution__values_scale_with_the_parameters_that_have_a_unit),
         cmocka_unit_test(test_distribution__chance_is_one_with_its_odds),
         cmocka_unit_test(test_distribution__heavy_tails_have_no_moments),
         cmocka_unit_test(test_distribution__extreme_uniforms_give_finite_values),
