@@ -268,7 +268,7 @@ static int choose_span(const struct rc_model *model, int finer)
 {
     const struct rc_platform_clock *const clock = &model->clock;
     if (!model->drive->spans || clock->has_play || clock->has_gyro_extras || clock->has_encoder || clock->latency > 0 ||
-        clock->has_failed_starts || clock->has_torque_limit || clock->pull_out.n > 0)
+        clock->has_failed_starts || clock->has_torque_limit)
         return 1;
     const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
     int span = most < whole ? most : whole;

@@ -1,8 +1,8 @@
 /* Stepper behind a gear. A generator of steps follows the command along a ramp; the motor follows the generator as long as the
  * load stays within its pull-out torque at that step rate. Beyond, it loses its steps: then it gives no torque, the bearing alone
  * moves the platform, and it picks up again when the generator is slow enough against it. */
+#include <math.h>
 #include <stddef.h>
-
 #include <string.h>
 
 #include "platform/bearing.h"
@@ -246,30 +246,80 @@ RC_INLINE double stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick
     return n_slipping;
 }
 
+/* The table's least torque between two step rates: at both, and at the points between, row by row over all lanes.
+ * in  slow <= fast [1/s]
+ * out least at the motor [N m] */
+RC_INLINE void find_least(const struct rc_pull_out_points *table, const double *slow, const double *fast, double *least)
+{
+    rc_lane at_slow, at_fast;
+    RC_FOR_LANES(lane)
+    {
+        at_slow[lane] = at_fast[lane] = table->torque[0];
+        least[lane] = INFINITY;
+    }
+    for (int row = 1; row < table->n; row++) {
+        const double from = table->rate[row - 1], to = table->rate[row], width = to - from, torque = table->torque[row];
+        const double slope = (torque - table->torque[row - 1]) / width;
+        RC_FOR_LANES(lane)
+        {
+            at_slow[lane] += slope * rc_lane_min(rc_lane_max(slow[lane] - from, 0.0), width);
+            at_fast[lane] += slope * rc_lane_min(rc_lane_max(fast[lane] - from, 0.0), width);
+            const double is_between = ((to > slow[lane]) & (to < fast[lane])) ? torque : INFINITY;
+            least[lane] = rc_lane_min(least[lane], is_between);
+        }
+    }
+    RC_FOR_LANES(lane)
+    least[lane] = rc_lane_min(least[lane], rc_lane_min(at_slow[lane], at_fast[lane]));
+}
+
+/* The least torque that the motor has on the ramp of a span, at the platform [N m]. */
+RC_INLINE void find_available(const struct rc_platform_lanes *p, const struct rc_tick *tick,
+                              const struct rc_pull_out_points *table, double *available)
+{
+    const struct rc_stepper_lanes *const s = &p->stepper;
+    rc_lane fastest, slow, fast, given;
+    RC_FOR_LANES(lane)
+    {
+        const double pace = s->pace[lane], ramp_end = take_ramp(p, lane, tick).end;
+        const double start = rc_lane_abs(pace), end = rc_lane_abs(ramp_end);
+        fastest[lane] = rc_lane_max(start, end);
+        fast[lane] = fastest[lane] * s->steps_per_angle[lane];
+        slow[lane] = pace * ramp_end < 0.0 ? 0.0 : rc_lane_min(start, end) * s->steps_per_angle[lane];
+    }
+    if (table->n > 0) {
+        find_least(table, slow, fast, given);
+        RC_FOR_LANES(lane)
+        given[lane] *= s->table_scale[lane];
+    } else {
+        RC_FOR_LANES(lane)
+        given[lane] = winding_torque(s, lane, fastest[lane]); /* it falls with the rate */
+    }
+    /* A resonance band anywhere between the two rates counts. */
+    RC_FOR_LANES(lane)
+    {
+        const double in_band = ((fast[lane] >= s->resonance_low[lane]) & (slow[lane] <= s->resonance_high[lane])) ? 1.0 : 0.0;
+        available[lane] = s->torque_factor[lane] * given[lane] *
+                          rc_lane_pick(in_band, rc_lane_min(s->resonance_share[lane], 1.0), 1.0);
+    }
+}
+
 /* Which lanes may not be taken over a whole span: they slip, have no power, or their load comes within a tenth of pull-out
  * somewhere on the ramp. ends how many */
 RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct rc_tick *tick,
-                               double *is_strained)
+                               const struct rc_pull_out_points *table, double *is_strained)
 {
+    rc_lane available;
+    find_available(p, tick, table, available);
     double n = 0.0;
 #pragma omp simd reduction(+ : n)
     for (int lane = 0; lane < RC_LANES; lane++) {
-        const struct rc_stepper_lanes *const s = &p->stepper;
         const struct ramp ramp = take_ramp(p, lane, tick);
-        const double pace = s->pace[lane], start = rc_lane_abs(pace), end = rc_lane_abs(ramp.end);
-        /* The torque falls with the rate; a resonance band anywhere between the two rates counts. */
-        const double fast = rc_lane_max(start, end), slow = rc_lane_min(start, end) * s->steps_per_angle[lane];
-        const double passes = pace * ramp.end < 0.0 ? 0.0 : slow;
-        const double in_band = ((fast * s->steps_per_angle[lane] >= s->resonance_low[lane]) &
-                                (passes <= s->resonance_high[lane])) ? 1.0 : 0.0;
-        const double given = s->torque_factor[lane] * winding_torque(s, lane, fast);
-        const double available = given * rc_lane_pick(in_band, rc_lane_min(s->resonance_share[lane], 1.0), 1.0);
         /* Through a standstill friction turns round. */
         const double both_ways = 2.0 * rc_bearing_friction(p, lane) * p->starting_ratio[lane];
-        const double turning = pace * ramp.end <= 0.0 ? both_ways : 0.0;
+        const double turning = p->stepper.pace[lane] * ramp.end <= 0.0 ? both_ways : 0.0;
         const double load = take_load(p, lane, tick, ramp).greatest + turning;
         const double in_step = ((p->mode[lane] != RC_DRIVE_SLIPPING) & (p->mode[lane] != RC_DRIVE_ASLEEP)) ? 1.0 : 0.0;
-        const double strained = load < 0.9 * available ? 1.0 - in_step : 1.0;
+        const double strained = load < 0.9 * available[lane] ? 1.0 - in_step : 1.0;
         is_strained[lane] = strained;
         n += strained;
     }
@@ -295,12 +345,12 @@ RC_KERNEL static double run_strained(struct rc_platform_lanes *p, const struct r
                                      const struct rc_platform_stretch *stretch, const struct rc_tick *span,
                                      struct rc_spans_reel *reel, const double *is_strained)
 {
-    const struct rc_pull_out_points winding = { .n = 0 };
+    const struct rc_pull_out_points *const table = &clock->pull_out;
     const struct rc_spans_reel before = *reel;
     const int is_first = is_strained[0] > 0.5; /* the one that is watched */
     struct rc_platform_lanes kept, at_once;
     memcpy(&kept, p, sizeof kept);
-    double n_slipping = stepper_lanes(p, span, &winding, (struct made_for){ 0, 0, 1 });
+    double n_slipping = stepper_lanes(p, span, table, (struct made_for){ 0, 0, 1 });
     look(p, clock, stretch, span, reel, !is_first);
     memcpy(&at_once, p, sizeof at_once);
     memcpy(p, &kept, sizeof kept);
@@ -310,7 +360,7 @@ RC_KERNEL static double run_strained(struct rc_platform_lanes *p, const struct r
     for (int i = 0; i < span->n; i++) {
         const struct rc_tick tick = { .dt = clock->dt, .per_dt = clock->tick_rate, .first = span->first + i, .n = 1,
                                       .theta = span->theta + i * theta_step, .theta_end = span->theta + (i + 1) * theta_step };
-        n_slipping += stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
+        n_slipping += stepper_lanes(p, &tick, table, (struct made_for){ 1, 0, 0 });
         look(p, clock, stretch, &tick, reel, is_first);
     }
     rc_platform_relength(p, span->dt);
@@ -325,7 +375,7 @@ RC_KERNEL static double run_strained(struct rc_platform_lanes *p, const struct r
 RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                   const struct rc_platform_stretch *stretch)
 {
-    const struct rc_pull_out_points winding = { .n = 0 };
+    const struct rc_pull_out_points winding = { .n = 0 }, *const table = &clock->pull_out;
     const int in_spans = clock->span > 1;
     int length = in_spans ? clock->span : 1;
     double n_slipping = 1.0; /* not known yet */
@@ -350,14 +400,14 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (tick.first % clock->control_every == 0)
             find_ripple(p, &swing);
         rc_lane is_strained;
-        if (in_spans && find_strained(p, &tick, is_strained) > 0.0) {
+        if (in_spans && find_strained(p, &tick, table, is_strained) > 0.0) {
             n_slipping = run_strained(p, clock, stretch, &tick, &reel, is_strained);
             continue;
         }
-        if (clock->has_play || clock->pull_out.n > 0)
-            n_slipping = stepper_lanes(p, &tick, &clock->pull_out, (struct made_for){ 1, clock->has_play, 0 });
-        else if (in_spans)
+        if (in_spans)
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 0, 0, 1 });
+        else if (clock->has_play || table->n > 0)
+            n_slipping = stepper_lanes(p, &tick, table, (struct made_for){ 1, clock->has_play, 0 });
         else if (n_slipping > 0.0)
             n_slipping = stepper_lanes(p, &tick, &winding, (struct made_for){ 1, 0, 0 });
         else

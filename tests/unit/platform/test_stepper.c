@@ -406,6 +406,37 @@ static void test_stepper__spans_see_the_resonance_band(void **state)
     }
 }
 
+/* And with a table whose torque dips between two points inside one span's ramp: a span sees the point between, not its ends alone, and
+ * a dip beside the ramp leaves it in peace. */
+static void test_stepper__spans_see_the_least_torque_of_a_table(void **state)
+{
+    (void)state;
+    for (int is_weak = 0; is_weak < 2; is_weak++) {
+        struct rig rig[2];
+        for (int i = 0; i < 2; i++) {
+            make_stepper(&rig[i]);
+            rig[i].clock.span = i == 0 ? 8 : 1;
+            rig[i].clock.pull_out = (struct rc_pull_out_points){
+                .n = 4, .rate = { 0, 60, 62, 64 }, .torque = { 0.018, 0.018, is_weak ? 0.012 : 0.017, 0.018 },
+            };
+            rig[i].parts.coulomb = 0.0105;
+            rig[i].drive.slew = 8.0; /* 3.98 steps/s in a span; asks for 0.0137 N m */
+            rig[i].tick = 8;
+            rig_begin(&rig[i]);
+            rc_platform_relength(&rig[i].p, rig[i].clock.span * rig[i].clock.dt);
+            for (int span = 0; span < 60; span++) {
+                rig_command(&rig[i], 3.0);
+                rig_run(&rig[i], 0.0, 8);
+            }
+        }
+        const int lane = rig[0].lane;
+        assert_true((rig[1].p.tally.slips[lane] > 0.0) == is_weak);
+        assert_true(rig[0].p.tally.slips[lane] == rig[1].p.tally.slips[lane]);
+        assert_true(rig[0].p.tally.lost[lane] == rig[1].p.tally.lost[lane]);
+        assert_near(rig[0].p.turned[lane], rig[1].p.turned[lane], 1e-9);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -421,6 +452,7 @@ int main(void)
         cmocka_unit_test(test_stepper__is_independent_of_slipping_block_mates),
         cmocka_unit_test(test_stepper__spans_leave_single_lanes_to_themselves),
         cmocka_unit_test(test_stepper__spans_see_the_resonance_band),
+        cmocka_unit_test(test_stepper__spans_see_the_least_torque_of_a_table),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
