@@ -2,7 +2,6 @@
 are valid, answers with one thing wrong are not, and each command that has --json has a schema.
 
 usage: answer_schemas.py PROGRAM ROOT"""
-import copy
 import glob
 import json
 import os
@@ -15,6 +14,7 @@ import time
 
 import jsonschema
 
+from altered import altered
 from asking import PROGRAM, finish, ok
 
 root = sys.argv[2]
@@ -176,32 +176,20 @@ def places(node, path=()):
         yield from places(value, path + (key,))
 
 
-def changed(answer, path, change):
-    made = copy.deepcopy(answer)
-    parent = made
-    for step in path[:-1]:
-        parent = parent[step]
-    if change is None:
-        del parent[path[-1]]
-    else:
-        parent[path[-1]] = change
-    return made
-
-
 def broken(answer):
     """The answer with one thing wrong, and what."""
     for path, value in places(answer):
         if isinstance(value, dict):
-            yield f"{path} a member too many", changed(answer, path + ("colour",), 1)
+            yield f"{path} a member too many", altered(answer, path + ("colour",), 1)
         if not path:
             continue
         if isinstance(path[-1], str) and path[-1] not in OPTIONAL:
-            yield f"{path} missing", changed(answer, path, None)
-        yield f"{path} of another kind", changed(answer, path, {"x": 1} if not isinstance(value, dict) else "x")
+            yield f"{path} missing", altered(answer, path, None)
+        yield f"{path} of another kind", altered(answer, path, {"x": 1} if not isinstance(value, dict) else "x")
         if isinstance(value, str):
-            yield f"{path} a number", changed(answer, path, 7)
+            yield f"{path} a number", altered(answer, path, 7)
         elif not isinstance(value, (dict, list)):
-            yield f"{path} a text", changed(answer, path, ["7"])
+            yield f"{path} a text", altered(answer, path, ["7"])
     for key, value in (("schema", answer["schema"] + "0"), ("verdict", "MAYBE"), ("flights", -1), ("ended_by", "rain"), ("confidence", 1.5)):
         if key in answer:
             yield f"{key} {value}", {**answer, key: value}

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import h5py
 
+from altered import altered
 from asking import call, finish, ok, same
 
 ROOT = sys.argv[2]
@@ -17,9 +18,7 @@ FLIGHTS = 403
 
 def varied(folder, name, keep):
     """A copy of a campaign that keeps less."""
-    campaign = json.loads(Path(ROOT, "campaigns", f"{name}.json").read_text())
-    if keep:
-        campaign["run"]["keep"] = keep
+    campaign = altered(json.loads(Path(ROOT, "campaigns", f"{name}.json").read_text()), ("run", "keep"), keep)
     file = folder / f"{name}-{'-'.join(keep.values()) or 'all'}.json"
     file.write_text(json.dumps(campaign))
     return file, {criterion["measure"] for criterion in campaign["criteria"]}

@@ -3,17 +3,14 @@ store for any number of threads and after an interruption, and a safety criterio
 Usage: rare.py PROGRAM ROOT [demo]: with `demo` the part that flies the demonstration campaign"""
 import json
 import shutil
-import signal
-import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 import h5py
 from scipy import stats
 
-from asking import PROGRAM, call, finish, ok, same
+from asking import call, finish, interrupted, ok, same
 from reseal import seal
 
 ROOT = sys.argv[2]
@@ -186,14 +183,7 @@ def demo(folder):
     told = answer(folder / "angle.h5")
     ok(not told["is_supported"] and "does not happen" in told["why_not"], f"incidence at resonance: {told['why_not']}")
     resumed = folder / "resumed.h5"
-    process = subprocess.Popen([PROGRAM, "fly", str(small), "-o", str(resumed), "--rare", "subset", "--quiet", "--threads", "1"],
-                               stderr=subprocess.PIPE, text=True)
-    journal = Path(str(resumed) + ".journal")
-    while process.poll() is None and not (journal.exists() and journal.stat().st_size > 150_000):
-        time.sleep(0.005)
-    process.send_signal(signal.SIGINT)
-    said = process.communicate()[1]
-    ok(process.returncode == 5, f"interrupted: exit code {process.returncode}: {said}")
+    interrupted(resumed, 150_000, "fly", small, "--rare", "subset")
     told = answer(resumed)
     ok(not told["is_supported"] and "unfinished" in told["why_not"], f"interrupted: {told['why_not']}")
     call("fly", small, "-o", resumed, "--resume", "--quiet")

@@ -15,6 +15,7 @@ import sys
 import tempfile
 import urllib.parse
 
+from altered import altered
 from asking import PROGRAM, finish, ok
 
 root = sys.argv[2]
@@ -370,9 +371,7 @@ text, _, _ = check_page("old.html", 4, 1)
 ok("No single flights: was filled by 0.0.9+abc1234" in text, "an old store's missing flights are not told")
 
 # No flight reaches apogee; a store without flights; what is no store; an output that exists; no gnuplot.
-campaign = json.load(open("c/first.json"))
-campaign["run"]["time_limit_s"] = 5
-json.dump(campaign, open("c/cut.json", "w"))
+json.dump(altered(json.load(open("c/first.json")), ("run", "time_limit_s"), 5), open("c/cut.json", "w"))
 run("fly", "c/cut.json", "-o", "cut.h5", "--flights", "32", "-q")
 ok(run("report", "cut.h5", "-o", "cut.html").returncode == 0, "cut: no page")
 text, _, _ = check_page("cut.html", 3)

@@ -1,7 +1,6 @@
 """docs/campaign.schema.json under python3-jsonschema: itself sound, every campaign valid, broken ones not; and `check` agrees.
 
 usage: schema.py PROGRAM ROOT"""
-import copy
 import glob
 import json
 import os
@@ -11,6 +10,8 @@ import sys
 import tempfile
 
 import jsonschema
+
+from altered import altered
 
 program, root = sys.argv[1:3]
 schema = json.load(open(root + "/docs/campaign.schema.json", encoding="utf-8"))
@@ -59,53 +60,40 @@ def places(node, path=()):
             yield from places(member, path + (index,))
 
 
-def changed(campaign, path, change):
-    """A copy with one place changed; None takes it away."""
-    made = copy.deepcopy(campaign)
-    parent = made
-    for step in path[:-1]:
-        parent = parent[step]
-    if change is None:
-        del parent[path[-1]]
-    else:
-        parent[path[-1]] = change
-    return made
-
-
 def broken(campaign):
     """Campaigns with one mistake each, and what it is."""
     for path, value in places(campaign):
         if path and isinstance(value, (int, float)) and not isinstance(value, bool):
-            yield f"{path} a text", changed(campaign, path, "x")
-            yield f"{path} too large", changed(campaign, path, 1e300)
+            yield f"{path} a text", altered(campaign, path, "x")
+            yield f"{path} too large", altered(campaign, path, 1e300)
         elif path and isinstance(value, str):
-            yield f"{path} a number", changed(campaign, path, 7)
+            yield f"{path} a number", altered(campaign, path, 7)
         elif path and isinstance(value, list):
-            yield f"{path} an empty list", changed(campaign, path, [])
-            yield f"{path} no list", changed(campaign, path, 3.5 if path[-1] != "misalignment_deg" else "x")
+            yield f"{path} an empty list", altered(campaign, path, [])
+            yield f"{path} no list", altered(campaign, path, 3.5 if path[-1] != "misalignment_deg" else "x")
         elif isinstance(value, dict) and "distribution" in value:
-            yield f"{path} without a parameter", changed(campaign, path, {"distribution": value["distribution"]})
-            yield f"{path} unknown distribution", changed(campaign, path, {**value, "distribution": "normall"})
-            yield f"{path} a parameter too many", changed(campaign, path, {**value, "extra": 1})
+            yield f"{path} without a parameter", altered(campaign, path, {"distribution": value["distribution"]})
+            yield f"{path} unknown distribution", altered(campaign, path, {**value, "distribution": "normall"})
+            yield f"{path} a parameter too many", altered(campaign, path, {**value, "extra": 1})
         elif isinstance(value, dict):
-            yield f"{path} unknown key", changed(campaign, path, {**value, "colour_m": 1}) if path else {**value, "colour_m": 1}
+            yield f"{path} unknown key", altered(campaign, path, {**value, "colour_m": 1}) if path else {**value, "colour_m": 1}
     for path in (("name",), ("criteria",), ("all_together", "odds"), ("vehicle", "mass", "burnt_kg"), ("vehicle",), ("drive", "kind"),
                  ("rail",), ("footage",), ("cameras", 0, "shutter_s"), ("controller", "gain_per_s"), ("wind", "speed_mps"),
                  ("drive", "floor_dps"), ("criteria", 0, "at_least")):
-        yield f"{path} missing", changed(campaign, path, None)
-    yield "a stepper's key", changed(campaign, ("drive", "holding_torque_Nm"), 1)
-    yield "unknown drive", changed(campaign, ("drive", "kind"), "magic")
-    yield "a rate controller's key", changed(campaign, ("controller", "gain"), 1)
-    yield "unknown measure", changed(campaign, ("criteria", 0, "measure"), "held")
+        yield f"{path} missing", altered(campaign, path, None)
+    yield "a stepper's key", altered(campaign, ("drive", "holding_torque_Nm"), 1)
+    yield "unknown drive", altered(campaign, ("drive", "kind"), "magic")
+    yield "a rate controller's key", altered(campaign, ("controller", "gain"), 1)
+    yield "unknown measure", altered(campaign, ("criteria", 0, "measure"), "held")
     yield "a formula too", {**campaign, "formula": "1"}
-    yield "unknown plan", changed(campaign, ("run", "plan"), "plan")
+    yield "unknown plan", altered(campaign, ("run", "plan"), "plan")
 
 
 cases = [("first", *case) for case in broken(campaigns["first.json"])]
 cases += [("formula", "a vehicle too", {**formula, "vehicle": {}}), ("formula", "no inputs", {k: v for k, v in formula.items() if k != "inputs"})]
 stepper = campaigns["stepper.json"]
-cases += [("stepper", "no winding", changed(stepper, ("drive", "supply_V"), None)),
-          ("stepper", "no torque", changed(stepper, ("drive", "holding_torque_Nm"), None))]
+cases += [("stepper", "no winding", altered(stepper, ("drive", "supply_V"), None)),
+          ("stepper", "no torque", altered(stepper, ("drive", "holding_torque_Nm"), None))]
 for number, (name, what, campaign) in enumerate(cases):
     n_broken += 1
     if validator.is_valid(campaign):

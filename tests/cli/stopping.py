@@ -1,8 +1,6 @@
 """Stop rules of `fly`: the store is a finished one and tells the rule, the flight at which it ends depends on no thread and no
 interruption, and `odds` answers with what then holds. Usage: stopping.py PROGRAM ROOT"""
 import json
-import signal
-import subprocess
 import sys
 import tempfile
 import time
@@ -10,7 +8,7 @@ from pathlib import Path
 
 import h5py
 
-from asking import PROGRAM, call, finish, normal, ok, same
+from asking import call, finish, interrupted, normal, ok, same
 
 ROOT = sys.argv[2]
 
@@ -80,14 +78,7 @@ with tempfile.TemporaryDirectory() as scratch:
     straight, resumed = folder / "straight.h5", folder / "resumed.h5"
     first = f"{ROOT}/campaigns/first.json"
     call("fly", first, "-o", straight, "--stop-width", "0.12", "--quiet")
-    process = subprocess.Popen([PROGRAM, "fly", first, "-o", str(resumed), "--stop-width", "0.12", "--quiet", "--threads", "1"],
-                               stderr=subprocess.PIPE, text=True)
-    journal = Path(str(resumed) + ".journal")
-    while process.poll() is None and not (journal.exists() and journal.stat().st_size > 30_000):
-        time.sleep(0.005)
-    process.send_signal(signal.SIGINT)
-    said = process.communicate()[1]
-    ok(process.returncode == 5, f"interrupted: exit code {process.returncode}: {said}")
+    interrupted(resumed, 30_000, "fly", first, "--stop-width", "0.12")
     told = answer(resumed)
     ok(not told["is_finished"] and told["flights"] < answer(straight)["flights"], "interrupted: finished all the same")
     call("fly", first, "-o", resumed, "--resume", "--quiet", "--threads", "2")

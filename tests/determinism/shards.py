@@ -17,23 +17,8 @@ import numpy
 
 PROGRAM, NARROW, ROOT = sys.argv[1:4]
 sys.path.insert(0, ROOT + "/tests/cli")
+from asking import call, finish, normal, ok, same  # noqa: E402
 from reseal import seal  # noqa: E402
-
-n_failed = n_checked = 0
-
-
-def ok(condition, text):
-    global n_failed, n_checked
-    n_checked += 1
-    if not condition:
-        n_failed += 1
-        print("FAILED", text)
-
-
-def call(*words, code=0, **others):
-    done = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, **others)
-    ok(done.returncode == code, f"{' '.join(map(str, words))}: code {done.returncode}, wanted {code}: {done.stderr}")
-    return done
 
 
 def refused(words, said, code=4, **others):
@@ -47,18 +32,11 @@ def refused(words, said, code=4, **others):
         ok(not output.exists() and not Path(f"{output}.tmp").exists(), f"{words}: left {output}")
 
 
-def same(*stores):
-    done = subprocess.run([sys.executable, "-B", f"{ROOT}/tests/support/compare_stores.py", *map(str, stores)],
-                          capture_output=True, text=True)
-    ok(done.returncode == 0, f"{stores}: {done.stderr}")
-
-
 def formula(folder, plan, flights):
     file = folder / f"{plan}.json"
-    normal = {"distribution": "normal", "mean": 0, "sd": 1}
     file.write_text(json.dumps({
         "name": plan, "run": {"flights": flights, "seed": 7, "plan": plan}, "formula": "x + y * y",
-        "inputs": [{"name": name, "value": normal} for name in "xy"],
+        "inputs": [{"name": name, "value": normal()} for name in "xy"],
         "criteria": [{"name": "below", "measure": "result", "at_most": 1.5, "odds": 0.8, "confidence": 0.95}],
         "all_together": {"odds": 0.8, "confidence": 0.95}}))
     return file
@@ -82,7 +60,7 @@ def check_cuts(folder):
         paths = shards(first, folder, count, "--flights", 403)
         merged = folder / f"merged{count}.h5"
         call("merge", *reversed(paths), "-o", merged)
-        same(whole, merged)
+        same(ROOT, whole, merged)
         call("replay", merged, "--flight", 402, "-o", folder / f"{count}.csv")
     for plan, flights, cuts in (("plain", 200003, (2, 3)), ("sobol", 5000, (3,)), ("latin", 5001, (4,)), ("paired", 999, (2,))):
         campaign, whole = formula(folder, plan, flights), folder / f"{plan}.h5"
@@ -94,7 +72,7 @@ def check_cuts(folder):
                     ok(numpy.array_equal(kept["flight"][()], numpy.arange(begin, end)), f"{path} does not hold {begin} to {end}")
             merged = folder / f"{plan}-{count}.h5"
             call("merge", *paths, "-o", merged, "-q")
-            same(whole, merged)
+            same(ROOT, whole, merged)
     ok(first_of(folder / "plain-2of3.h5") % 4096 == 0, "long shards do not begin at a chunk")
 
 
@@ -123,7 +101,7 @@ def check_builds(folder):
     told = json.loads(done.stdout)
     ok(told == {"schema": "rollcast-merge/1", "store": str(folder / "mixed.h5"), "flights": 403, "shards": 3,
                 "flights_checked": 48, "is_mixed": True}, f"merge --json says {told}")
-    same(folder / "first.h5", folder / "mixed.h5")
+    same(ROOT, folder / "first.h5", folder / "mixed.h5")
 
 
 def check_refusals(folder):
@@ -189,7 +167,7 @@ def check_damage(folder):
     Path(f"{out}.tmp").write_bytes(b"left by a kill")
     Path(f"{out}.lock").write_bytes(b"")
     call("merge", a, b, c, "-o", out)
-    same(folder / "first.h5", out)
+    same(ROOT, folder / "first.h5", out)
 
 
 with tempfile.TemporaryDirectory() as scratch:
@@ -198,5 +176,4 @@ with tempfile.TemporaryDirectory() as scratch:
     check_builds(here)
     check_refusals(here)
     check_damage(here)
-print(f"{n_checked} checks, {n_failed} failed")
-sys.exit(1 if n_failed or n_checked < 100 else 0)
+finish(least=100)

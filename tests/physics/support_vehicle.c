@@ -222,6 +222,13 @@ void support_vehicle_slope(struct rc_block *block, const struct rc_moment_lanes 
         slope[i] = rate[i][0];
 }
 
+void support_vehicle_coefficients(const struct rc_vehicle_lanes *lanes, double coefficient[RC_N_COEFFICIENTS])
+{
+    const double dm = lanes->seen.mach[0] - lanes->mach_cell.knot[0];
+    for (int i = 0; i < RC_N_COEFFICIENTS; i++)
+        coefficient[i] = lanes->coefficient[2 * i][0] + dm * lanes->coefficient[2 * i + 1][0];
+}
+
 void support_vehicle_rk4(struct rc_block *block, const struct rc_moment_lanes *at, const double mask[RC_N_STATE], double h,
                          double y[RC_N_STATE])
 {

@@ -50,6 +50,9 @@ void support_vehicle_moment(const struct support_vehicle *vehicle, double time, 
 void support_vehicle_slope(struct rc_block *block, const struct rc_moment_lanes *at, const double y[RC_N_STATE],
                            double slope[RC_N_STATE]);
 
+/* The coefficients of a block's first flight at the Mach number it was last seen at, from the cell it is in. out coefficient */
+void support_vehicle_coefficients(const struct rc_vehicle_lanes *lanes, double coefficient[RC_N_COEFFICIENTS]);
+
 /* One classical Runge-Kutta step of the components whose mask is 1, the others held: for motion at constant speed. */
 void support_vehicle_rk4(struct rc_block *block, const struct rc_moment_lanes *at, const double mask[RC_N_STATE], double h,
                          double y[RC_N_STATE]);

@@ -227,10 +227,9 @@ struct linear_terms {
 
 static struct linear_terms terms_of(const struct rc_vehicle_lanes *v, const struct rc_moment *moment)
 {
-    const double dm = v->seen.mach[0] - v->mach_cell.knot[0], cm = v->now.cm[0];
+    const double cm = v->now.cm[0];
     double c[RC_N_COEFFICIENTS];
-    for (int i = 0; i < RC_N_COEFFICIENTS; i++)
-        c[i] = v->coefficient[2 * i][0] + dm * v->coefficient[2 * i + 1][0];
+    support_vehicle_coefficients(v, c);
     const double qs = v->seen.q[0] * v->area[0], d = v->diameter[0], speed = v->seen.speed[0], mass = v->now.mass[0], iy = v->now.iy[0];
     const double cmq = c[RC_C_DAMP_0] + cm * (c[RC_C_DAMP_1] + cm * c[RC_C_DAMP_2]);
     return (struct linear_terms){
