@@ -32,10 +32,11 @@ static bool is_given(const struct rc_reader *reader, const char *path)
 }
 
 /* Nobody pays for a skewed vehicle who gives none of what skews it. */
-static int is_straight(const struct rc_reader *reader)
+static int is_straight(const struct rc_reader *reader, const struct rc_tables *tables)
 {
-    return !is_given(reader, "vehicle.mass.offset_m") && !is_given(reader, "motor.tilt_deg") &&
-           !is_given(reader, "motor.offset_m") && !is_given(reader, "motor.swirl_m") && !is_given(reader, "aero.induced_roll");
+    return tables->aero.column[1 + RC_AERO_INDUCED_ROLL] == NULL && !is_given(reader, "vehicle.mass.offset_m") &&
+           !is_given(reader, "motor.tilt_deg") && !is_given(reader, "motor.offset_m") &&
+           !is_given(reader, "motor.swirl_m") && !is_given(reader, "aero.induced_roll");
 }
 
 /* What a platform has is what its campaign gives a number for: nobody pays for the rest. */
@@ -91,9 +92,9 @@ static void fill_layout(struct rc_campaign *campaign, const struct rc_reader *re
                                  .step_scale = 1};
     for (int set = 0; set < settings->n_fin_sets; set++)
         layout->n_fins[set] = (int)settings->fins[set].count;
-    layout->is_straight = is_straight(reader);
+    layout->is_straight = is_straight(reader, &campaign->tables);
     fill_platform(layout, settings, reader);
-    rc_tables_lend(&campaign->tables, layout);
+    rc_tables_lend(&campaign->tables, &campaign->values.base, layout);
 }
 
 /* Do drawn flights keep the relations the base design keeps? The first that does not is reported. */
@@ -195,6 +196,7 @@ static rc_status make_vehicle(struct rc_campaign *campaign, const struct rc_read
         check_drawn(campaign, reader);
     if (issues->n_errors > 0)
         return RC_OK;
+    rc_tables_review(&campaign->tables, reader, &campaign->values.base, &campaign->layout);
     const rc_status status = make_model(campaign, reader);
     return status == RC_OK && issues->n_errors == 0 ? warn_of_base(campaign, reader) : status;
 }

@@ -4,7 +4,7 @@
 
 #include "base/base.h"
 
-enum { RC_MAX_CSV_COLUMNS = 12 };
+enum { RC_MAX_CSV_COLUMNS = 24 };
 
 struct rc_csv_column {
     const char *name;

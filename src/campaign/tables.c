@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "flight/drag.h"
+
 /* The columns of the aerodynamic table after mach stand in the order of enum rc_aero_column. */
 static const struct rc_csv_form forms[] = {
     [RC_TABLE_THRUST] = {"thrust table",
@@ -16,16 +18,10 @@ static const struct rc_csv_form forms[] = {
                        1,
                        1 + RC_N_AERO_COLUMNS,
                        {{"mach", true, 0, 20, "Mach number; linear between rows, end values held"},
-                        {"ca_on", false, 0, 10, "axial-force coefficient while the motor burns; ca_off if not given"},
-                        {"ca_off", false, 0, 10, "axial-force coefficient while coasting; ca_on needs it"},
-                        {"cn_alpha_per_rad", false, 0, 200, "normal-force slope of the vehicle"},
-                        {"xcp_m", false, 0, 30, "centre of pressure from the nose tip"},
-                        {"cmq", false, -1e6, 0, "pitch damping about the centre of mass, on q d / (2 V)"},
-                        {"cl_delta_per_rad", false, 0, 1000, "roll moment of the first fin set on its mean deflection"},
-                        {"cl_p", false, -1e4, 0, "roll damping of the vehicle, on p d / (2 V)"},
-                        {"cl_delta_2_per_rad", false, 0, 1000, "roll moment of the second fin set on its mean deflection"},
-                        {"body_lift", false, 0, 1000, "cross-flow force of the body, on the square of the sine of the incidence"},
-                        {"body_lift_station_m", false, 0, 30, "where that force acts, from the nose tip"}}},
+#define RC_AERO_COLUMN(member, name, low, high, meaning) {name, false, low, high, meaning},
+#include "flight/aero_columns.def"
+#undef RC_AERO_COLUMN
+                       }},
     [RC_TABLE_WIND] = {"wind table",
                        1,
                        4,
@@ -140,11 +136,73 @@ rc_status rc_tables_column(struct rc_csv *csv, const struct rc_reader *reader, c
     return status == RC_NO_MEMORY ? status : RC_OK;
 }
 
+static const double *aero_column(const struct rc_tables *tables, enum rc_aero_column column)
+{
+    return tables->aero.column[1 + column];
+}
+
+enum { N_PARTS = 4 };
+
+/* The columns of the drag's parts. out part  NULL where not given; ends how many there are */
+static int drag_parts(const struct rc_tables *tables, const double *part[N_PARTS])
+{
+    static const enum rc_aero_column column[N_PARTS] = {RC_AERO_CA_FRICTION, RC_AERO_CA_BASE, RC_AERO_CA_WAVE, RC_AERO_CA_FIN};
+    int n_given = 0;
+    for (int index = 0; index < N_PARTS; index++) {
+        part[index] = aero_column(tables, column[index]);
+        n_given += part[index] != NULL;
+    }
+    return n_given;
+}
+
+/* The first row whose parts of the drag do not add up to ca_off, or -1. Written numbers are rounded. */
+static int odd_row(const struct rc_tables *tables, const double *const part[N_PARTS], double *sum)
+{
+    const double *const whole = aero_column(tables, RC_AERO_CA_OFF);
+    for (int row = 0; row < tables->aero.n_rows; row++) {
+        *sum = part[0][row] + part[1][row] + part[2][row] + part[3][row];
+        if (fabs(*sum - whole[row]) > 1e-6 * (1 + whole[row]))
+            return row;
+    }
+    return -1;
+}
+
+static void check_parts(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
+{
+    const double *part[N_PARTS];
+    const int n_given = drag_parts(tables, part);
+    double sum = 0;
+    if (n_given == 0)
+        return;
+    if (n_given < N_PARTS) {
+        rc_read_report(reader, "aero.table_csv", NULL,
+                       "\"%.80s\" has ca_off beside %d of the drag's parts; wanted all four of ca_friction, ca_base, ca_wave "
+                       "and ca_fin, or ca_off alone",
+                       name, n_given);
+        return;
+    }
+    const int row = odd_row(tables, part, &sum);
+    if (row >= 0)
+        rc_read_report(reader, "aero.table_csv", NULL,
+                       "\"%.80s\" has the ca_off %.6g at Mach %.6g, where its parts add up to %.6g: only one can be flown; "
+                       "remove the columns of the parts to fly ca_off, or ca_off and ca_on to fly the parts",
+                       name, aero_column(tables, RC_AERO_CA_OFF)[row], tables->aero.column[0][row], sum);
+}
+
 static void check_aero(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
 {
-    if (tables->aero.n_rows > 0 && tables->aero.column[1 + RC_AERO_CA_ON] && !tables->aero.column[1 + RC_AERO_CA_OFF])
+    const bool has_loaded = aero_column(tables, RC_AERO_CMQ_LOADED), has_burnt = aero_column(tables, RC_AERO_CMQ_BURNT);
+    if (aero_column(tables, RC_AERO_CA_ON) && !aero_column(tables, RC_AERO_CA_OFF))
         rc_read_report(reader, "aero.table_csv", NULL,
                        "\"%.80s\" has ca_on without ca_off; wanted both, or neither for drag estimated from the geometry", name);
+    if (aero_column(tables, RC_AERO_CA_OFF))
+        check_parts(tables, reader, name);
+    if (has_loaded != has_burnt || (has_loaded && aero_column(tables, RC_AERO_CMQ)))
+        rc_read_report(reader, "aero.table_csv", NULL,
+                       "\"%.80s\" has %s; wanted cmq, or cmq_loaded and cmq_burnt, or none of them", name,
+                       has_loaded && has_burnt ? "cmq beside cmq_loaded and cmq_burnt"
+                           : has_loaded        ? "cmq_loaded without cmq_burnt"
+                                               : "cmq_burnt without cmq_loaded");
 }
 
 static void check_thrust(const struct rc_tables *tables, const struct rc_reader *reader, const char *name)
@@ -190,14 +248,20 @@ rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, con
     return status;
 }
 
-void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
+void rc_tables_lend(const struct rc_tables *tables, const struct rc_design *base, struct rc_layout *layout)
 {
     layout->thrust = (struct rc_thrust_points){tables->thrust.n_rows, tables->thrust.column[0], tables->thrust.column[1]};
-    layout->aero = (struct rc_aero_points){.n = tables->aero.n_rows, .mach = tables->aero.column[0]};
+    layout->aero = (struct rc_aero_points){.n = tables->aero.n_rows,
+                                           .mach = tables->aero.column[0],
+                                           .cm_loaded = base->vehicle.cm_loaded,
+                                           .cm_burnt = base->vehicle.cm_burnt};
     for (int column = 0; column < RC_N_AERO_COLUMNS; column++)
         layout->aero.column[column] = tables->aero.column[1 + column];
+    const double *part[N_PARTS];
     if (!layout->aero.column[RC_AERO_CA_ON])
         layout->aero.column[RC_AERO_CA_ON] = layout->aero.column[RC_AERO_CA_OFF];
+    if (drag_parts(tables, part) == N_PARTS) /* they are flown, and the whole is their sum */
+        layout->aero.column[RC_AERO_CA_ON] = layout->aero.column[RC_AERO_CA_OFF] = NULL;
     layout->wind =
         (struct rc_wind_points){tables->wind.n_rows, tables->wind.column[0], tables->wind.column[1], tables->wind.column[2],
                                 tables->wind.column[3]};
@@ -205,6 +269,25 @@ void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout)
     for (int row = 0; row < tables->pull_out.n_rows && row < RC_MAX_PULL_OUT_ROWS; row++) {
         layout->pull_out.rate[row] = tables->pull_out.column[0][row];
         layout->pull_out.torque[row] = tables->pull_out.column[1][row];
+    }
+}
+
+void rc_tables_review(const struct rc_tables *tables, const struct rc_reader *reader, const struct rc_design *base,
+                      const struct rc_layout *layout)
+{
+    const double *part[N_PARTS], *const whole = aero_column(tables, RC_AERO_CA_ON);
+    if (!whole || drag_parts(tables, part) < N_PARTS)
+        return;
+    const double left = rc_drag_base_left(&base->vehicle, layout, base->motor.exit_area);
+    for (int row = 0; row < tables->aero.n_rows; row++) {
+        const double sum = part[0][row] + left * part[1][row] + part[2][row] + part[3][row];
+        if (fabs(sum - whole[row]) <= 1e-6 * (1 + whole[row]))
+            continue;
+        rc_read_warn(reader, "aero.table_csv",
+                     "the ca_on %.6g at Mach %.6g is not flown: the parts of the drag beside it make %.6g while the motor burns; "
+                     "remove their columns to fly ca_on and ca_off",
+                     whole[row], tables->aero.column[0][row], sum);
+        return;
     }
 }
 

@@ -34,8 +34,14 @@ rc_status rc_tables_read(struct rc_tables *tables, struct rc_bundle *bundle, con
 rc_status rc_tables_column(struct rc_csv *csv, const struct rc_reader *reader, const char *path, const char *file,
                            const char *column) RC_MUST_CHECK;
 
-/* Let a layout borrow the tables. */
-void rc_tables_lend(const struct rc_tables *tables, struct rc_layout *layout);
+/* Let a layout borrow the tables. Where the aerodynamic one has all parts of the drag, their sum is not lent.
+ * in   base    the middle design, about whose centres of mass some columns are */
+void rc_tables_lend(const struct rc_tables *tables, const struct rc_design *base, struct rc_layout *layout);
+
+/* Warn of a ca_on that is not flown, because the parts of the drag beside it make another one with the middle design's exit area.
+ * in   layout  with the tables lent */
+void rc_tables_review(const struct rc_tables *tables, const struct rc_reader *reader, const struct rc_design *base,
+                      const struct rc_layout *layout);
 
 /* Release the tables. */
 void rc_tables_free(struct rc_tables *tables);

@@ -1,4 +1,4 @@
-/* One vehicle's coefficients at one Mach number: components summed, the user's tables put over the estimate, factors applied.
+/* One vehicle's coefficients at one Mach number: components summed, the user's tables put over the estimate.
  * How components get their values is in body.c, fins.c and drag.c. */
 #include "aero.h"
 
@@ -74,7 +74,7 @@ static void estimate_point(const struct rc_vehicle_design *v, const struct rc_la
         out->cl_p += fins.cl_p;
         out->cl_delta[set] = fins.cl_delta;
         out->fin_slope[set] = fins.own;
-        out->fin_x[set] = fins.station;
+        out->fin_moment[set] = fins.own * fins.station;
     }
     if (has_axial(&layout->aero))
         return;
@@ -91,53 +91,78 @@ double rc_aero_axial(const struct rc_aero_point *point, int is_burning, double b
         + point->ca_wave + point->ca_fin;
 }
 
-static void put_tables(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
+/* A moment over its force; 0 where there is none. */
+static double station_of(double moment, double force)
 {
-    const double station = column_or(table, RC_AERO_XCP, mach, out->cn_x / out->cn);
-    const double lift_station =
-        column_or(table, RC_AERO_BODY_LIFT_STATION, mach, out->body_lift > 0.0 ? out->body_lift_x / out->body_lift : 0.0);
+    return force != 0.0 ? moment / force : 0.0;
+}
+
+static void put_drag(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
+{
     out->ca_off = column_or(table, RC_AERO_CA_OFF, mach, column_or(table, RC_AERO_CA_ON, mach, 0.0));
     out->ca_on = column_or(table, RC_AERO_CA_ON, mach, out->ca_off);
-    out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
-    out->cn_x = out->cn * station;
-    out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
-    out->cl_delta[0] = column_or(table, RC_AERO_CL_DELTA, mach, out->cl_delta[0]);
-    out->cl_delta[1] = column_or(table, RC_AERO_CL_DELTA_2, mach, out->cl_delta[1]);
-    out->body_lift = column_or(table, RC_AERO_BODY_LIFT, mach, out->body_lift);
-    out->body_lift_x = out->body_lift * lift_station;
+    out->ca_friction = column_or(table, RC_AERO_CA_FRICTION, mach, out->ca_friction);
+    out->ca_base = column_or(table, RC_AERO_CA_BASE, mach, out->ca_base);
+    out->ca_wave = column_or(table, RC_AERO_CA_WAVE, mach, out->ca_wave);
+    out->ca_fin = column_or(table, RC_AERO_CA_FIN, mach, out->ca_fin);
+}
+
+/* Closer than this the two stations of the pitch damping do not tell its slope. [m] */
+static const double FAR_ENOUGH = 1e-3;
+
+/* in station, out->cn  of the whole vehicle, from its table where there is one */
+static void put_damping(const struct rc_aero_points *table, double mach, double diameter, double station,
+                        struct rc_aero_point *out)
+{
     if (table->n > 0 && table->column[RC_AERO_CMQ]) {
         out->damp[0] = column_at(table, RC_AERO_CMQ, mach);
         out->damp[1] = out->damp[2] = 0.0;
+    } else if (table->n > 0 && table->column[RC_AERO_CMQ_LOADED] && table->column[RC_AERO_CMQ_BURNT]) {
+        const double from = table->cm_loaded, to = table->cm_burnt;
+        const double at_from = column_at(table, RC_AERO_CMQ_LOADED, mach), at_to = column_at(table, RC_AERO_CMQ_BURNT, mach);
+        const double bend = -2.0 * out->cn / (diameter * diameter);
+        const double slope =
+            fabs(to - from) > FAR_ENOUGH ? (at_to - at_from) / (to - from) : bend * (from + to - 2.0 * station);
+        out->damp[0] = at_from - slope * from + bend * from * to;
+        out->damp[1] = slope - bend * (from + to);
+        out->damp[2] = bend;
     }
 }
 
-static void apply_factors(const struct rc_aero_design *factors, struct rc_aero_point *out)
+static void put_fins(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
 {
-    out->ca_on *= factors->axial_factor;
-    out->ca_off *= factors->axial_factor;
-    out->ca_friction *= factors->axial_factor * factors->friction_factor;
-    out->ca_base *= factors->axial_factor * factors->base_factor;
-    out->ca_wave *= factors->axial_factor * factors->wave_factor;
-    out->ca_fin *= factors->axial_factor * factors->fin_drag_factor;
-    out->body_lift *= factors->body_lift_factor;
-    out->body_lift_x *= factors->body_lift_factor;
-    out->cn_x = (out->cn_x + out->cn * factors->cp_shift) * factors->normal_factor;
-    out->cn *= factors->normal_factor;
-    for (int power = 0; power < 3; power++)
-        out->damp[power] *= factors->pitch_damping_factor;
-    out->cl_p *= factors->roll_damping_factor;
+    static const enum rc_aero_column forcing[RC_MAX_FIN_SETS] = {RC_AERO_CL_DELTA, RC_AERO_CL_DELTA_2};
+    static const enum rc_aero_column slope[RC_MAX_FIN_SETS] = {RC_AERO_FIN_SLOPE, RC_AERO_FIN_SLOPE_2};
+    static const enum rc_aero_column place[RC_MAX_FIN_SETS] = {RC_AERO_FIN_STATION, RC_AERO_FIN_STATION_2};
     for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
-        out->cl_delta[set] *= factors->roll_forcing_factor;
-        out->fin_slope[set] *= factors->normal_factor;
+        out->cl_delta[set] = column_or(table, forcing[set], mach, out->cl_delta[set]);
+        if (table->n == 0 || (!table->column[slope[set]] && !table->column[place[set]]))
+            continue;
+        const double station = column_or(table, place[set], mach, station_of(out->fin_moment[set], out->fin_slope[set]));
+        out->fin_slope[set] = column_or(table, slope[set], mach, out->fin_slope[set]);
+        out->fin_moment[set] = out->fin_slope[set] * station;
     }
 }
 
-void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_aero_design *factors, const struct rc_layout *layout,
-                      double mach, struct rc_aero_point *out)
+static void put_tables(const struct rc_aero_points *table, double mach, double diameter, struct rc_aero_point *out)
+{
+    const double station = column_or(table, RC_AERO_XCP, mach, station_of(out->cn_x, out->cn));
+    const double lift_station = column_or(table, RC_AERO_BODY_LIFT_STATION, mach, station_of(out->body_lift_x, out->body_lift));
+    put_drag(table, mach, out);
+    out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
+    out->cn_x = out->cn * station;
+    put_damping(table, mach, diameter, station, out);
+    out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
+    out->body_lift = column_or(table, RC_AERO_BODY_LIFT, mach, out->body_lift);
+    out->body_lift_x = out->body_lift * lift_station;
+    out->induced_roll = column_or(table, RC_AERO_INDUCED_ROLL, mach, 0.0);
+    put_fins(table, mach, out);
+}
+
+void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach, struct rc_aero_point *out)
 {
     estimate_point(v, layout, mach, out);
-    put_tables(&layout->aero, mach, out);
-    apply_factors(factors, out);
+    put_tables(&layout->aero, mach, v->diameter, out);
 }
 
 /* Spacing of the estimate's knots up to a Mach number. */

@@ -1,11 +1,15 @@
 /* The vehicle's aerodynamic coefficients at one Mach number: the user's tables where given, otherwise the estimate from
- * geometry, the flight's uncertainty factors applied. Set-up code: the step loop reads tables filled from here. */
+ * geometry. Set-up code: the step loop reads tables filled from here, and puts the flight's factors on (derive.c). */
 #ifndef RC_AERO_H
 #define RC_AERO_H
 
 #include "design.h"
 
-/* Coefficients on reference area pi d^2/4, length d, rates on d/(2V), angles in radians. */
+/* The highest Mach number for which coefficients are made; beyond it they are held. */
+#define RC_AERO_MACH_TOP 6.0
+
+/* Coefficients on reference area pi d^2/4, length d, rates on d/(2V), angles in radians. Plain doubles only: a column of the
+ * tables over Mach is an offset. */
 struct rc_aero_point {
     double ca_on, ca_off;                 /* axial force of the user's table, motor burning and coasting; 0 without [1] */
     double ca_friction;                   /* the estimate by parts, all 0 with the table: skin friction [1]           */
@@ -18,25 +22,23 @@ struct rc_aero_point {
     double cl_p;                          /* roll damping, whole vehicle, negative [1]                               */
     double cl_delta[RC_MAX_FIN_SETS];     /* roll forcing per set on its mean deflection (cant + misalignment) [1/rad] */
     double fin_slope[RC_MAX_FIN_SETS];    /* normal force of one fin on its own deflection, for the trim vector [1/rad] */
-    double fin_x[RC_MAX_FIN_SETS];        /* station of that force [m]                                               */
+    double fin_moment[RC_MAX_FIN_SETS];   /* the same times the station of that force [m/rad]                        */
     double body_lift;                     /* cross-flow force of the body, on sin^2 of the incidence [1]              */
     double body_lift_x;                   /* the same times its station [m]                                          */
+    double induced_roll;                  /* the table's roll moment of incidence, 0 without one [1]                 */
 };
 
 /* Coefficients at one Mach number. Tables are linear between knots, end values held. Sets beyond n_fin_sets stay zero.
- * A table of roll damping is the whole vehicle's; a table of roll forcing is fin set 0's. A set whose root lies outside the body
- * (rc_aero_is_free_set) is taken without a body. A table of ca_off (or ca_on alone) replaces all parts of the drag;
- * a table of the normal force leaves the cross-flow force as it is.
+ * A table of roll damping is the whole vehicle's; a table of roll forcing is one fin set's. A set whose root lies outside the
+ * body (rc_aero_is_free_set) is taken without a body. A table of ca_off (or ca_on alone) replaces all parts of the drag, a table
+ * of a part that part; a table of the normal force leaves the cross-flow force and the pitch damping as they are. Pitch damping
+ * given about two stations is the parabola through both whose curvature is that of quasi-steady flow, -4 cn/d^2.
  * in   v        geometry
- * in   factors  axial_factor on all ca, each part's own factor besides; body_lift_factor on body_lift; normal_factor on cn,
- *               cn_x and fin_slope; cp_shift on the centre of pressure; pitch_damping_factor on damp; roll_forcing_factor on
- *               cl_delta; roll_damping_factor on cl_p
  * in   layout   fin counts, nose shape, tables
  * in   mach     >= 0
  * out  out      all finite for a design that passed the campaign's checks
  * cost a few microseconds */
-void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_aero_design *factors, const struct rc_layout *layout,
-                      double mach, struct rc_aero_point *out);
+void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach, struct rc_aero_point *out);
 
 /* Axial force of a point, all parts.
  * in   base_left  1 coasting; what a burning motor leaves of the base drag (rc_drag_base_left) */

@@ -27,7 +27,7 @@ rc_status rc_block_create(struct rc_block **block, const struct rc_model *model,
     made->model = model;
     for (int lane = 0; lane < RC_LANES; lane++) {
         made->own_air[lane] = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof(double));
-        made->own_aero[lane] = malloc((size_t)model->mach.n_knots * 2 * RC_N_AERO_TABLE * sizeof(double));
+        made->own_aero[lane] = malloc((size_t)model->mach.n_knots * sizeof *made->own_aero[lane]);
         if (made->own_air[lane] == NULL || made->own_aero[lane] == NULL) {
             rc_block_free(made);
             return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the tables of a block of %d flights", RC_LANES);
@@ -130,7 +130,6 @@ static void begin_thrust_line(struct rc_block *block, int lane)
     v->cm_offset[1][lane] = vehicle->cm_offset * sin(vehicle->cm_offset_angle);
     v->fin_axis[0][lane] = cos(vehicle->fins[0].first_angle);
     v->fin_axis[1][lane] = sin(vehicle->fins[0].first_angle);
-    v->induced_roll[lane] = block->design[lane]->aero.induced_roll;
 }
 
 /* At rest on the rail, nose along it; the non-rolling frame's y axis starts horizontal. */

@@ -50,14 +50,14 @@ const double *rc_derive_air_cell(struct rc_block *block, int lane, int cell)
     return block->air_table[lane] + cell * RC_N_AIR_COEFFICIENTS;
 }
 
-static const double *aero_cell(struct rc_block *block, int lane, int cell)
+static const struct rc_aero_cell *aero_cell(struct rc_block *block, int lane, int cell)
 {
     const int n_made = block->n_aero[lane], until = cells_until(cell, block->model->mach.n_knots);
     if (cell >= n_made) {
         rc_model_fill_aero(block->model, &block->design[lane]->vehicle, n_made, until - n_made, block->own_aero[lane]);
         block->n_aero[lane] = until;
     }
-    return block->aero_table[lane] + cell * 2 * RC_N_AERO_TABLE;
+    return block->aero_table[lane] + cell;
 }
 
 void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
@@ -85,41 +85,45 @@ void rc_derive_fetch_air(struct rc_block *block, const rc_lane height)
     }
 }
 
-/* Coefficients of one lane from its table cell: factors and deflections go in here, once per cell and not in every step. */
-static void put_coefficients(struct rc_block *block, int lane, const double *c)
+/* Coefficients of one lane from its table cell. The one place where the flight's factors and deflections go in: once per cell and
+ * not in every step. */
+static void put_coefficients(struct rc_block *block, int lane, const struct rc_aero_cell *cell)
 {
     struct rc_vehicle_lanes *const v = &block->v;
     const struct rc_design *const design = block->design[lane];
     const struct rc_aero_design *const factor = &design->aero;
     const double base_left = rc_drag_base_left(&design->vehicle, block->model->layout, design->motor.exit_area);
     for (int i = 0; i < 2; i++) { /* value, slope */
-        const double normal = factor->normal_factor * c[2 * RC_T_NORMAL + i];
-        const double normal_x = factor->normal_factor * c[2 * RC_T_NORMAL_X + i] + factor->cp_shift * normal;
+        const struct rc_aero_point *const c = i == 0 ? &cell->value : &cell->slope;
+        const double normal = factor->normal_factor * c->cn;
+        const double normal_x = factor->normal_factor * c->cn_x + factor->cp_shift * normal;
         double roll = 0.0;
         double side[2] = { 0.0, 0.0 };
         double side_x[2] = { 0.0, 0.0 };
         for (int set = 0; set < block->model->layout->n_fin_sets; set++) {
-            roll += block->mean_deflection[lane][set] * c[2 * (RC_T_ROLL_FORCING + set) + i];
+            roll += block->mean_deflection[lane][set] * c->cl_delta[set];
             for (int axis = 0; axis < 2; axis++) {
-                side[axis] += factor->normal_factor * block->trim[lane][set][axis] * c[2 * (RC_T_FIN_SLOPE + set) + i];
-                side_x[axis] += factor->normal_factor * block->trim[lane][set][axis] * c[2 * (RC_T_FIN_MOMENT + set) + i];
+                side[axis] += factor->normal_factor * block->trim[lane][set][axis] * c->fin_slope[set];
+                side_x[axis] += factor->normal_factor * block->trim[lane][set][axis] * c->fin_moment[set];
             }
         }
-        const double base = factor->base_factor * c[2 * RC_T_BASE + i];
-        const double rest = factor->friction_factor * c[2 * RC_T_FRICTION + i] + factor->wave_factor * c[2 * RC_T_WAVE + i] +
-                            factor->fin_drag_factor * c[2 * RC_T_FIN_DRAG + i];
-        const double axial_on = c[2 * RC_T_AXIAL_ON + i] + rest + base_left * base;
-        const double axial_off = c[2 * RC_T_AXIAL_OFF + i] + rest + base;
+        const double base = factor->base_factor * c->ca_base;
+        const double rest = factor->friction_factor * c->ca_friction + factor->wave_factor * c->ca_wave +
+                            factor->fin_drag_factor * c->ca_fin;
+        const double axial_on = c->ca_on + rest + base_left * base;
+        const double axial_off = c->ca_off + rest + base;
         v->coefficient[2 * RC_C_AXIAL_ON + i][lane] = factor->axial_factor * axial_on;
         v->coefficient[2 * RC_C_AXIAL_OFF + i][lane] = factor->axial_factor * axial_off;
-        v->coefficient[2 * RC_C_BODY_LIFT + i][lane] = factor->body_lift_factor * c[2 * RC_T_BODY_LIFT + i];
-        v->coefficient[2 * RC_C_BODY_LIFT_X + i][lane] = factor->body_lift_factor * c[2 * RC_T_BODY_LIFT_X + i];
+        v->coefficient[2 * RC_C_BODY_LIFT + i][lane] = factor->body_lift_factor * c->body_lift;
+        v->coefficient[2 * RC_C_BODY_LIFT_X + i][lane] = factor->body_lift_factor * c->body_lift_x;
         v->coefficient[2 * RC_C_NORMAL + i][lane] = normal;
         v->coefficient[2 * RC_C_NORMAL_X + i][lane] = normal_x;
         for (int power = 0; power < 3; power++)
-            v->coefficient[2 * (RC_C_DAMP_0 + power) + i][lane] = factor->pitch_damping_factor * c[2 * (RC_T_DAMP_0 + power) + i];
-        v->coefficient[2 * RC_C_ROLL_DAMPING + i][lane] = factor->roll_damping_factor * c[2 * RC_T_ROLL_DAMPING + i];
+            v->coefficient[2 * (RC_C_DAMP_0 + power) + i][lane] = factor->pitch_damping_factor * c->damp[power];
+        v->coefficient[2 * RC_C_ROLL_DAMPING + i][lane] = factor->roll_damping_factor * c->cl_p;
         v->coefficient[2 * RC_C_ROLL_FORCING + i][lane] = factor->roll_forcing_factor * roll;
+        v->coefficient[2 * RC_C_INDUCED_ROLL + i][lane] =
+            (i == 0 ? factor->induced_roll : 0.0) + factor->induced_roll_factor * c->induced_roll;
         v->coefficient[2 * RC_C_TRIM_Y + i][lane] = side[0];
         v->coefficient[2 * RC_C_TRIM_Z + i][lane] = side[1];
         v->coefficient[2 * RC_C_TRIM_YX + i][lane] = side_x[0];
@@ -292,14 +296,15 @@ RC_INLINE void turn(const rc_lane *y, int lane, rc_lane *slope)
 }
 
 /* Roll moment over q S d that incidence induces: -C sin^2(alpha) sin(N phi), phi from the first fin to the cross-flow. */
-RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double body_y, double body_z, double sine_alpha,
-                              const double *multiple)
+RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double dm, double body_y, double body_z,
+                              double sine_alpha, const double *multiple)
 {
     const double per_across = 1.0 / rc_lane_max(v->seen.cross[lane], 1e-9);
     const double flow_y = body_y * per_across, flow_z = body_z * per_across;
     const double from_fin_y = flow_y * v->fin_axis[0][lane] + flow_z * v->fin_axis[1][lane];
     const double from_fin_z = flow_z * v->fin_axis[0][lane] - flow_y * v->fin_axis[1][lane];
-    return -v->induced_roll[lane] * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, multiple);
+    const double strength = coefficient(v, RC_C_INDUCED_ROLL, lane, dm);
+    return -strength * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, multiple);
 }
 
 /* Acceleration of gravity at a height above the pad [m/s2]. */
@@ -372,7 +377,7 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         const double body_y = cosine * force_y + sine * force_z, body_z = cosine * force_z - sine * force_y;
         const double beside = of.skewed ? fixed.roll - v->cm_offset[0][lane] * body_z + v->cm_offset[1][lane] * body_y : 0.0;
         const double flow_y = cosine * side + sine * down, flow_z = cosine * down - sine * side;
-        const double induced = of.skewed ? induced_roll(v, lane, flow_y, flow_z, sine_alpha, of.multiple) : 0.0;
+        const double induced = of.skewed ? induced_roll(v, lane, dm, flow_y, flow_z, sine_alpha, of.multiple) : 0.0;
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + beside;
 

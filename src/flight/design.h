@@ -72,6 +72,7 @@ struct rc_aero_design {
     double roll_forcing_factor;   /* [1]                                            */
     double roll_damping_factor;   /* [1]                                            */
     double induced_roll;          /* roll moment of incidence: on sin^2(alpha) sin(N phi), at fin set 0's count N [1] */
+    double induced_roll_factor;   /* on the user's table of it, which is added to that [1]                            */
     double body_lift_factor;      /* on the body's cross-flow force [1]                                               */
     double friction_factor;       /* on the estimated skin friction; so the next three, each on its part [1]          */
     double base_factor;           /* base drag [1]                                                                    */
@@ -142,16 +143,9 @@ enum rc_nose_shape {
 
 /* Coefficients a user may give as a table over Mach instead of the estimate from geometry. */
 enum rc_aero_column {
-    RC_AERO_CA_ON = 0, /* axial force, motor burning [1]                            */
-    RC_AERO_CA_OFF,    /* axial force, coasting [1]                                 */
-    RC_AERO_CN_ALPHA,  /* normal-force slope of the vehicle [1/rad]                 */
-    RC_AERO_XCP,       /* station of the centre of pressure [m]                     */
-    RC_AERO_CMQ,       /* pitch damping about the centre of mass, on q d/(2V) [1]   */
-    RC_AERO_CL_DELTA,  /* roll forcing of fin set 0 on its mean deflection [1/rad]  */
-    RC_AERO_CL_P,      /* roll damping of the vehicle, on p d/(2V) [1]              */
-    RC_AERO_CL_DELTA_2, /* roll forcing of fin set 1 on its mean deflection [1/rad] */
-    RC_AERO_BODY_LIFT, /* cross-flow force of the body, on sin^2 of the incidence [1] */
-    RC_AERO_BODY_LIFT_STATION, /* where that acts, from the nose tip [m]            */
+#define RC_AERO_COLUMN(member, name, low, high, meaning) RC_AERO_##member,
+#include "aero_columns.def"
+#undef RC_AERO_COLUMN
     RC_N_AERO_COLUMNS
 };
 
@@ -165,6 +159,7 @@ struct rc_aero_points {
     int n;                                     /* rows; at least 1                        */
     const double *mach;                        /* rising [1]  (n)                         */
     const double *column[RC_N_AERO_COLUMNS];   /* (n) each, NULL where not given          */
+    double cm_loaded, cm_burnt;                /* stations that the columns of these names are about [m] */
 };
 struct rc_wind_points {
     int n;                 /* rows; 0 = no table, the power law serves              */

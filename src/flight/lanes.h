@@ -50,6 +50,7 @@ enum rc_coefficient {
     RC_C_TRIM_Y, RC_C_TRIM_Z,        /* body-fixed side force of the deflections                */
     RC_C_TRIM_YX, RC_C_TRIM_ZX,      /* the same times its station [m]                          */
     RC_C_BODY_LIFT, RC_C_BODY_LIFT_X, /* on sin^2 of the incidence                              */
+    RC_C_INDUCED_ROLL,                /* on sin^2 of the incidence, by roll position            */
     RC_N_COEFFICIENTS
 };
 
@@ -107,7 +108,6 @@ struct rc_vehicle_lanes {
     rc_lane swirl;                 /* roll moment per thrust [m]                                 */
     rc_lane exit_area, stand_pressure, exit_gyration; /* [m2], [Pa], mean square radius of the exit [m2] */
     rc_lane cm_offset[2];          /* centre of mass beside the axis, body axes [m]              */
-    rc_lane induced_roll;          /* [1]                                                        */
     rc_lane fin_axis[2];           /* cosine and sine of the first fin's roll position           */
     rc_lane rail_axis[3], rail_length;
     rc_lane elevation;             /* pad above sea level [m]                                  */
@@ -144,9 +144,9 @@ struct rc_block {
     bool has_ended[RC_LANES];
     bool is_spare[RC_LANES];              /* repeats the first flight to fill the block        */
     const double *air_table[RC_LANES];    /* shared or the lane's own                          */
-    const double *aero_table[RC_LANES];
+    const struct rc_aero_cell *aero_table[RC_LANES];
     double *own_air[RC_LANES];            /* made when a flight's numbers differ from the base */
-    double *own_aero[RC_LANES];
+    struct rc_aero_cell *own_aero[RC_LANES];
     int n_air[RC_LANES], n_aero[RC_LANES]; /* cells made so far, from the lowest                  */
     double trim[RC_LANES][RC_MAX_FIN_SETS][2];   /* sum over fins of deflection times direction */
     double mean_deflection[RC_LANES][RC_MAX_FIN_SETS];

@@ -16,9 +16,6 @@
 /* Knots of our own, fewer than the first number, and one for each row of a user's table. */
 enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX_TABLE_ROWS };
 
-/* Highest Mach number of the aerodynamic tables; their last values are held beyond. */
-static const double mach_top = 6.0;
-
 /* Ticks are at least this frequent, so that the bearing's free motion is followed closely, and no fewer than any camera's
  * frames. */
 static const double least_tick_rate = 240.0;
@@ -144,50 +141,24 @@ void rc_model_fill_air(const struct rc_model *model, const struct rc_design *des
     }
 }
 
-/* One row of the aerodynamic table, values only. */
-static void aero_row(const struct rc_model *model, const struct rc_vehicle_design *vehicle, double mach, double *value)
-{
-    static const struct rc_aero_design unit = { .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0,
-                                                .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0,
-                                                .body_lift_factor = 1.0, .friction_factor = 1.0, .base_factor = 1.0,
-                                                .wave_factor = 1.0, .fin_drag_factor = 1.0 };
-    struct rc_aero_point point;
-    rc_aero_point_at(vehicle, &unit, model->layout, mach, &point);
-    value[RC_T_AXIAL_ON] = point.ca_on;
-    value[RC_T_AXIAL_OFF] = point.ca_off;
-    value[RC_T_NORMAL] = point.cn;
-    value[RC_T_NORMAL_X] = point.cn_x;
-    value[RC_T_FRICTION] = point.ca_friction;
-    value[RC_T_BASE] = point.ca_base;
-    value[RC_T_WAVE] = point.ca_wave;
-    value[RC_T_FIN_DRAG] = point.ca_fin;
-    value[RC_T_BODY_LIFT] = point.body_lift;
-    value[RC_T_BODY_LIFT_X] = point.body_lift_x;
-    for (int power = 0; power < 3; power++)
-        value[RC_T_DAMP_0 + power] = point.damp[power];
-    value[RC_T_ROLL_DAMPING] = point.cl_p;
-    for (int set = 0; set < RC_MAX_FIN_SETS; set++) {
-        value[RC_T_ROLL_FORCING + set] = point.cl_delta[set];
-        value[RC_T_FIN_SLOPE + set] = point.fin_slope[set];
-        value[RC_T_FIN_MOMENT + set] = point.fin_slope[set] * point.fin_x[set];
-    }
-}
-
-void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n, double *aero)
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n,
+                        struct rc_aero_cell *aero)
 {
     const struct rc_grid *const grid = &model->mach;
-    double here[RC_N_AERO_TABLE], next[RC_N_AERO_TABLE];
-    aero_row(model, vehicle, grid->knot[first], here);
+    enum { N_COLUMNS = sizeof(struct rc_aero_point) / sizeof(double) };
+    rc_aero_point_at(vehicle, model->layout, grid->knot[first], &aero[first].value);
     for (int i = first; i < first + n; i++) {
-        const int is_last = i == grid->n_knots - 1;
-        if (!is_last)
-            aero_row(model, vehicle, grid->knot[i + 1], next);
-        for (int column = 0; column < RC_N_AERO_TABLE; column++) {
-            double *const c = aero + 2 * (i * RC_N_AERO_TABLE + column);
-            c[0] = here[column];
-            c[1] = is_last ? 0.0 : (next[column] - here[column]) / (grid->knot[i + 1] - grid->knot[i]);
-        }
-        memcpy(here, next, sizeof here);
+        aero[i].slope = (struct rc_aero_point){0};
+        if (i == grid->n_knots - 1)
+            return;
+        struct rc_aero_point next;
+        rc_aero_point_at(vehicle, model->layout, grid->knot[i + 1], &next);
+        const double *const from = (const double *)&aero[i].value, *const to = (const double *)&next;
+        double *const slope = (double *)&aero[i].slope;
+        for (int column = 0; column < N_COLUMNS; column++)
+            slope[column] = (to[column] - from[column]) / (grid->knot[i + 1] - grid->knot[i]);
+        if (i + 1 < first + n)
+            aero[i + 1].value = next;
     }
 }
 
@@ -317,11 +288,12 @@ static rc_status make_tables(struct rc_model *model, struct rc_error *err)
     if (status == RC_OK)
         status = rc_table_grid_create(&model->height, height, choose_heights(&model->base, model->layout, height), err);
     if (status == RC_OK)
-        status = rc_table_grid_create(&model->mach, mach, rc_aero_knots(model->layout, mach_top, mach, MAX_MACH_KNOTS), err);
+        status = rc_table_grid_create(&model->mach, mach,
+                                      rc_aero_knots(model->layout, RC_AERO_MACH_TOP, mach, MAX_MACH_KNOTS), err);
     if (status != RC_OK)
         return status;
     model->air = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof *model->air);
-    model->aero = malloc((size_t)model->mach.n_knots * 2 * RC_N_AERO_TABLE * sizeof *model->aero);
+    model->aero = malloc((size_t)model->mach.n_knots * sizeof *model->aero);
     if (model->air == NULL || model->aero == NULL)
         return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the tables of the model");
     rc_model_fill_air(model, &model->base, 0, model->height.n_knots, model->air);

@@ -4,22 +4,17 @@
 
 #include <stdbool.h>
 
+#include "aero.h"
 #include "design.h"
 #include "flight.h"
 #include "motor.h"
 #include "numeric/table.h"
 #include "platform/platform.h"
 
-/* Columns of the shared table over Mach, before any flight's factors and deflections; each is followed by its slope. */
-enum rc_aero_table_column {
-    RC_T_AXIAL_ON, RC_T_AXIAL_OFF, RC_T_NORMAL, RC_T_NORMAL_X, RC_T_DAMP_0, RC_T_DAMP_1, RC_T_DAMP_2, RC_T_ROLL_DAMPING,
-    RC_T_ROLL_FORCING,                                   /* RC_MAX_FIN_SETS of them */
-    RC_T_FIN_SLOPE = RC_T_ROLL_FORCING + RC_MAX_FIN_SETS,
-    RC_T_FIN_MOMENT = RC_T_FIN_SLOPE + RC_MAX_FIN_SETS,  /* slope times station [m] */
-    RC_T_FRICTION = RC_T_FIN_MOMENT + RC_MAX_FIN_SETS,   /* parts of the estimated drag     */
-    RC_T_BASE, RC_T_WAVE, RC_T_FIN_DRAG,
-    RC_T_BODY_LIFT, RC_T_BODY_LIFT_X,                    /* on sin^2(alpha)                 */
-    RC_N_AERO_TABLE
+/* A cell of the table over Mach, before any flight's factors and deflections: the coefficients at its lower knot, and their
+ * slopes over Mach. */
+struct rc_aero_cell {
+    struct rc_aero_point value, slope;
 };
 
 struct rc_model {
@@ -29,7 +24,7 @@ struct rc_model {
     struct rc_grid height;          /* knots above the pad [m]                                        */
     double *air;                    /* (height.n_knots x RC_N_AIR_COEFFICIENTS), unit wind from north */
     struct rc_grid mach;
-    double *aero;                   /* (mach.n_knots x 2 RC_N_AERO_TABLE)                             */
+    struct rc_aero_cell *aero;      /* (mach.n_knots)                                                 */
     struct rc_platform_clock clock;
     const struct rc_drive_kind *drive;
     int band_ticks;                 /* ticks between band times                                       */
@@ -46,10 +41,11 @@ struct rc_model {
  * cost about 0.1 us a cell and more where the wind bends otherwise than the base design's */
 void rc_model_fill_air(const struct rc_model *model, const struct rc_design *design, int first, int n, double *air);
 
-/* Fill cells of a vehicle's aerodynamic table, all factors one.
+/* Fill cells of a vehicle's aerodynamic table.
  * in   first, n  cells first .. first + n - 1
- * out  aero  (mach.n_knots x 2 RC_N_AERO_TABLE), those cells of it */
-void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n, double *aero);
+ * out  aero  (mach.n_knots), those cells of it */
+void rc_model_fill_aero(const struct rc_model *model, const struct rc_vehicle_design *vehicle, int first, int n,
+                        struct rc_aero_cell *aero);
 
 /* Do two designs share a table? */
 bool rc_model_same_air(const struct rc_design *a, const struct rc_design *b);

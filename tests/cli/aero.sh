@@ -7,6 +7,8 @@ expect_code 0
 expect_silent_err
 expect_out '^ Mach  burn coast  fric  base  wave  fins'
 ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
+expect_out '^ Mach  1 /rad      m  2 /rad      m  roll  loaded incidence'
+expect_out '^aero.axial_factor 1, aero.normal_factor 1'
 ok 'Mach 5 is not the last row' sh -c 'grep -E "^ [0-9]\.[0-9]{2} " out | tail -1 | grep -q "^ 5.00 "'
 
 # Without the table the drag is the sum of its parts; the JSON says the same as the CSV; a boat-tail lowers the normal force.
@@ -32,9 +34,10 @@ import csv, json
 plain = [{k: float(v) for k, v in row.items()} for row in csv.DictReader(open("plain.csv"))]
 tail = [{k: float(v) for k, v in row.items()} for row in csv.DictReader(open("tail.csv"))]
 rows = json.load(open("aero.json"))["rows"]
-assert len(plain) == len(rows) > 50 and plain[0]["mach"] == 0 and abs(plain[-1]["mach"] - 5) < 1e-9
+assert len(plain) == len(rows) > 50 and plain[0]["mach"] == 0 and abs(plain[-1]["mach"] - 6) < 1e-9
 for a, b in zip(plain, rows):
-    assert a.keys() == b.keys()
+    assert a.keys() == b.keys() - {"induced_roll"}
+    assert a["fin_slope_per_rad"] > 1 and a["fin_station_m"] > 2 and a["fin_slope_2_per_rad"] == 0
     assert all(abs(a[k] - b[k]) <= 1e-9 * abs(b[k]) for k in a)
     parts = a["ca_friction"] + a["ca_base"] + a["ca_wave"] + a["ca_fin"]
     assert parts > 0 and abs(a["ca_off"] - parts) < 1e-8

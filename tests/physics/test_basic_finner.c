@@ -28,12 +28,8 @@ static struct rc_aero_point model_at(double mach)
         .fins = {{.root_chord = 1.0, .tip_chord = 1.0, .span = 1.0, .thickness = 0.08, .station = 9.0, .root_radius = 0.5}},
     };
     static const struct rc_layout layout = {.n_fin_sets = 1, .n_fins = {4}, .nose_shape = RC_NOSE_CONE};
-    static const struct rc_aero_design factors = {
-        .axial_factor = 1.0, .normal_factor = 1.0, .pitch_damping_factor = 1.0, .roll_forcing_factor = 1.0, .roll_damping_factor = 1.0,
-        .body_lift_factor = 1.0, .friction_factor = 1.0, .base_factor = 1.0, .wave_factor = 1.0, .fin_drag_factor = 1.0,
-    };
     struct rc_aero_point point;
-    rc_aero_point_at(&vehicle, &factors, &layout, mach, &point);
+    rc_aero_point_at(&vehicle, &layout, mach, &point);
     return point;
 }
 

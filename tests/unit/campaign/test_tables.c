@@ -138,7 +138,8 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
     (void)state;
     struct rc_bundle bundle = {0};
     const char aero[] = "body_lift_station_m,cl_p,cl_delta_2_per_rad,cl_delta_per_rad,cmq,xcp_m,cn_alpha_per_rad,ca_off,ca_on,mach,"
-                        "body_lift\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,0,22\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,2,22\n";
+                        "body_lift,fin_station_2_m,induced_roll,fin_slope_2_per_rad,fin_station_m,fin_slope_per_rad\n"
+                        "1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,0,22,1.7,-3,1.5,2.2,4.5\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,2,22,1.7,-3,1.5,2.2,4.5\n";
     assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
     assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
     assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
@@ -149,9 +150,16 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
     const double wanted[RC_N_AERO_COLUMNS] = {
         [RC_AERO_CA_ON] = 0.3, [RC_AERO_CA_OFF] = 0.4, [RC_AERO_CN_ALPHA] = 9, [RC_AERO_XCP] = 1.9,
         [RC_AERO_CMQ] = -50,   [RC_AERO_CL_DELTA] = 6, [RC_AERO_CL_P] = -7,
-        [RC_AERO_CL_DELTA_2] = 2.5, [RC_AERO_BODY_LIFT] = 22, [RC_AERO_BODY_LIFT_STATION] = 1.1};
-    for (int column = 0; column < RC_N_AERO_COLUMNS; column++)
-        assert_true(points->column[column][0] == wanted[column]);
+        [RC_AERO_CL_DELTA_2] = 2.5, [RC_AERO_BODY_LIFT] = 22, [RC_AERO_BODY_LIFT_STATION] = 1.1,
+        [RC_AERO_FIN_SLOPE] = 4.5, [RC_AERO_FIN_STATION] = 2.2, [RC_AERO_FIN_SLOPE_2] = 1.5, [RC_AERO_FIN_STATION_2] = 1.7,
+        [RC_AERO_INDUCED_ROLL] = -3};
+    for (int column = 0; column < RC_N_AERO_COLUMNS; column++) {
+        if (wanted[column] == 0)
+            assert_null(points->column[column]);
+        else
+            assert_true(points->column[column][0] == wanted[column]);
+    }
+    assert_false(rc_campaign_layout(campaign)->is_straight);
     rc_campaign_free(campaign);
     rc_bundle_free(&bundle);
 }

@@ -93,6 +93,7 @@ static const struct expectation expected[] = {
     {"aero.roll_forcing_factor", 1.06, FIELD(aero.roll_forcing_factor), 1},
     {"aero.roll_damping_factor", 1.07, FIELD(aero.roll_damping_factor), 1},
     {"aero.induced_roll", 2.51, FIELD(aero.induced_roll), 1},
+    {"aero.induced_roll_factor", 1.51, FIELD(aero.induced_roll_factor), 1},
     {"aero.body_lift_factor", 1.08, FIELD(aero.body_lift_factor), 1},
     {"aero.friction_factor", 1.09, FIELD(aero.friction_factor), 1},
     {"aero.base_factor", 1.11, FIELD(aero.base_factor), 1},
