@@ -79,11 +79,11 @@ struct rc_rank_request {
 
 /* Which uncertain quantity matters most, from a store's flights alone: shares, rank correlations, separation of flights that met
  * from those that missed, and what half of the spread, none of it, or another middle would do to the odds.
- * in   out  where text (or, with RC_REPORT_JSON, JSON) goes; csv: where a row for each quantity goes as well, NULL = nowhere
+ * in   form  as CSV a row for each quantity
  * ends RC_IO (no flight yet), RC_BAD_INPUT (no such criterion or measure, too few flights or all of one kind: says how many
  *      more), RC_NO_MEMORY
  * cost reads every quantity once; memory does not grow with the flights */
-rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const struct rc_rank_request *request,
+rc_status rc_report_rank(FILE *out, enum rc_report_form form, const struct rc_rank_request *request,
                          struct rc_error *err) RC_MUST_CHECK;
 
 /* Who draws: the library writes what is to be drawn as gnuplot commands, the caller runs gnuplot. */

@@ -13,15 +13,15 @@
 
 /* The words of the command line. */
 struct ranking {
-    const char *store_path, *of, *csv_path, *folder;
+    const char *store_path, *of, *folder;
     int64_t n_fly, n_threads;
     double need;
-    int is_json, is_quiet;
+    int is_json, is_csv, is_quiet;
 };
 
 static int rank(const struct ranking *ranking, const rc_results *results, const rc_campaign *campaign)
 {
-    struct rc_gathered answer = {.out = NULL}, csv = {.out = NULL};
+    struct rc_gathered answer = {.out = NULL};
     struct rc_error err = {0};
     struct rc_progress_display display = {.is_terminal = isatty(2)};
     const struct rc_run_options options = {.n_threads = (int)ranking->n_threads,
@@ -29,32 +29,25 @@ static int rank(const struct ranking *ranking, const rc_results *results, const 
                                            .progress = ranking->is_quiet ? NULL : rc_progress_show, .user = &display};
     const struct rc_rank_request request = {.results = results, .campaign = campaign, .of = ranking->of, .need = ranking->need,
                                             .n_fly = ranking->n_fly, .folder = ranking->folder, .options = &options};
-    rc_status status = RC_NO_MEMORY;
-    int code = ranking->n_fly > 0 ? rc_output_folder(ranking->folder) : 0;
+    const enum rc_report_form form = ranking->is_json ? RC_REPORT_JSON : ranking->is_csv ? RC_REPORT_CSV : RC_REPORT_TEXT;
+    int is_new = 0;
+    int code = ranking->n_fly > 0 ? rc_output_folder(ranking->folder, &is_new) : 0;
     if (code != 0) {
         return code;
     }
-    if (rc_gathered_open(&answer) && rc_gathered_open(&csv)) {
-        status = rc_report_rank(answer.out, csv.out, ranking->is_json ? RC_REPORT_JSON : RC_REPORT_TEXT, &request, &err);
-    }
+    const rc_status status = rc_gathered_open(&answer) ? rc_report_rank(answer.out, form, &request, &err) : RC_NO_MEMORY;
     rc_progress_clear(&display);
     if (status == RC_STOPPED) {
         rc_say_line("stopped; what was flown stays in %s, and the same command goes on", ranking->folder);
         code = rc_status_exit_code(status);
     } else {
-        code = rc_gathered_close(&answer, csv.out != NULL ? status : RC_OK, &err, ranking->store_path);
+        code = rc_gathered_close(&answer, status, &err, ranking->store_path);
     }
     if (code == 0) {
-        code = rc_gathered_close(&csv, status, &err, ranking->store_path);
+        rc_gathered_print(&answer, form != RC_REPORT_TEXT);
     }
-    if (code == 0 && ranking->csv_path != NULL) {
-        code = rc_output_write(ranking->csv_path, csv.bytes, csv.n_bytes);
-    }
-    if (code == 0) {
-        rc_gathered_print(&answer, ranking->is_json);
-    }
+    rc_output_drop_folder(ranking->folder, is_new);
     rc_gathered_free(&answer);
-    rc_gathered_free(&csv);
     return code;
 }
 
@@ -65,8 +58,8 @@ int rc_cmd_rank(int argc, char **argv)
         {.name = "of", .kind = RC_OPTION_TEXT, .value = "NAME", .target = &ranking.of,
          .help = "criterion or measure to rank for; else all criteria together"},
         {.name = "json", .kind = RC_OPTION_FLAG, .help = "answer as JSON, every figure in full", .target = &ranking.is_json},
-        {.name = "csv", .kind = RC_OPTION_TEXT, .value = "FILE", .target = &ranking.csv_path,
-         .help = "write a row for each quantity to FILE as well"},
+        {.name = "csv", .kind = RC_OPTION_FLAG, .help = "answer as a CSV table, a row for each quantity",
+         .target = &ranking.is_csv},
         {.name = "need", .kind = RC_OPTION_SHARE, .value = "ODDS", .target = &ranking.need,
          .help = "odds that the cheapest way must reach; else as the campaign asks"},
         {.name = "fly", .kind = RC_OPTION_COUNT, .value = "N", .target = &ranking.n_fly, .least = 1,
@@ -89,6 +82,10 @@ int rc_cmd_rank(int argc, char **argv)
         return end == RC_OPTIONS_HELPED ? 0 : rc_status_exit_code(RC_USAGE);
     }
 
+    if (ranking.is_csv && ranking.is_json) {
+        rc_say_line("--csv goes without --json (see: rollcast rank --help)");
+        return rc_status_exit_code(RC_USAGE);
+    }
     if (ranking.n_fly > 0 && ranking.folder == NULL) {
         rc_say_line("--fly wants a folder for its stores: -o FOLDER (see: rollcast rank --help)");
         return rc_status_exit_code(RC_USAGE);

@@ -62,7 +62,8 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         .name = {trading->campaign_path[0], trading->campaign_path[1]},
         .n_vary = trading->vary[1] != NULL ? 2 : trading->vary[0] != NULL ? 1 : 0, .vary = {trading->vary[0], trading->vary[1]},
         .relax = trading->relax, .need = trading->need, .of = trading->of, .folder = trading->folder, .options = &options};
-    int code = rc_output_folder(trading->folder);
+    int is_new = 0;
+    int code = rc_output_folder(trading->folder, &is_new);
     if (code != 0) {
         return code;
     }
@@ -82,6 +83,7 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
     if (code == 0) {
         rc_gathered_print(&answer, form != RC_REPORT_TEXT);
     }
+    rc_output_drop_folder(trading->folder, is_new);
     rc_gathered_free(&answer);
     return code;
 }

@@ -16,6 +16,15 @@ static int say_path_error(const char *path, const char *what)
     return rc_status_exit_code(RC_IO);
 }
 
+/* Why it cannot be written, by the system's error number. */
+static int say_unwritable(const char *path, int reason)
+{
+    const int is_room = reason == ENOSPC || reason == EDQUOT || reason == EFBIG;
+    rc_say_line("%s: the output cannot be written: %s; %s", path, reason != 0 ? strerror(reason) : "writing failed",
+                is_room ? "make room, or name a file elsewhere" : "name a file in a folder that exists and may be written to");
+    return rc_status_exit_code(RC_IO);
+}
+
 int rc_output_open(struct rc_output *output, const char *path, int overwrite)
 {
     struct stat facts;
@@ -32,7 +41,7 @@ int rc_output_open(struct rc_output *output, const char *path, int overwrite)
             return say_path_error(path, "is a folder; name a file");
         }
         output->out = fopen(path, "w");
-        return output->out != NULL ? 0 : say_path_error(path, strerror(errno));
+        return output->out != NULL ? 0 : say_unwritable(path, errno);
     }
     if (is_there && overwrite != 1) {
         rc_say_line("%s: the output exists and stays as it is; name another file%s", path,
@@ -41,12 +50,12 @@ int rc_output_open(struct rc_output *output, const char *path, int overwrite)
     }
     if ((size_t)snprintf(output->part, sizeof output->part, "%s.%ld.part", path, (long)getpid()) >= sizeof output->part) {
         output->part[0] = '\0';
-        return say_path_error(path, "the name is too long");
+        return say_path_error(path, "the name of the output is too long; name a file with a shorter path");
     }
     const int descriptor = open(output->part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     output->out = descriptor >= 0 ? fdopen(descriptor, "w") : NULL;
     if (output->out == NULL) {
-        const int code = say_path_error(path, strerror(errno));
+        const int code = say_unwritable(path, errno);
         output->part[0] = '\0';
         return code;
     }
@@ -66,9 +75,9 @@ int rc_output_close(struct rc_output *output, int is_good)
 
     int code = 0;
     if (is_good && (is_bad || is_unclosed)) {
-        code = say_path_error(output->path, reason != 0 ? strerror(reason) : "writing failed");
+        code = say_unwritable(output->path, reason);
     } else if (is_good && output->part[0] != '\0' && rename(output->part, output->path) != 0) {
-        code = say_path_error(output->path, strerror(errno));
+        code = say_unwritable(output->path, errno);
     } else if (is_good) {
         return 0;
     }
@@ -78,22 +87,19 @@ int rc_output_close(struct rc_output *output, int is_good)
     return code;
 }
 
-int rc_output_write(const char *path, const char *bytes, size_t n_bytes)
+int rc_output_folder(const char *path, int *is_new)
 {
-    struct rc_output output;
-    const int code = rc_output_open(&output, path, -1);
-    if (code != 0) {
-        return code;
-    }
-    (void)fwrite(bytes, 1, n_bytes, output.out); /* the stream's error flag tells */
-    return rc_output_close(&output, 1);
-}
-
-int rc_output_folder(const char *path)
-{
-    if (mkdir(path, 0777) == 0 || errno == EEXIST) {
+    *is_new = mkdir(path, 0777) == 0;
+    if (*is_new || errno == EEXIST) {
         return 0;
     }
     rc_say_line("%s: the folder for the stores cannot be made: %s; name another one with -o", path, strerror(errno));
     return rc_status_exit_code(RC_IO);
+}
+
+void rc_output_drop_folder(const char *path, int is_new)
+{
+    if (is_new) {
+        (void)rmdir(path); /* refused where it holds something */
+    }
 }

@@ -22,11 +22,10 @@ int rc_output_open(struct rc_output *output, const char *path, int overwrite);
  * ends 0, or the exit code after saying what failed */
 int rc_output_close(struct rc_output *output, int is_good);
 
-/* Make a folder unless it is there. ends 0, or the exit code after saying why not */
-int rc_output_folder(const char *path);
+/* Make a folder unless it is there. out is_new it was not there; ends 0, or the exit code after saying why not */
+int rc_output_folder(const char *path, int *is_new);
 
-/* Write a new file, all at once; one that exists stays as it is.
- * ends 0, or the exit code after saying what failed */
-int rc_output_write(const char *path, const char *bytes, size_t n_bytes);
+/* Take a new folder away again if nothing came into it. */
+void rc_output_drop_folder(const char *path, int is_new);
 
 #endif

@@ -75,12 +75,18 @@ void rc_say_text(const char *text, size_t n_text)
         fwrite(text, 1, n_text, stdout);
         return;
     }
+    int n_wider = 0; /* columns that signs have taken and blanks of their cell are to give back */
     for (size_t at = 0; at < n_text; at++) {
         const unsigned char byte = (unsigned char)text[at];
-        if (byte < 0x80) {
+        const int is_spare = byte == ' ' && at + 1 < n_text && text[at + 1] == ' ';
+        if (n_wider > 0 && is_spare) {
+            n_wider--;
+        } else if (byte < 0x80) {
+            n_wider = byte == '\n' ? 0 : n_wider;
             fputc(byte, stdout);
         } else if (byte == 0xc2 && at + 1 < n_text && (unsigned char)text[at + 1] == 0xb1) {
-            fputc('~', stdout);
+            fputs("+/-", stdout);
+            n_wider += 2;
         } else if (byte >= 0xc0) { /* the first byte of a letter; those that go on with it are dropped */
             fputc('?', stdout);
         }

@@ -117,6 +117,15 @@ void rc_figures_name(FILE *out, const char *text, int columns)
     }
 }
 
+static int count_signs(const char *text)
+{
+    int n_signs = 0;
+    for (const char *at = strstr(text, "\u00b1"); at != NULL; at = strstr(at + 1, "\u00b1")) {
+        n_signs++;
+    }
+    return n_signs;
+}
+
 void rc_figures_wrap(FILE *out, const char *text, int column, int indent)
 {
     const char *at = text + strspn(text, " \t\r\n");
@@ -127,7 +136,7 @@ void rc_figures_wrap(FILE *out, const char *text, int column, int indent)
         char word[256];
         const size_t n_word = strcspn(at, " \t\r\n");
         snprintf(word, sizeof word, "%.*s", (int)(n_word < sizeof word ? n_word : sizeof word - 1), at);
-        const int n_columns = rc_figures_columns(word);
+        const int n_columns = rc_figures_columns(word) + 2 * count_signs(word); /* "+/-" where the terminal has no other */
         if (*gap != '\0' && used + 1 + n_columns > RC_FIGURES_COLUMNS) {
             fprintf(out, "\n%*s", indent, "");
             used = indent;

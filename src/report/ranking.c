@@ -323,12 +323,12 @@ static rc_status check_total(const struct rc_ranking *ranking, struct rc_error *
     }
     if (n_few == 0) {
         return rc_error_fill(err, RC_BAD_INPUT, "", "none of %lld flights %s '%s', so nothing tells flights apart; fly more, or "
-                             "rank what varies, such as --of %s",
+                             "rank a measure, which varies, such as %s",
                              (long long)total->n, n_few == total->n_met ? "meets" : "misses", name,
                              rc_measures_row(rc_campaign_criterion(ranking->campaign, 0)->measure)->name);
     }
     return rc_error_fill(err, RC_BAD_INPUT, "", "only %lld of %lld flights %s '%s', ranking takes %d of either kind: about %.0f "
-                         "more flights, or rank a measure (--of)",
+                         "more flights, or rank a measure instead",
                          (long long)n_few, (long long)total->n, few, name, RC_RANKING_LEAST_EACH,
                          ceil((double)total->n * ((double)RC_RANKING_LEAST_EACH / (double)n_few - 1.0)));
 }

@@ -10,6 +10,7 @@
 #include "analysis/rank.h"
 #include "analysis/tighten.h"
 #include "base/base.h"
+#include "figures.h"
 #include "measures/measures.h"
 #include "rollcast/analysis.h"
 #include "rollcast/campaign.h"
@@ -143,6 +144,9 @@ const char *rc_ranking_source_text(enum rc_ranking_source source);
 
 /* Why a row's odds are not told, in a few words; empty where they are. */
 const char *rc_ranking_bar_text(enum rc_ranking_bar bar);
+
+/* A share in percent with its interval, "12.5 % (±3.1)"; without one that is finite the share alone. */
+struct rc_figure rc_ranking_percent(const struct rc_estimate *estimate);
 
 /* Write it as text of 80 columns, as JSON of schema "rollcast-rank/1", as CSV with a row for each entry. Write errors stay in the
  * stream's error flag. */

@@ -9,7 +9,7 @@
 #include "figures.h"
 #include "wording.h"
 
-enum { LEAST_ROWS = 20, NAME_COLUMNS = 38 };
+enum { LEAST_ROWS = 20, NAME_COLUMNS = 34, SHARE_COLUMNS = 17 };
 
 rc_status rc_ranking_paired_begin(struct rc_ranking_paired *paired, const rc_campaign *campaign, uint64_t seed, double confidence,
                                   struct rc_error *err)
@@ -115,18 +115,6 @@ void rc_ranking_paired_free(struct rc_ranking_paired *paired)
     *paired = (struct rc_ranking_paired){.campaign = NULL};
 }
 
-static struct rc_figure percent(const struct rc_estimate *estimate)
-{
-    struct rc_figure figure;
-    const double reach = 100.0 * fmax(estimate->high - estimate->value, estimate->value - estimate->low);
-    int decimals = rc_figures_decimals(2.0 * reach);
-    decimals = decimals < 0 ? 0 : decimals > 1 ? 1 : decimals;
-    snprintf(figure.text, sizeof figure.text, "%.20s %% (\u00b1%.20s)",
-             rc_figures_number(fmax(100.0 * estimate->value, 0.0), decimals, RC_ROUND_NEAREST).text,
-             rc_figures_number(reach, decimals, RC_ROUND_UP).text);
-    return figure;
-}
-
 static void write_pairs(FILE *out, const struct rc_ranking_paired *paired)
 {
     int n_told = 0;
@@ -136,13 +124,31 @@ static void write_pairs(FILE *out, const struct rc_ranking_paired *paired)
         if (pair->share.low > 0.0) {
             snprintf(text, sizeof text, "- %s and %s act together: %s of the variance is theirs only jointly",
                      rc_campaign_uncertain(paired->campaign, pair->first).path,
-                     rc_campaign_uncertain(paired->campaign, pair->second).path, percent(&pair->share).text);
+                     rc_campaign_uncertain(paired->campaign, pair->second).path, rc_ranking_percent(&pair->share).text);
             rc_figures_wrap(out, text, 0, 2);
             n_told++;
         }
     }
     if (n_told == 0) {
         rc_figures_wrap(out, "- no two quantities are shown to act together", 0, 2);
+    }
+}
+
+/* What few rows do to the shares. */
+static void write_chance(FILE *out, const struct rc_ranking_paired *paired)
+{
+    int is_above = 0, is_bare = 0;
+    for (int index = 0; index < paired->n; index++) {
+        const struct rc_indices_row *row = &paired->row[index];
+        is_above |= row->first.value > 1.0 || row->total.value > 1.0;
+        is_bare |= !isfinite(row->first.high) || !isfinite(row->total.high);
+    }
+    if (is_above) {
+        rc_figures_wrap(out, "A share above 100 % is too great by chance; more rows bring it down.", 0, 0);
+    }
+    if (is_bare) {
+        rc_figures_wrap(out, "Shares without \u00b1 have no interval: too few of these rows have an outcome that differs; fly "
+                        "more.", 0, 0);
     }
 }
 
@@ -157,16 +163,17 @@ void rc_ranking_paired_write_text(FILE *out, const struct rc_ranking_paired *pai
              paired->n_lost > 0 ? ", rows without an outcome left out" : "", name);
     rc_figures_wrap(out, text, 0, 0);
     write_pairs(out, paired);
-    fprintf(out, "\n%-*s %-14s%-14s%11s\n", NAME_COLUMNS, "Quantity", "alone", "in all", "effect");
+    fprintf(out, "\n%-*s %-*s%-*s%11s\n", NAME_COLUMNS, "Quantity", SHARE_COLUMNS, "alone", SHARE_COLUMNS, "in all", "effect");
     for (int place = 0; place < paired->n; place++) {
         const struct rc_indices_row *row = &paired->row[paired->order[place]];
         const char *path = rc_campaign_uncertain(paired->campaign, paired->order[place]).path;
         rc_figures_name(out, path, NAME_COLUMNS);
         fprintf(out, rc_figures_columns(path) > NAME_COLUMNS ? "\n%*s " : " ", NAME_COLUMNS, "");
-        rc_figures_name(out, percent(&row->first).text, 14);
-        rc_figures_name(out, percent(&row->total).text, 14);
+        rc_figures_name(out, rc_ranking_percent(&row->first).text, SHARE_COLUMNS);
+        rc_figures_name(out, rc_ranking_percent(&row->total).text, SHARE_COLUMNS);
         fprintf(out, "%11.3g\n", row->effect.value);
     }
+    write_chance(out, paired);
     rc_figures_wrap(out, "alone: what would go if the quantity were known. in all: what would stay if only it were unknown. "
                     "effect: mean size of the change when it alone is drawn anew, per whole range of its probability.", 0, 0);
     fputc('\n', out);

@@ -7,7 +7,25 @@
 #include <math.h>
 #include <string.h>
 
-enum { NAME_COLUMNS = 29, ODDS_COLUMNS = 15, LONGEST_SAID = 3 };
+/* Cells have room for " (+/-0.50) f", which the plus-minus sign is where the locale is not UTF-8. */
+enum { NAME_COLUMNS = 28, ODDS_COLUMNS = 17, LONGEST_SAID = 3, MEASURE_NAME_COLUMNS = 44 };
+
+struct rc_figure rc_ranking_percent(const struct rc_estimate *estimate)
+{
+    struct rc_figure figure;
+    const double shown = fmax(estimate->value, 0.0);
+    const double reach = 100.0 * fmax(estimate->high - shown, shown - estimate->low);
+    int decimals = isfinite(reach) ? rc_figures_decimals(2.0 * reach) : 0;
+    decimals = decimals < 0 ? 0 : decimals > 1 ? 1 : decimals;
+    const struct rc_figure value = rc_figures_number(100.0 * shown, decimals, RC_ROUND_NEAREST);
+    if (isfinite(reach)) {
+        snprintf(figure.text, sizeof figure.text, "%.20s %% (\u00b1%.20s)", value.text,
+                 rc_figures_number(reach, decimals, RC_ROUND_UP).text);
+    } else {
+        snprintf(figure.text, sizeof figure.text, "%.20s %%", value.text);
+    }
+    return figure;
+}
 
 /* "78.2 % (±2)": the larger half of the interval, rounded up. */
 static void odds_text(char text[64], const struct rc_tightened *after, const char *percent)
@@ -111,7 +129,8 @@ static void write_odds(FILE *out, const struct rc_ranking_row *row, enum rc_tigh
     rc_figures_name(out, text, ODDS_COLUMNS);
 }
 
-static void write_row(FILE *out, const struct rc_ranking_row *row)
+/* The first cell; a longer name has a line of its own. */
+static void write_name(FILE *out, const struct rc_ranking_row *row, int columns)
 {
     char name[RC_MAX_PATH_TEXT + 16];
     if (row->n_members > 1) {
@@ -119,44 +138,84 @@ static void write_row(FILE *out, const struct rc_ranking_row *row)
     } else {
         snprintf(name, sizeof name, "%s", row->given);
     }
-    rc_figures_name(out, name, NAME_COLUMNS);
-    fprintf(out, rc_figures_columns(name) > NAME_COLUMNS ? "\n%*s " : " ", NAME_COLUMNS, "");
+    rc_figures_name(out, name, columns);
+    fprintf(out, rc_figures_columns(name) > columns ? "\n%*s " : " ", columns, "");
+}
+
+/* What there is of a measure: share of its variance and rank correlation, with their intervals. */
+static void write_measure_row(FILE *out, const struct rc_ranking_row *row)
+{
+    const struct rc_estimate *correlation = &row->rank.correlation;
+    const double reach = fmax(correlation->high - correlation->value, correlation->value - correlation->low);
+    write_name(out, row, MEASURE_NAME_COLUMNS);
+    if (row->rank.is_constant) {
+        fputs("never varied in these flights\n", out);
+        return;
+    }
+    rc_figures_name(out, rc_ranking_percent(&row->rank.share).text, ODDS_COLUMNS);
+    fprintf(out, "%5.2f (\u00b1%s)\n", correlation->value, rc_figures_number(reach, 2, RC_ROUND_UP).text);
+}
+
+static void write_row(FILE *out, const struct rc_ranking_row *row)
+{
+    write_name(out, row, NAME_COLUMNS);
     if (row->rank.is_constant) {
         fputs("never varied in these flights\n", out);
         return;
     }
     write_odds(out, row, RC_TIGHTEN_HALF);
     write_odds(out, row, RC_TIGHTEN_TENTH);
-    fprintf(out, "%4.0f %% %6.2f %6.2f\n", fmax(100.0 * row->rank.share.value, 0.0), row->rank.correlation.value,
+    fprintf(out, "%3.0f %% %5.2f %5.2f\n", fmax(100.0 * row->rank.share.value, 0.0), row->rank.correlation.value,
             row->rank.separation.value);
 }
 
-static void write_table(FILE *out, const struct rc_ranking *ranking)
+static void write_heading(FILE *out, const struct rc_ranking *ranking, int has_odds)
 {
-    int said_noise = 0;
-    char text[300];
-    fputc('\n', out);
+    if (!has_odds) {
+        fprintf(out, "%-*s %-*s%5s\n", MEASURE_NAME_COLUMNS, "Quantity", ODDS_COLUMNS, "share", "rank");
+        return;
+    }
     if (ranking->target.measure >= 0) {
+        char text[300];
         snprintf(text, sizeof text, "odds of %s in %%, were its spread", ranking->criterion->name);
         fprintf(out, "%*s ", NAME_COLUMNS, "");
         rc_figures_wrap(out, text, NAME_COLUMNS + 1, NAME_COLUMNS + 1);
     } else {
         fprintf(out, "%*s odds in %%, were its spread\n", NAME_COLUMNS, "");
     }
-    fprintf(out, "%-*s %-*s%-*s%6s %6s %6s\n", NAME_COLUMNS, "Quantity", ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share",
+    fprintf(out, "%-*s %-*s%-*s%5s %5s %5s\n", NAME_COLUMNS, "Quantity", ODDS_COLUMNS, "half", ODDS_COLUMNS, "a tenth", "share",
             "rank", "sep.");
+}
+
+/* What stands over the rows that chance would do as well. */
+static void write_noise(FILE *out, const struct rc_ranking *ranking, int has_odds)
+{
+    char text[300], separation[40] = "";
+    if (has_odds) {
+        snprintf(separation, sizeof separation, ", sep. %.2f", ranking->dummy.separation.value);
+    }
+    snprintf(text, sizeof text, "Cannot be told from noise (%d dummies of pure chance reach a share of %.1f %%, rank %.2f%s%s):",
+             RC_RANK_DUMMIES, 100.0 * ranking->dummy.share.value, ranking->dummy.correlation.value, separation,
+             ranking->target.measure < 0 ? "; halving changes no more than chance among all rows" : "");
+    rc_figures_wrap(out, text, 0, 0);
+}
+
+static void write_table(FILE *out, const struct rc_ranking *ranking, int has_odds)
+{
+    int said_noise = 0;
+    fputc('\n', out);
+    write_heading(out, ranking, has_odds);
     for (int index = 0; index < ranking->n_rows; index++) {
         const struct rc_ranking_row *row = &ranking->row[index];
         if (row->rank.is_noise && !row->rank.is_constant && !said_noise) {
-            snprintf(text, sizeof text,
-                     "Cannot be told from noise (%d dummies of pure chance reach a share of %.1f %%, rank %.2f, sep. %.2f%s):",
-                     RC_RANK_DUMMIES, 100.0 * ranking->dummy.share.value, ranking->dummy.correlation.value,
-                     ranking->dummy.separation.value,
-                     ranking->target.measure < 0 ? "; halving changes no more than chance among all rows" : "");
-            rc_figures_wrap(out, text, 0, 0);
+            write_noise(out, ranking, has_odds);
             said_noise = 1;
         }
-        write_row(out, row);
+        if (has_odds) {
+            write_row(out, row);
+        } else {
+            write_measure_row(out, row);
+        }
     }
 }
 
@@ -213,30 +272,65 @@ static void write_lacks(FILE *out, const struct rc_ranking *ranking)
     }
 }
 
+/* What is ranked, as a whole: a measure's mean and spread, or how many flights meet a criterion. */
+static void write_whole(FILE *out, const struct rc_ranking *ranking)
+{
+    const struct rc_rank_total *total = &ranking->total;
+    const int measure = ranking->target.measure;
+    char text[400];
+    if (measure >= 0) {
+        const char *unit = rc_wording_unit(rc_measures_row(measure)->unit), *blank = *unit != '\0' ? " " : "";
+        const int decimals = rc_figures_decimals(total->sd);
+        snprintf(text, sizeof text, "What matters most for %s: mean %s%s%s, standard deviation %s%s%s, of %s flights.",
+                 ranking->target.name, rc_figures_number(total->mean, decimals, RC_ROUND_NEAREST).text, blank, unit,
+                 rc_figures_number(total->sd, decimals, RC_ROUND_NEAREST).text, blank, unit,
+                 rc_figures_count(total->n_outcomes).text);
+    } else {
+        snprintf(text, sizeof text, "What matters most for %s: %s of %s flights meet %s, %s %%.", ranking->target.name,
+                 rc_figures_count(total->n_met).text, rc_figures_count(total->n).text, ranking->criterion->name,
+                 flown_odds(ranking).text);
+    }
+    rc_figures_wrap(out, text, 0, 0);
+}
+
+/* What the columns of the table are. */
+static void write_columns(FILE *out, const struct rc_ranking *ranking, int has_odds)
+{
+    char text[500], separation[300] = "";
+    if (has_odds) {
+        snprintf(separation, sizeof separation, " sep.: distance between its values in flights that meet %s and that miss it, "
+                 "above 0 where meeting goes with greater values.", ranking->criterion->name);
+    }
+    snprintf(text, sizeof text, "share: of the variance of %s that would go if the quantity were known. rank: rank correlation "
+             "with it.%s", ranking->target.measure >= 0 ? ranking->target.name : "the yes or no", separation);
+    fputc('\n', out);
+    rc_figures_wrap(out, text, 0, 0);
+    if (has_odds) {
+        write_sources(out, ranking);
+    } else {
+        snprintf(text, sizeof text, "Intervals hold at %.10g %%.", 100.0 * ranking->confidence);
+        rc_figures_wrap(out, text, 0, 0);
+    }
+}
+
 void rc_ranking_write_text(FILE *out, const struct rc_ranking *ranking)
 {
-    char text[300];
-    rc_ranking_paired_write_text(out, &ranking->paired, ranking->target.measure >= 0 ? ranking->target.name : "the yes or no");
+    const int is_measure = ranking->target.measure >= 0;
+    const int has_odds = !is_measure || ranking->is_need_asked || has_flown(ranking) || ranking->ways.n_flown > 0;
+    rc_ranking_paired_write_text(out, &ranking->paired, is_measure ? ranking->target.name : "the yes or no");
     if (!ranking->has_rows) {
         return;
     }
-    snprintf(text, sizeof text, "What matters most for %s: %s of %s flights meet %s, %s %%.", ranking->target.name,
-             rc_figures_count(ranking->total.n_met).text, rc_figures_count(ranking->total.n).text, ranking->criterion->name,
-             flown_odds(ranking).text);
-    rc_figures_wrap(out, text, 0, 0);
-    if (ranking->target.measure >= 0) {
+    write_whole(out, ranking);
+    if (is_measure) {
         write_shares(out, ranking);
     } else {
         write_sentences(out, ranking);
     }
-    write_table(out, ranking);
-    write_lacks(out, ranking);
-    rc_ranking_write_ways(out, ranking);
-    fputc('\n', out);
-    snprintf(text, sizeof text,
-             "share: of the variance of %s that would go if the quantity were known. rank: rank correlation with it. sep.: "
-             "distance between its values in flights that meet %s and that miss it, above 0 where meeting goes with greater "
-             "values.", ranking->target.measure >= 0 ? ranking->target.name : "the yes or no", ranking->criterion->name);
-    rc_figures_wrap(out, text, 0, 0);
-    write_sources(out, ranking);
+    write_table(out, ranking, has_odds);
+    if (has_odds) {
+        write_lacks(out, ranking);
+        rc_ranking_write_ways(out, ranking);
+    }
+    write_columns(out, ranking, has_odds);
 }

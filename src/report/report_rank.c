@@ -2,8 +2,7 @@
 #include "ranking.h"
 #include "rollcast/report.h"
 
-rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const struct rc_rank_request *request,
-                         struct rc_error *err)
+rc_status rc_report_rank(FILE *out, enum rc_report_form form, const struct rc_rank_request *request, struct rc_error *err)
 {
     struct rc_ranking ranking;
     const rc_status status = rc_ranking_gather(&ranking, request, err);
@@ -12,11 +11,10 @@ rc_status rc_report_rank(FILE *out, FILE *csv, enum rc_report_form form, const s
     }
     if (form == RC_REPORT_JSON) {
         rc_ranking_write_json(out, &ranking);
+    } else if (form == RC_REPORT_CSV) {
+        rc_ranking_write_csv(out, &ranking);
     } else {
         rc_ranking_write_text(out, &ranking);
-    }
-    if (csv != NULL) {
-        rc_ranking_write_csv(csv, &ranking);
     }
     rc_ranking_free(&ranking);
     return RC_OK;

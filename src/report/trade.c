@@ -10,7 +10,7 @@
 
 static rc_status refuse_range(const char *text, int has_count, struct rc_error *err)
 {
-    return rc_error_fill(err, RC_BAD_INPUT, "", "got '%.120s', wanted %s", text,
+    return rc_error_fill(err, RC_USAGE, has_count ? "--vary" : "--relax", "got '%.120s', wanted %s", text,
                          has_count ? "PATH=FROM:TO:N, such as drive.floor_dps.mean=20:60:9, FROM other than TO and N "
                                      "from 2 to 64"
                                    : "PATH=FROM:TO, the demanding end first, such as drive.floor_dps.mean=10:60, FROM "
@@ -93,7 +93,7 @@ static rc_status settle_sweep(struct rc_trade *trade, struct rc_error *err)
                              "\"to\": ..., \"values\": ...}], or give --vary, --relax or a second campaign");
     }
     if (status == RC_OK && rc_sweep_count(sweep) > RC_SWEEP_SETTINGS) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "%d settings, at most %d are flown; make one range coarser",
+        return rc_error_fill(err, RC_USAGE, "--vary", "%d settings, at most %d are flown; make one range coarser",
                              rc_sweep_count(sweep), RC_SWEEP_SETTINGS);
     }
     return status;

@@ -13,8 +13,8 @@ static rc_status reach_out(struct rc_trade_search *search, const char *text, str
     const int is_down = strcmp(text + n_path, "=down") == 0;
     struct rc_reach reach;
     if (n_path < 1 || n_path >= sizeof range->path) {
-        return rc_error_fill(err, RC_BAD_INPUT, "", "got '%.120s', wanted the place of a number, such as drive.floor_dps.mean",
-                             text);
+        return rc_error_fill(err, RC_USAGE, "--relax",
+                             "got '%.120s', wanted the place of a number, such as drive.floor_dps.mean", text);
     }
     memcpy(range->path, text, n_path);
     range->path[n_path] = '\0';

@@ -17,7 +17,7 @@ run rank f.h5
 expect_refusal 3 'f\.h5: holds 60 flights, ranking takes 100: 40 more'
 formula 'x1 + x2' 400 -100
 run rank f.h5
-expect_refusal 3 "f\.h5: none of 400 flights misses 'all together'.*--of result"
+expect_refusal 3 "f\.h5: none of 400 flights misses 'all together'.*rank a measure, which varies, such as result"
 run rank f.h5 --of result
 expect_code 0
 formula 'x1 + x2' 400 100
@@ -38,11 +38,11 @@ run rank f.h5 --of elsewhere
 expect_refusal 3 "f\.h5: there is no criterion or measure 'elsewhere'; the criteria are safe, all together"
 run rank f.h5 --of apogee_m
 expect_refusal 3 "f\.h5: there is no criterion or measure 'apogee_m'"
-: >there.csv
-run rank f.h5 --csv there.csv
-expect_refusal 4 'there\.csv: the output exists'
-run rank f.h5 --csv nowhere/x.csv
-expect_refusal 4 'nowhere/x\.csv: No such file'
+run rank f.h5 --csv --json
+expect_refusal 2 '--csv goes without --json'
+run rank f.h5 --of elsewhere --fly 100 -o new
+expect_refusal 3 "there is no criterion or measure 'elsewhere'"
+ok 'a refused rank left a folder' [ ! -e new ]
 run rank
 expect_code 2
 run rank f.h5 --off safe

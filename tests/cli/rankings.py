@@ -6,6 +6,7 @@ square error of corrected equal-count bins at 10,000 points, measured elsewhere 
 import csv
 import json
 import math
+import re
 import tempfile
 from pathlib import Path
 
@@ -171,14 +172,21 @@ with tempfile.TemporaryDirectory() as scratch:
     for row in answer["paired_design"]["quantities"]:
         near("slope " + row["path"], row["mean_effect"], [2, -3, 0.5][int(row["path"][7])], 1e-9)
 
+    # Few rows: what is above 100 %, and what has no interval, is explained.
+    store = fly(folder, "x1*x2", 2 * [normal(0, 1)], flights=120, plan="paired", at_least=-1, seed=3)
+    text = " ".join(must("rank", store).split())
+    ok("none" not in text and "134 %" in text and "above 100 % is too great by chance" in text and "without \u00b1 have no interval" in text, text)
+    text = must("rank", store, "--of", "result")
+    ok("100 %" not in text and "no interval" not in text, "explains what is not there: " + text)
+
     # Text: 80 columns; the sentence; CSV as the JSON has it. A quantity that does nothing is called noise.
     store = fly(folder, "3*x1 + x2 + 0*x3", 3 * [normal(0, 1)], at_least=-3)
-    text = must("rank", store, "--of", "safe", "--csv", folder / "r.csv")
+    text = must("rank", store, "--of", "safe")
     ok(max(map(len, text.splitlines())) <= 80, "a line has more than 80 columns")
     ok("halving the spread of inputs[0].value lifts the odds of safe from 8" in text, "no sentence: " + text)
     ok(text.index("Cannot be told from noise") < text.index("inputs[2].value"), "noise: " + text)
     rows = rank(store, "--of", "safe")[1]
-    for line in csv.DictReader((folder / "r.csv").open()):
+    for line in csv.DictReader(must("rank", store, "--of", "safe", "--csv").splitlines()):
         row = rows[line["path"]]
         near("CSV share", float(line["share"]), row["share"]["value"], 0)
         near("CSV odds", float(line["half_odds"]), row["half"]["odds"], 0)
@@ -193,10 +201,22 @@ with tempfile.TemporaryDirectory() as scratch:
     ok("halving the spread of inputs[0].value lifts the odds of safe" in text, "the even effect has no sentence: " + text)
     ok(text.index("\ninputs[0].value") < text.index("Cannot be told from noise"), "the even effect stands under noise: " + text)
 
-    # A measure is led by its shares; the odds beside are of what the heading names. Odds asked where nothing has a cost get an answer.
+    # A measure has its mean and spread, shares and rank correlations with their intervals, and no odds unless they are asked for; then they
+    # are of what the heading names. Odds asked where nothing has a cost get an answer.
     text = must("rank", store, "--of", "result")
     ok("- inputs[1].value: 9" in text and "% of result's variance" in text, "no share leads: " + text)
-    ok("halving the spread" not in text and "odds of safe in %, were its spread" in text, "a measure's odds are not named: " + text)
+    ok("halving the spread" not in text and "odds" not in text and "sep." not in text and "safe" not in text, "a measure has odds: " + text)
+    answer, rows = rank(store, "--of", "result")
+    said = re.search(r"for result: mean ([-0-9.,]+), standard deviation ([0-9.]+), of 1,000 flights\.", " ".join(text.split()))
+    near("mean said", float(said.group(1)), answer["outcome_mean"], 0.006)
+    near("spread said", float(said.group(2)), answer["outcome_sd"], 0.006)
+    for path, share, reach, correlation in re.findall(r"^(inputs\S+) +([0-9.]+) % \(\u00b1([0-9.]+)\) +(-?[0-9.]+) \(", text, re.M):
+        row = rows[path]
+        near(f"share of {path} said", float(share), 100 * max(row["share"]["value"], 0), 0.51)
+        ok(float(reach) >= 100 * (row["share"]["interval"][1] - max(row["share"]["value"], 0)) - 1e-9, f"{path}: interval said: {text}")
+        near(f"correlation of {path} said", float(correlation), row["rank_correlation"]["value"], 0.006)
+    ok(len(re.findall(r"^inputs", text, re.M)) == 3, "rows of a measure: " + text)
+    ok("odds of safe in %, were its spread" in must("rank", store, "--of", "result", "--need", "0.9"), "a measure's odds are not named")
     no_cost = "No cost_to_halve or cost_to_remove in the campaign, so there is no cheapest way."
     ok(no_cost in must("rank", store, "--of", "safe", "--need", "0.9") and no_cost not in text, "--need without costs is ignored")
 

@@ -47,7 +47,7 @@ run replay s.h5 --flight 40 -o h.csv --overwrite
 expect_refusal 3 'no flight 40; the store holds flights 0 to 39'
 ok 'a refused replay changed the file' cmp -s h.csv full.csv
 run replay s.h5 --flight 3 -o nowhere/h.csv
-expect_refusal 4 'nowhere'
+expect_refusal 4 'nowhere/h\.csv: the output cannot be written: No such file or directory; name a file in a folder that exists'
 mkdir folder
 run replay s.h5 --flight 3 -o folder
 expect_refusal 4 'folder'

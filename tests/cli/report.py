@@ -384,6 +384,7 @@ refused(run("report", "empty.h5", "-o", "x.html"), 4, r"empty\.h5: the store hol
 refused(run("report", "first.h5", "empty.h5", "-o", "x.html"), 4, r"empty\.h5: the store holds no flight yet", "one of two without flights")
 refused(run("report", "c/first.json", "-o", "x.html"), 4, r"c/first\.json: is JSON, as a campaign is, not a store; fly the campaign first", "no store")
 refused(run("report", "first.h5"), 2, "wants a page", "no output")
+refused(run("report", "first.h5", "-o", "nowhere/x.html"), 4, "nowhere/x.html: the output cannot be written: .*; name a file in a folder that exists", "no folder")
 refused(run("report", "first.h5", "-o", "first.html"), 4, r"first\.html: the output exists", "an output that exists")
 ok(run("report", "first.h5", "-o", "first.html", "--overwrite").returncode == 0, "--overwrite is refused")
 os.mkdir("nothing")

@@ -3,6 +3,7 @@ against the stores' own columns; the cheapest way to the odds; every kind of bad
 import csv
 import json
 import math
+import re
 import tempfile
 from pathlib import Path
 
@@ -114,12 +115,23 @@ def hold_way(folder):
     truth = exact([(1, 0.5, 0.1)[level] for level in levels])
     ok(way["bound_low"] <= truth <= way["bound_high"] and way["bound_high"] - way["bound_low"] < 0.02, f"{truth} in {way}")
     ok(rows["inputs[0].value"]["cost_to_halve"] == 40, "cost in its row")
-    text = must("rank", store, "--csv", folder / "costs.csv")
+    text = must("rank", store)
     said = " ".join(text.split())
     ok("Cheapest way to 95 %: " in said and "h. The odds are then" in said and "flights (--fly N -o FOLDER) confirm it" in said, text)
     ok(max(map(len, text.splitlines())) <= 80, "a line has more than 80 columns")
-    line = {row["path"]: row for row in csv.DictReader((folder / "costs.csv").open())}["inputs[1].value"]
+    line = {row["path"]: row for row in csv.DictReader(must("rank", store, "--csv").splitlines())}["inputs[1].value"]
     ok((line["cost_to_halve"], line["cost_to_remove"], line["half_from"]) == ("15", "28", "reweighted flights"), f"CSV: {line}")
+    # Too few flights: how many in all would show the way, or a cheaper one, and so many do.
+    for need, what, store_name in (("0.965", "show it", "short.h5"), ("0.93", "show the cheaper way", "shorter.h5")):
+        few = fly(folder, store_name, file, "--flights", 1000)
+        before = rank(few, "--need", need)[0]["cheapest_way"]
+        text = " ".join(must("rank", few, "--need", need).split())
+        found = re.search(r"- about ([0-9,]+) flights in all would " + what + r" if the estimate is right \(.* --flights ([0-9]+) --resume\)", text)
+        ok(found is not None and found.group(1).replace(",", "") == found.group(2) and 1000 < int(found.group(2)) <= 65536, f"{need}: {text}")
+        must("fly", file, "-o", few, "-q", "--flights", found.group(2), "--resume")
+        after = rank(few, "--need", need)[0]["cheapest_way"]
+        ok(after["is_shown"] and (not before["is_shown"] or after["cost"] < before["cost"]), f"{need}: {before}, then {after}")
+        ok("flights in all would" not in must("rank", few, "--need", need), f"{need}: shown, and more are asked for")
     # New flights confirm it, on other draws.
     answer, _ = rank(store, "--fly", 20000, "-o", folder / "ways")
     flown = answer["cheapest_way"]["flown"]

@@ -142,10 +142,24 @@ with tempfile.TemporaryDirectory() as scratch:
                        ("imputs[2].value=0:1:3", 'did you mean "inputs"?'), ("inputs[0].value.sb=0:1:3", 'did you mean "sd"?'),
                        ("inputs[.value=0:1:3", ".json: inputs[.value: is no path"),
                        ("run.flights=100:200:2", ".json: /run/flights: says how the campaign is flown, not what is flown"),
-                       ("inputs[2=0:1:3", "inputs[2: is no path: a [ lacks its number or its ]"), ("inputs[2].value=1:1:3", "FROM other than TO"),
-                       ("inputs[2].value=0:1:1", "N from 2"), ("inputs[2].value=0:1", "N from 2"), ("inputs[2].value", "PATH=FROM:TO:N"),
-                       ("inputs[2].value=a:1:3", "PATH=FROM:TO:N"), ("inputs[0].value.sd=-1:1:3", "wanted a number above 0")):
+                       ("inputs[2=0:1:3", "inputs[2: is no path: a [ lacks its number or its ]"),
+                       ("inputs[0].value.sd=-1:1:3", "wanted a number above 0")):
         said("trade", one, "--vary", vary, "-o", folder / "x", "-q", code=3, error=what)
+        ok(not (folder / "x").exists(), f"{vary}: left a folder")
+    # A range that is none is the command line's mistake, not the campaign's.
+    for range_text, what in (("=1:1:3", "FROM other than TO"), ("=0:1:1", "N from 2"), ("=0:1", "N from 2"), ("", "PATH=FROM:TO:N"),
+                             ("=a:1:3", "PATH=FROM:TO:N"), ("=:1:3", "PATH=FROM:TO:N"), ("=0:1:65", "N from 2 to 64")):
+        said("trade", one, "--vary", f"inputs[2].value{range_text}", "-o", folder / "x", "-q", code=2, error=what)
+        ok(call("trade", one, "--vary", f"inputs[2].value{range_text}", "-o", folder / "x", code=2).stderr.startswith("rollcast: --vary: got '"),
+           f"{range_text}: another place")
+    said("trade", one, *(word for i in range(2) for word in ("--vary", f"inputs[{i}].value.sd=1:2:17")), "-o", folder / "x", "-q", code=2,
+         error="--vary: 289 settings, at most 256")
+    for range_text in ("=0:0", "=0", "=0:1:3"):
+        said("trade", one, "--need", "0.9", "--relax", f"inputs[2].value{range_text}", "-o", folder / "x", code=2, error="--relax: got '")
+    ok(not (folder / "x").exists(), "a refused range left a folder")
+    (folder / "x").mkdir()
+    said("trade", one, "--vary", "inputs[0].value.sd=-1:1:3", "-o", folder / "x", "-q", code=3, error="wanted a number above 0")
+    ok((folder / "x").is_dir(), "a folder that was there is gone")
     said("trade", one, "--vary", "inputs[2].value=0:1:3", "--of", "else", "-o", folder / "x", "-q", code=3, error="'else'")
     said("trade", campaign(folder / "l.json", plan="latin"), "--vary", "inputs[2].value=0:1:3", "-o", folder / "y", "-q", code=3,
          error="takes the plan plain")

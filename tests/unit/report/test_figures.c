@@ -79,6 +79,20 @@ static void test_figures__lines_break_at_blanks(void **state)
     expect_wrapped(text, 0, 4, wanted);
 }
 
+/* A plus-minus sign is three columns where it can only be written as "+/-": a line has the room. */
+static void test_figures__lines_have_room_for_a_wider_sign(void **state)
+{
+    (void)state;
+    const char *forty = "1234567890123456789012345678901234567890";
+    char text[200], wanted[200];
+    (void)snprintf(text, sizeof text, "%s %.34s \u00b13", forty, forty);
+    (void)snprintf(wanted, sizeof wanted, "%s %.34s \u00b13\n", forty, forty); /* 78 columns, 80 of them as ASCII */
+    expect_wrapped(text, 0, 4, wanted);
+    (void)snprintf(text, sizeof text, "%s %.35s \u00b13", forty, forty);
+    (void)snprintf(wanted, sizeof wanted, "%s %.35s\n    \u00b13\n", forty, forty);
+    expect_wrapped(text, 0, 4, wanted);
+}
+
 static void test_figures__long_words_lose_no_letter(void **state)
 {
     (void)state;
@@ -119,6 +133,7 @@ int main(void)
         cmocka_unit_test(test_figures__numbers_are_rounded_as_told),
         cmocka_unit_test(test_figures__counts_are_set_off),
         cmocka_unit_test(test_figures__lines_break_at_blanks),
+        cmocka_unit_test(test_figures__lines_have_room_for_a_wider_sign),
         cmocka_unit_test(test_figures__long_words_lose_no_letter),
         cmocka_unit_test(test_figures__names_cannot_steer_a_terminal),
     };
