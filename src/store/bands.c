@@ -13,32 +13,42 @@ double rc_bands_percent(int index)
     return index >= 0 && index < RC_N_PERCENTILES ? percent[index] : NAN;
 }
 
-/* The value below which `target` samples lie. */
-static double value_at(const uint64_t *counts, const struct rc_bands_grid *grid, double target)
+/* The percentiles of one time: the values below which their shares of the samples lie.
+ * out  value  (RC_N_PERCENTILES) */
+static void values_at(double *value, const struct rc_bands_grid *grid, const uint64_t *counts, uint64_t total)
 {
     double below = 0.0;
     int last = 0;
-    for (int bin = 0; bin < grid->n_bins; bin++) {
+    int index = 0;
+    for (int bin = 0; bin < grid->n_bins && index < RC_N_PERCENTILES; bin++) {
         const double here = (double)counts[bin];
-        if (here > 0.0 && below + here >= target)
-            return grid->edge[bin] + (target - below) / here * (grid->edge[bin + 1] - grid->edge[bin]);
-        if (here > 0.0)
-            last = bin;
+        if (counts[bin] == 0)
+            continue;
+        for (double target; index < RC_N_PERCENTILES; index++) {
+            target = rc_bands_percent(index) / 100.0 * (double)total;
+            if (below + here < target)
+                break;
+            value[index] = grid->edge[bin] + (target - below) / here * (grid->edge[bin + 1] - grid->edge[bin]);
+        }
+        last = bin;
         below += here;
     }
-    return grid->edge[last + 1];
+    for (; index < RC_N_PERCENTILES; index++)
+        value[index] = grid->edge[last + 1];
 }
 
 void rc_bands_percentiles(const struct rc_bands_grid *grid, const uint64_t *counts, double *curve, int64_t *alive)
 {
     for (int time = 0; time < grid->n_times; time++) {
-        const uint64_t *row = counts + (size_t)time * (size_t)grid->n_bins;
+        const uint64_t *row = counts ? counts + (size_t)time * (size_t)grid->n_bins : NULL;
+        double value[RC_N_PERCENTILES] = {NAN, NAN, NAN, NAN, NAN};
         uint64_t total = 0;
-        for (int bin = 0; bin < grid->n_bins; bin++)
+        for (int bin = 0; row && bin < grid->n_bins; bin++)
             total += row[bin];
+        if (total > 0)
+            values_at(value, grid, row, total);
         for (int index = 0; index < RC_N_PERCENTILES; index++)
-            curve[(size_t)index * (size_t)grid->n_times + (size_t)time] =
-                total > 0 ? value_at(row, grid, rc_bands_percent(index) / 100.0 * (double)total) : NAN;
+            curve[(size_t)index * (size_t)grid->n_times + (size_t)time] = value[index];
         if (alive)
             alive[time] = (int64_t)total;
     }
@@ -46,13 +56,17 @@ void rc_bands_percentiles(const struct rc_bands_grid *grid, const uint64_t *coun
 
 void rc_bands_count(const struct rc_bands_grid *grid, uint64_t *counts, int64_t n, const uint16_t *bins, int64_t stride)
 {
+    enum { TIMES = 32 }; /* bins of a line of the cache: what they count stays in the nearest cache as well */
     const size_t n_bins = (size_t)grid->n_bins;
-    /* Flights innermost: the counts of one time stay in the nearest cache. */
-    for (size_t time = 0; time < (size_t)grid->n_times; time++)
+    const size_t n_times = (size_t)grid->n_times;
+    for (size_t first = 0; first < n_times; first += TIMES)
         for (int64_t flight = 0; flight < n; flight++) {
-            const size_t bin = bins[(size_t)(flight * stride) + time];
-            if (bin < n_bins)
-                counts[time * n_bins + bin]++;
+            const size_t end = first + TIMES < n_times ? first + TIMES : n_times;
+            for (size_t time = first; time < end; time++) { /* neighbours in time do not wait for each other */
+                const size_t bin = bins[(size_t)(flight * stride) + time];
+                if (bin < n_bins)
+                    counts[time * n_bins + bin]++;
+            }
         }
 }
 

@@ -17,7 +17,7 @@ struct rc_bands_grid {
 double rc_bands_percent(int index);
 
 /* Percentile curves of one signal: linear within a bin, so they depend on the counts alone, not on the order of flights.
- * in   counts  (n_times x n_bins)
+ * in   counts  (n_times x n_bins), NULL = nothing is counted
  * out  curve   (RC_N_PERCENTILES x n_times), NAN where nothing is counted
  * out  alive   (n_times) samples counted; may be NULL */
 void rc_bands_percentiles(const struct rc_bands_grid *grid, const uint64_t *counts, double *curve, int64_t *alive);

@@ -142,7 +142,7 @@ static rc_status fill(struct rc_fold *fold, const struct rc_fold_source *source,
     status = source->put(source->user, fold, err);
     if (status != RC_OK)
         return status;
-    if (rc_store_bands_write(fold->file, &store->plan, store->counts, fold->n_rows == 0) < 0)
+    if (rc_store_bands_write(fold->file, &store->plan, fold->n_rows > 0 ? store->counts : NULL) < 0)
         return rc_hdf_fail(err, store->temporary_path, "percentile bands cannot be written");
     return RC_OK;
 }

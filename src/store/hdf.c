@@ -8,6 +8,7 @@
 
 #include "base/base.h"
 #include "disk.h"
+#include "pack.h"
 
 static herr_t note_entry(unsigned depth, const H5E_error2_t *entry, void *user)
 {
@@ -350,6 +351,15 @@ int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *value
         (void)H5Sclose(in_memory);
     if (in_file >= 0)
         (void)H5Sclose(in_file);
+    return result;
+}
+
+int rc_hdf_put_chunk(hid_t dataset, const hsize_t *at, size_t n, const uint64_t *bits)
+{
+    uint8_t *packed = malloc(rc_pack_room(n));
+    const int result =
+        packed && H5Dwrite_chunk(dataset, H5P_DEFAULT, 0, at, rc_pack_numbers(packed, bits, n), packed) >= 0 ? 0 : -1;
+    free(packed);
     return result;
 }
 

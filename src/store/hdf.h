@@ -66,6 +66,12 @@ hid_t rc_hdf_put_array(hid_t file, const char *path, hid_t type, const hsize_t d
 int rc_hdf_put_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, const void *values);
 int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *values);
 
+/* Write one whole chunk, packed by ourselves (pack.h), which no one has written yet.
+ * in   dataset  of rc_hdf_array, of numbers of eight bytes
+ * in   at       (dimensions) its first row, and 0 where there are columns
+ * in   bits     (n) the numbers' bits; zeros beyond the dataset's end */
+int rc_hdf_put_chunk(hid_t dataset, const hsize_t *at, size_t n, const uint64_t *bits);
+
 /* Copy the first n_chunks chunks of a column as they are, without unpacking. Both have the same chunks and filters.
  * in   first  row of `to` where they go, a multiple of RC_HDF_CHUNK */
 int rc_hdf_copy_chunks(hid_t to, hid_t from, int64_t first, int64_t n_chunks);

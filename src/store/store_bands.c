@@ -2,10 +2,14 @@
 #include <hdf5_hl.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "bands.h"
 #include "hdf.h"
 #include "store_state.h"
+
+/* Times of a chunk of counts. */
+enum { CHUNK_TIMES = 16 };
 
 /* Axes of the bands, made once. */
 struct axes {
@@ -49,20 +53,40 @@ static int put_edges(hid_t file, const struct rc_store_plan *plan)
     return H5Dclose(edges) < 0 ? -1 : result;
 }
 
-/* counts: packed, since most bins are empty; left unwritten (all zero) while there are no rows. */
-static int put_counts(hid_t file, const struct rc_store_plan *plan, int signal, const uint64_t *counts, bool is_empty)
+/* The chunks in which anything is counted: most bins are empty, and what is not written reads as zeros.
+ * in/out room  one chunk */
+static int put_chunks(hid_t dataset, const struct rc_store_plan *plan, const uint64_t *counts, uint64_t *room)
 {
-    enum { CHUNK_TIMES = 16 };
+    const size_t n_bins = (size_t)plan->n_bins;
+    int result = 0;
+    for (int time = 0; time < plan->n_times && result == 0; time += CHUNK_TIMES) {
+        const int n_times = plan->n_times - time < CHUNK_TIMES ? plan->n_times - time : CHUNK_TIMES;
+        const uint64_t *of_chunk = counts + (size_t)time * n_bins;
+        uint64_t any = 0;
+        for (size_t cell = 0; cell < (size_t)n_times * n_bins; cell++)
+            any |= of_chunk[cell];
+        memcpy(room, of_chunk, (size_t)n_times * n_bins * sizeof *room);
+        memset(room + (size_t)n_times * n_bins, 0, (size_t)(CHUNK_TIMES - n_times) * n_bins * sizeof *room);
+        if (any != 0)
+            result = rc_hdf_put_chunk(dataset, (hsize_t[2]){(hsize_t)time, 0}, CHUNK_TIMES * n_bins, room);
+    }
+    return result;
+}
+
+static int put_counts(hid_t file, const struct rc_store_plan *plan, int signal, const uint64_t *counts)
+{
     char path[RC_STORE_MAX_NAME];
     (void)snprintf(path, sizeof path, "bands/%s/counts", plan->signal[signal].name);
     const hsize_t dims[2] = {(hsize_t)plan->n_times, (hsize_t)plan->n_bins};
     const hsize_t chunk[2] = {CHUNK_TIMES, dims[1]};
-    const hid_t dataset = rc_hdf_array(file, path, H5T_STD_U64LE, 2, dims, chunk);
+    uint64_t *room = malloc(CHUNK_TIMES * (size_t)plan->n_bins * sizeof *room);
+    const hid_t dataset = room ? rc_hdf_array(file, path, H5T_STD_U64LE, 2, dims, chunk) : -1;
     int result = dataset < 0 ? -1 : put_label(dataset, "1", "flights whose signal lies in a bin at a time (time x bin)");
-    if (result == 0 && !is_empty && H5Dwrite(dataset, H5T_NATIVE_UINT64, H5S_ALL, H5S_ALL, H5P_DEFAULT, counts) < 0)
-        result = -1;
+    if (result == 0 && counts)
+        result = put_chunks(dataset, plan, counts, room);
     if (dataset >= 0 && H5Dclose(dataset) < 0)
         result = -1;
+    free(room);
     return result;
 }
 
@@ -98,7 +122,7 @@ done:
     return result;
 }
 
-int rc_store_bands_write(hid_t file, const struct rc_store_plan *plan, const uint64_t *counts, bool is_empty)
+int rc_store_bands_write(hid_t file, const struct rc_store_plan *plan, const uint64_t *counts)
 {
     const size_t n_counts = (size_t)plan->n_times * (size_t)plan->n_bins;
     struct axes axes = {-1, -1};
@@ -109,8 +133,8 @@ int rc_store_bands_write(hid_t file, const struct rc_store_plan *plan, const uin
     if (result == 0)
         result = put_edges(file, plan);
     for (int signal = 0; signal < plan->n_signals && result == 0; signal++) {
-        const uint64_t *of_signal = counts + (size_t)signal * n_counts;
-        result = put_counts(file, plan, signal, of_signal, is_empty);
+        const uint64_t *of_signal = counts ? counts + (size_t)signal * n_counts : NULL;
+        result = put_counts(file, plan, signal, of_signal);
         if (result == 0)
             result = put_curves(file, &axes, plan, signal, of_signal);
     }

@@ -1,6 +1,7 @@
 /* Folding: a new HDF5 file from the old one and the journal, put in the old one's place when it is whole.
- * Full chunks of the old file are copied packed as they are; only the rows after them go through HDF5's filters. */
+ * Full chunks of the old file are copied packed as they are; only the rows after them are packed. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "disk.h"
 #include "fold.h"
@@ -11,7 +12,7 @@
 struct rows {
     hid_t old;             /* -1 = none                        */
     double *window;        /* (RC_HDF_CHUNK x n_columns) rows  */
-    double *values;        /* (RC_HDF_CHUNK) of one column     */
+    uint64_t *bits;        /* (RC_HDF_CHUNK) of one column     */
     int64_t *flights;      /* (RC_HDF_CHUNK)                   */
 };
 
@@ -30,11 +31,11 @@ static int copy_chunks(const struct rows *rows, const struct rc_fold *fold, int 
     return result;
 }
 
-/* Rows of the old file. out rows->values (n) */
+/* Rows of the old file. out rows->bits (n) */
 static int read_old(const struct rows *rows, const struct rc_store *store, int column, int64_t first, int64_t n)
 {
     const hid_t from = open_old(rows, store, column);
-    const int result = from < 0 ? -1 : rc_hdf_rows(from, H5T_NATIVE_DOUBLE, first, n, rows->values);
+    const int result = from < 0 ? -1 : rc_hdf_rows(from, H5T_NATIVE_DOUBLE, first, n, rows->bits);
     if (from >= 0)
         (void)H5Dclose(from);
     return result;
@@ -54,8 +55,9 @@ static int put_window(const struct rows *rows, const struct rc_fold *fold, int c
     if (n_old > 0 && read_old(rows, store, column, first, n_old) < 0)
         return -1;
     for (int64_t row = n_old; row < n; row++)
-        rows->values[row] = rows->window[(row - n_old) * n_columns + column];
-    return rc_hdf_put_rows(fold->to[column], H5T_NATIVE_DOUBLE, first, n, rows->values);
+        memcpy(&rows->bits[row], &rows->window[(row - n_old) * n_columns + column], sizeof *rows->bits);
+    memset(rows->bits + n, 0, (size_t)(RC_HDF_CHUNK - n) * sizeof *rows->bits);
+    return rc_hdf_put_chunk(fold->to[column], &(hsize_t){(hsize_t)first}, RC_HDF_CHUNK, rows->bits);
 }
 
 static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_error *err)
@@ -86,9 +88,9 @@ static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_erro
 static rc_status allocate(struct rows *rows, const struct rc_store *store, struct rc_error *err)
 {
     rows->window = malloc(RC_HDF_CHUNK * (size_t)store->plan.n_columns * sizeof *rows->window);
-    rows->values = malloc(RC_HDF_CHUNK * sizeof *rows->values);
+    rows->bits = malloc(RC_HDF_CHUNK * sizeof *rows->bits);
     rows->flights = malloc(RC_HDF_CHUNK * sizeof *rows->flights);
-    return rows->window && rows->values && rows->flights
+    return rows->window && rows->bits && rows->flights
                ? RC_OK
                : rc_error_fill(err, RC_NO_MEMORY, store->path, "no memory to fold the journal");
 }
@@ -112,7 +114,7 @@ rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, st
     if (rows.old >= 0)
         (void)H5Fclose(rows.old);
     free(rows.window);
-    free(rows.values);
+    free(rows.bits);
     free(rows.flights);
     rc_hdf_restore(&quiet);
     return status;

@@ -63,7 +63,9 @@ struct rc_journal_shape rc_store_plan_shape(const struct rc_store_plan *plan);
  * ends RC_IO, RC_NO_SPACE, RC_NO_MEMORY; on error the old file and the journal are untouched */
 rc_status rc_store_fold_write(const struct rc_store *store, bool is_finished, struct rc_error *err) RC_MUST_CHECK;
 
-/* Write the dataset group of the percentile bands into a file being made. ends negative on error */
-int rc_store_bands_write(hid_t file, const struct rc_store_plan *plan, const uint64_t *counts, bool is_empty);
+/* Write the dataset group of the percentile bands into a file being made.
+ * in   counts  (n_signals x n_times x n_bins), NULL = no flights yet
+ * ends negative on error */
+int rc_store_bands_write(hid_t file, const struct rc_store_plan *plan, const uint64_t *counts);
 
 #endif
