@@ -17,10 +17,16 @@ RC_KERNEL static void look_up_motor(const struct rc_vehicle_lanes *v, const rc_l
         const double burnt = delivered * v->per_impulse[lane];
         (*impulse)[lane] = delivered;
         at->thrust[lane] = v->thrust_scale[lane] * (v->motor[1][lane] + 2.0 * ds * v->motor[2][lane]);
-        at->mass[lane] = v->mass_loaded[lane] + burnt * v->mass_gain[lane];
+        const double mass = v->mass_loaded[lane] + burnt * v->mass_gain[lane];
+        const double ix = v->ix_loaded[lane] + burnt * v->ix_gain[lane], iy = v->iy_loaded[lane] + burnt * v->iy_gain[lane];
+        const double both = ix * iy, per_all = 1.0 / (mass * both); /* one division for three */
+        at->mass[lane] = mass;
         at->cm[lane] = v->cm_loaded[lane] + burnt * v->cm_gain[lane];
-        at->ix[lane] = v->ix_loaded[lane] + burnt * v->ix_gain[lane];
-        at->iy[lane] = v->iy_loaded[lane] + burnt * v->iy_gain[lane];
+        at->ix[lane] = ix;
+        at->iy[lane] = iy;
+        at->per_mass[lane] = per_all * both;
+        at->per_ix[lane] = per_all * (mass * iy);
+        at->per_iy[lane] = per_all * (mass * ix);
         at->burn_rate[lane] = (v->motor[1][lane] + 2.0 * ds * v->motor[2][lane]) * v->per_impulse[lane] * v->table_rate[lane];
         at->is_burning[lane] = table_time[lane] < end ? 1.0 : 0.0;
     }
@@ -53,11 +59,10 @@ RC_KERNEL static void exact_middle(struct rc_vehicle_lanes *v, const rc_lane sin
     RC_FOR_LANES(lane)
     {
         const double left = end - (v->table_start[lane] + v->table_rate[lane] * since[lane]);
-        const double span = v->table_rate[lane] * rc_lane_max(h[lane], 1e-12);
-        const double share = rc_lane_min(rc_lane_max(left / span, 0.0), 1.0);
+        const double per_span = 1.0 / (v->table_rate[lane] * rc_lane_max(h[lane], 1e-12));
+        const double share = rc_lane_min(rc_lane_max(left * per_span, 0.0), 1.0);
         v->middle.is_burning[lane] = 1.5 * share - 0.25 * (v->now.is_burning[lane] + v->then.is_burning[lane]);
-        const double mean =
-            (impulse[lane] - v->impulse[lane]) * v->thrust_scale[lane] / (v->table_rate[lane] * rc_lane_max(h[lane], 1e-12));
+        const double mean = (impulse[lane] - v->impulse[lane]) * v->thrust_scale[lane] * per_span;
         const double middle = 1.5 * mean - 0.25 * (v->now.thrust[lane] + v->then.thrust[lane]);
         v->middle.thrust[lane] = h[lane] > 1e-12 ? middle : v->now.thrust[lane];
         v->impulse[lane] = impulse[lane];
@@ -87,7 +92,7 @@ RC_KERNEL static void see_sine(const struct rc_vehicle_lanes *v, rc_lane of_inci
 {
     RC_FOR_LANES(lane)
     {
-        const double sine = v->seen.cross[lane] / rc_lane_max(v->seen.speed[lane], 1e-3);
+        const double sine = v->seen.cross[lane] * v->seen.per_speed[lane];
         of_incidence[lane] = v->is_free[lane] * (v->seen.along[lane] > 0.0 ? sine : 1.0);
     }
 }
@@ -177,7 +182,7 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
         p->pitch[lane] = 0.5 * pitch;
         p->yaw[lane] = 0.5 * yaw;
-        p->transverse[lane] = 0.5 * __builtin_sqrt(pitch * pitch + yaw * yaw);
+        p->transverse_squared[lane] = 0.25 * (pitch * pitch + yaw * yaw);
     }
 }
 
@@ -229,7 +234,8 @@ RC_KERNEL static void tidy_attitude(struct rc_vehicle_lanes *v)
         double square = 0.0;
         for (int i = RC_STATE_QW; i <= RC_STATE_QZ; i++)
             square += v->y[i][lane] * v->y[i][lane];
-        const double scale = 1.0 / __builtin_sqrt(square);
+        /* A step leaves the square within 1e-6 of one: Newton's step for the root's reciprocal is exact to 1e-12 there. */
+        const double scale = 1.5 - 0.5 * square;
         for (int i = RC_STATE_QW; i <= RC_STATE_QZ; i++)
             v->y[i][lane] *= scale;
     }

@@ -13,6 +13,9 @@
 #include "numeric/lane_math.h"
 #include "observe.h"
 
+/* The standard atmosphere's end above the sea. source ISO 2533, US Standard Atmosphere 1976 [m] */
+#define RC_CEILING 86000.0
+
 int rc_block_lanes(void)
 {
     return RC_LANES;
@@ -153,14 +156,14 @@ static void begin_state(struct rc_block *block, int lane)
     v->y[RC_STATE_QZ][lane] = sin(half_turn) * cos(half_lift);
     v->is_free[lane] = 0.0;
     v->platform_momentum[lane] = 0.0;
-    v->seen.speed[lane] = v->middle_sine[lane] = 0.0;
-    v->mach_max[lane] = v->speed_max[lane] = v->q_max[lane] = v->q_max_time[lane] = 0.0;
-    v->rail_exit[lane] = v->alpha_max[lane] = v->step_phase_max[lane] = v->pace[lane] = 0.0;
-    v->margin_min[lane] = v->arm_damping_min[lane] = v->gyro_min[0][lane] = v->pitch_damping_min[0][lane] = INFINITY;
-    v->gyro_min[1][lane] = v->pitch_damping_min[1][lane] = v->spin_max[1][lane] = 1.0;
+    v->seen.speed[lane] = v->seen.per_speed[lane] = v->middle_sine[lane] = 0.0;
+    v->mach_max[lane] = v->q_max[lane] = v->q_max_time[lane] = v->rail_exit[lane] = v->alpha_max[lane] = 0.0;
+    v->speed_squared_max[lane] = v->lateral_squared_max[lane] = v->step_phase_squared_max[lane] = v->pace_squared[lane] = 0.0;
+    v->margin_min[0][lane] = v->arm_damping_min[lane] = v->gyro_min[0][lane] = v->pitch_damping_min[0][lane] = INFINITY;
+    v->margin_min[1][lane] = v->gyro_min[1][lane] = v->pitch_damping_min[1][lane] = v->spin_max[1][lane] = 1.0;
     v->spin_max[0][lane] = 0.0;
     v->resonance_side[lane] = v->resonance_crossings[lane] = v->resonance_dwell[lane] = 0.0;
-    v->resonance_alpha[lane] = v->lateral_max[lane] = 0.0;
+    v->resonance_alpha[lane] = 0.0;
 }
 
 /* End a lane's flight. The lane flies on unseen until the block is done; off the rail, so that it does not hold up the others. */
@@ -249,7 +252,7 @@ static bool has_event(const struct rc_block *block, int lane, enum rc_end *end, 
         *end = RC_END_APOGEE;
     else if (climb < 0.0)
         *end = RC_END_ON_RAIL;
-    else if (up + v->elevation[lane] > 86000.0)
+    else if (up + v->elevation[lane] > RC_CEILING)
         *end = RC_END_CEILING;
     else if (block->time + block->step >= block->model->layout->time_limit)
         *end = RC_END_TIME;
@@ -258,6 +261,21 @@ static bool has_event(const struct rc_block *block, int lane, enum rc_end *end, 
     if (*end == RC_END_APOGEE)
         *theta = apogee_theta(block, lane);
     return true;
+}
+
+/* Lanes that may have an event, cheaply: most steps have none. ends how many */
+RC_KERNEL static int suspect_events(const struct rc_vehicle_lanes *v, int is_late)
+{
+    int n = 0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const double up = v->y[RC_STATE_UP][lane], climb = v->y[RC_STATE_V_UP][lane];
+        const double turning = v->y[RC_STATE_ROLL_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_QW][lane];
+        const int is_sound = (rc_lane_abs(up) < 1e8) & (climb < 1e6) & (rc_lane_abs(turning) < 1e6);
+        const int is_climbing = (climb > 0.0) & (up + v->elevation[lane] <= RC_CEILING);
+        n += 1 - (is_sound & is_climbing) + is_late;
+    }
+    return n;
 }
 
 static void watch_tick(void *user, int tick)
@@ -305,7 +323,9 @@ static void step_platform(struct rc_block *block)
 {
     const struct rc_platform_clock *const clock = &block->model->clock;
     rc_platform_meet(&block->p, clock->dt * clock->span, block->v.now.ix, block->v.is_free);
-    for (int lane = 0; lane < RC_LANES; lane++) {
+    const int is_late = block->time + block->step >= block->model->layout->time_limit;
+    const int n_suspect = suspect_events(&block->v, is_late);
+    for (int lane = 0; n_suspect > 0 && lane < RC_LANES; lane++) {
         enum rc_end end = RC_END_APOGEE;
         double theta = 0.0;
         if (!block->has_ended[lane] && has_event(block, lane, &end, &theta))

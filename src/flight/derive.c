@@ -159,7 +159,10 @@ void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time)
     }
 }
 
-/* Airspeed on the non-rolling axes, gusts included, Mach number, dynamic pressure. */
+/* Of the standard atmosphere's gravity, which falls with the square of the distance from the centre. source ISO 2533 [m] */
+#define EARTH_RADIUS 6356766.0
+
+/* Airspeed on the non-rolling axes, gusts included, Mach number, dynamic pressure, gravity. */
 RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *cross)
 {
     RC_FOR_LANES(lane)
@@ -183,12 +186,18 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, cons
             2.0 * (qx * qz + qw * qy) * ve + 2.0 * (qy * qz - qw * qx) * vn + (1.0 - 2.0 * (qx * qx + qy * qy)) * vu -
             at->gust[2][lane];
         const double speed = sqrt(along * along + side * side + down * down);
+        /* One division for speed, Mach number and gravity. */
+        const double moving = rc_lane_max(speed, 1e-3), from_centre = EARTH_RADIUS + v->elevation[lane] + up;
+        const double both = moving * sound, per_all = 1.0 / (both * from_centre), per_both = per_all * from_centre;
+        const double ratio = EARTH_RADIUS * (per_all * both);
         cross[0][lane] = side;
         cross[1][lane] = down;
         v->seen.along[lane] = along;
         v->seen.cross[lane] = sqrt(side * side + down * down);
         v->seen.speed[lane] = speed;
-        v->seen.mach[lane] = speed / sound;
+        v->seen.per_speed[lane] = per_both * sound;
+        v->seen.mach[lane] = speed * (per_both * moving);
+        v->seen.gravity[lane] = 9.80665 * ratio * ratio;
         v->seen.q[lane] = 0.5 * density * speed * speed;
         v->seen.pressure[lane] = density * sound * sound * (1.0 / 1.4);
     }
@@ -307,13 +316,6 @@ RC_INLINE double induced_roll(const struct rc_vehicle_lanes *v, int lane, double
     return -strength * sine_alpha * sine_alpha * sine_of_multiple(from_fin_z, from_fin_y, multiple);
 }
 
-/* Acceleration of gravity at a height above the pad [m/s2]. */
-RC_INLINE double gravity_here(const struct rc_vehicle_lanes *v, int lane, double up)
-{
-    const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + up);
-    return 9.80665 * ratio * ratio;
-}
-
 /* Moment about a transverse axis per rate about it [N m s]: by the air, in = q S d [N m] and d/(2V) [s]; by the jet. */
 RC_INLINE double pitch_damping_here(const struct rc_vehicle_lanes *v, int lane, double dm, const struct rc_moment_lanes *at,
                                     double qsd, double rate_scale)
@@ -336,12 +338,12 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
 {
     RC_FOR_LANES(lane)
     {
-        const double speed = v->seen.speed[lane], q = v->seen.q[lane];
+        const double q = v->seen.q[lane];
         const double dm = v->seen.mach[lane] - v->mach_cell.knot[lane];
         const double qs = q * v->area[lane];
         const double d = v->diameter[lane], is_free = v->is_free[lane];
-        const double inverse_speed = 1.0 / rc_lane_max(speed, 1e-3);
-        const double qs_per_speed = qs * inverse_speed; /* half density V S */
+        const double per_speed = v->seen.per_speed[lane], per_mass = at->per_mass[lane];
+        const double qs_per_speed = qs * per_speed; /* half density V S */
         const double cm = at->cm[lane];
         const double p = y[RC_STATE_ROLL_RATE][lane], pitch = y[RC_STATE_PITCH_RATE][lane], yaw = y[RC_STATE_YAW_RATE][lane];
         double sine, cosine;
@@ -359,14 +361,14 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         const double normal = coefficient(v, RC_C_NORMAL, lane, dm);
         const double arm = normal * cm - coefficient(v, RC_C_NORMAL_X, lane, dm); /* negative when stable */
         const double side = cross[0][lane], down = cross[1][lane];
-        const double sine_alpha = v->seen.cross[lane] * inverse_speed;
+        const double sine_alpha = v->seen.cross[lane] * per_speed;
         const double lift = coefficient(v, RC_C_BODY_LIFT, lane, dm) * sine_alpha; /* the body's cross-flow force */
         const double across = qs_per_speed * (normal + lift);
         const double force_y = fixed.force_y * cosine - fixed.force_z * sine - across * side;
         const double force_z = fixed.force_y * sine + fixed.force_z * cosine - across * down;
 
         /* Damping by the air, on d/(2V), and by the jet that carries angular momentum away. */
-        const double rate_scale = 0.5 * d * inverse_speed;
+        const double rate_scale = 0.5 * d * per_speed;
         const double pitch_damping = pitch_damping_here(v, lane, dm, at, qs * d, rate_scale);
         const double jet_roll = at->burn_rate[lane] * (v->ix_gain[lane] - v->mass_gain[lane] * v->exit_gyration[lane]);
         const double restoring = qs_per_speed * (arm + cm * lift - coefficient(v, RC_C_BODY_LIFT_X, lane, dm) * sine_alpha);
@@ -381,10 +383,9 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         const double roll_moment = qs * d * (coefficient(v, RC_C_ROLL_FORCING, lane, dm) + induced +
             coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * p) - jet_roll * p + beside;
 
-        const double per_mass = 1.0 / at->mass[lane];
         const double fx = force_x * per_mass, fy = force_y * per_mass, fz = force_z * per_mass;
         const struct ground_vector a = to_ground(y, lane, fx, fy, fz);
-        const double climb = a.up - gravity_here(v, lane, y[RC_STATE_UP][lane]);
+        const double climb = a.up - v->seen.gravity[lane];
         /* On the rail only the motion along it remains. */
         const double rail = (1.0 - is_free) *
             (a.east * v->rail_axis[0][lane] + a.north * v->rail_axis[1][lane] + climb * v->rail_axis[2][lane]);
@@ -392,22 +393,23 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         slope[RC_STATE_V_NORTH][lane] = is_free * a.north + rail * v->rail_axis[1][lane];
         slope[RC_STATE_V_UP][lane] = is_free * climb + rail * v->rail_axis[2][lane];
         turn(y, lane, slope);
-        const double per_iy = is_free / at->iy[lane];
+        const double per_iy = is_free * at->per_iy[lane], per_ix = is_free * at->per_ix[lane];
         const double axial_momentum = at->ix[lane] * p + v->platform_momentum[lane];
-        slope[RC_STATE_ROLL_RATE][lane] = is_free * roll_moment / at->ix[lane];
+        slope[RC_STATE_ROLL_RATE][lane] = per_ix * roll_moment;
         slope[RC_STATE_PITCH_RATE][lane] = per_iy * (moment_y - axial_momentum * yaw);
         slope[RC_STATE_YAW_RATE][lane] = per_iy * (moment_z + axial_momentum * pitch);
 
         if (!of.looks)
             continue;
         v->seen.specific_force[lane] = fx;
-        v->seen.lateral_force[lane] = is_free * sqrt(fy * fy + fz * fz);
+        v->seen.lateral_squared[lane] = is_free * (fy * fy + fz * fz);
         v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
-        v->seen.roll_fading[lane] = -is_free * qs * d * coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale / at->ix[lane];
+        v->seen.roll_fading[lane] = -qs * d * coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * per_ix;
         v->seen.slenderness[lane] = at->ix[lane] * per_iy;
-        v->seen.margin[lane] = normal > 1e-9 ? -arm / normal : 0.0;
+        v->seen.margin[0][lane] = normal > 1e-9 ? -arm : 0.0;
+        v->seen.margin[1][lane] = normal > 1e-9 ? normal : 1.0;
         v->seen.pitch_fading[lane] = -pitch_damping * per_iy;
-        v->seen.path_turning[lane] = (qs * normal + force_x) * per_mass * inverse_speed;
+        v->seen.path_turning[lane] = (qs * normal + force_x) * per_mass * per_speed;
         v->seen.gyroscope[lane] = axial_momentum * per_iy;
     }
 }

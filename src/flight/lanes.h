@@ -59,6 +59,7 @@ struct rc_moment_lanes {
     rc_lane thrust;      /* [N]                                     */
     rc_lane mass, cm;    /* [kg], [m]                               */
     rc_lane ix, iy;      /* ix with the platform carried along [kg m2] */
+    rc_lane per_mass, per_ix, per_iy; /* one over each              */
     rc_lane is_burning;  /* 1 while the thrust table lasts; at mid-step such that its mean over the step is right */
     rc_lane burn_rate;   /* share of the propellant per second [1/s] */
     rc_lane gust[3];     /* the air's own motion on the non-rolling axes [m/s] */
@@ -67,17 +68,19 @@ struct rc_moment_lanes {
 /* What the right-hand side saw on its way, for measures. */
 struct rc_seen {
     rc_lane speed;            /* airspeed [m/s]                           */
+    rc_lane per_speed;        /* one over it, no less than 1 mm/s [s/m]   */
+    rc_lane gravity;          /* [m/s2]                                   */
     rc_lane mach;
     rc_lane q;                /* dynamic pressure [Pa]                    */
     rc_lane pressure;         /* of the air [Pa]                          */
     rc_lane cross;            /* airspeed across the axis [m/s]           */
     rc_lane along;            /* airspeed along the axis [m/s]            */
     rc_lane specific_force;   /* along the axis, thrust and drag [m/s2]   */
-    rc_lane lateral_force;    /* across the axis [m/s2]                   */
+    rc_lane lateral_squared;  /* square of the specific force across the axis [m2/s4] */
     rc_lane slenderness;      /* Ix / Iy                                  */
     rc_lane roll_fading;      /* roll damping over roll inertia [1/s]     */
     rc_lane pitch_stiffness;  /* square of the pitch frequency, negative if unstable [rad2/s2] */
-    rc_lane margin;           /* centre of pressure behind centre of mass [m] */
+    rc_lane margin[2];        /* centre of pressure behind centre of mass: dividend [m] and divisor */
     rc_lane pitch_fading;     /* pitch damping, the jet's included, over Iy [1/s] */
     rc_lane path_turning;     /* how fast incidence turns the flight path [1/s] */
     rc_lane gyroscope;        /* angular momentum about the axis over Iy [rad/s] */
@@ -121,16 +124,18 @@ struct rc_vehicle_lanes {
     rc_lane gust_low, gust_high;       /* vertical intensity near the ground and aloft [m/s]       */
     rc_lane_bits gust_state, gust_increment;
     /* Peaks. */
-    rc_lane mach_max, speed_max, q_max, q_max_time, rail_exit, alpha_max, margin_min, step_phase_max;
+    rc_lane mach_max, q_max, q_max_time, rail_exit, alpha_max;
+    rc_lane speed_squared_max, lateral_squared_max, step_phase_squared_max; /* squares: the roots are taken at the end */
+    rc_lane margin_min[2];         /* least static margin: dividend [m] and divisor                */
     rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
-    rc_lane resonance_crossings, resonance_dwell, resonance_alpha, lateral_max;
+    rc_lane resonance_crossings, resonance_dwell, resonance_alpha;
     rc_lane arm_damping_min;       /* [1/s]; infinite until seen, as the next two                  */
     rc_lane gyro_min[2];           /* gyroscopic stability factor: dividend and divisor            */
     rc_lane pitch_damping_min[2];  /* square of the damping ratio, with its sign, so               */
     rc_lane spin_max[2];           /* square of roll over resonance, negative, so                  */
     rc_lane apogee[6];             /* where and how fast the flight was at apogee: east, north, up [m], [m/s] */
-    rc_lane pace;                  /* what the step rule looks at: sqrt(pitch^2 + (roll/3)^2) [rad/s] */
+    rc_lane pace_squared;          /* of what the step rule looks at: pitch^2 + (roll/3)^2 [rad2/s2] */
 };
 
 /* Working memory of one thread. Lanes first, scalars last. */

@@ -59,8 +59,8 @@ void rc_motor_at(const struct rc_motor_table *table, double table_time, double *
     *impulse = c[0] + ds * (c[1] + ds * c[2]);
 }
 
-/* Thrust along the rail less weight along it [N]. */
-static double surplus(const struct rc_motor_table *table, const struct rc_design *design, double table_time)
+/* Thrust along the rail less weight along it [N]. in sine  of the rail's elevation */
+static double surplus(const struct rc_motor_table *table, const struct rc_design *design, double sine, double table_time)
 {
     double thrust = 0.0;
     double impulse = 0.0;
@@ -68,23 +68,24 @@ static double surplus(const struct rc_motor_table *table, const struct rc_design
     const double burnt = impulse / table->total_impulse;
     const double mass = design->vehicle.mass_loaded + burnt * (design->vehicle.mass_burnt - design->vehicle.mass_loaded);
     const double scale = design->motor.impulse_factor / design->motor.burn_time_factor;
-    return thrust * scale - mass * 9.80665 * sin(design->site.rail_elevation);
+    return thrust * scale - mass * 9.80665 * sine;
 }
 
 double rc_motor_liftoff(const struct rc_motor_table *table, const struct rc_design *design)
 {
     const struct rc_grid *const grid = &table->grid;
-    if (surplus(table, design, grid->knot[0]) > 0.0)
+    const double sine = sin(design->site.rail_elevation);
+    if (surplus(table, design, sine, grid->knot[0]) > 0.0)
         return grid->knot[0];
     for (int row = 0; row + 1 < grid->n_knots; row++) {
         double low = grid->knot[row];
         /* Just before the row, so that a table that ends with thrust still counts its last rise. */
         double high = nextafter(grid->knot[row + 1], low);
-        if (surplus(table, design, high) <= 0.0)
+        if (surplus(table, design, sine, high) <= 0.0)
             continue;
         for (int halving = 0; halving < 60; halving++) {
             const double middle = 0.5 * (low + high);
-            if (surplus(table, design, middle) > 0.0)
+            if (surplus(table, design, sine, middle) > 0.0)
                 high = middle;
             else
                 low = middle;

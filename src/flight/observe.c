@@ -24,38 +24,40 @@ RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
     {
         const double is_free = v->is_free[lane];
         const double ve = v->y[RC_STATE_V_EAST][lane], vn = v->y[RC_STATE_V_NORTH][lane], vu = v->y[RC_STATE_V_UP][lane];
-        const double speed = sqrt(ve * ve + vn * vn + vu * vu);
-        const double fastest = rc_lane_max(v->speed_max[lane], speed);
-        const double is_fast = is_free * (speed > 0.25 * fastest ? 1.0 : 0.0);
+        const double speed_squared = ve * ve + vn * vn + vu * vu;
+        const double fastest = rc_lane_max(v->speed_squared_max[lane], speed_squared);
+        const double is_fast = is_free * (speed_squared > 0.0625 * fastest ? 1.0 : 0.0);
         is_fast_now[lane] = is_fast;
         /* Sine of the total angle of attack while flying nose first, one while flying backwards. */
         const double along = v->seen.along[lane];
-        const double sine = along > 0.0 ? v->seen.cross[lane] / rc_lane_max(v->seen.speed[lane], 1e-3) : 1.0;
+        const double sine = along > 0.0 ? v->seen.cross[lane] * v->seen.per_speed[lane] : 1.0;
         const double stiffness = v->seen.pitch_stiffness[lane];
         const double roll = (1.0 / 3.0) * v->y[RC_STATE_ROLL_RATE][lane];
         const double pitch_square = stiffness < 0.0 ? -stiffness : stiffness;
-        v->speed_max[lane] = fastest;
+        v->speed_squared_max[lane] = fastest;
         v->mach_max[lane] = rc_lane_max(v->mach_max[lane], v->seen.mach[lane]);
         v->q_max_time[lane] = v->seen.q[lane] > v->q_max[lane] ? time : v->q_max_time[lane];
         v->q_max[lane] = rc_lane_max(v->q_max[lane], v->seen.q[lane]);
         v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * rc_lane_max(sine, v->middle_sine[lane]));
-        v->margin_min[lane] = is_fast > 0.5 ? rc_lane_min(v->margin_min[lane], v->seen.margin[lane]) : v->margin_min[lane];
-        v->step_phase_max[lane] = rc_lane_max(v->step_phase_max[lane], step * sqrt(pitch_square));
-        /* Resonance: the roll rate passes the rate at which a turning trim meets the pitch frequency. source docs/theory.md */
-        const double resonant = sqrt(rc_lane_max(stiffness, 0.0) / rc_lane_max(1.0 - v->seen.slenderness[lane], 0.01));
-        const double spin = rc_lane_abs(v->y[RC_STATE_ROLL_RATE][lane]);
+        keep_lesser(v->margin_min, lane, is_fast, v->seen.margin[0][lane], v->seen.margin[1][lane]);
+        v->step_phase_squared_max[lane] = rc_lane_max(v->step_phase_squared_max[lane], step * step * pitch_square);
+        /* Resonance: the roll rate passes the rate at which a turning trim meets the pitch frequency; by squares, times what
+         * the frequency is divided by. source docs/theory.md */
+        const double rate = v->y[RC_STATE_ROLL_RATE][lane];
+        const double resonant = rc_lane_max(stiffness, 0.0);
+        const double spin = rate * rate * rc_lane_max(1.0 - v->seen.slenderness[lane], 0.01);
         const double is_swinging = is_fast * (stiffness > 0.0 ? 1.0 : 0.0);
         const double side = is_swinging * (spin > resonant ? 1.0 : -1.0);
-        const double is_near = is_swinging * (((spin > 0.8 * resonant) & (spin < 1.2 * resonant)) ? 1.0 : 0.0);
+        const double is_near = is_swinging * (((spin > 0.64 * resonant) & (spin < 1.44 * resonant)) ? 1.0 : 0.0);
         v->resonance_crossings[lane] += side * v->resonance_side[lane] < 0.0 ? 1.0 : 0.0;
         v->resonance_side[lane] = rc_lane_pick(is_swinging, side, v->resonance_side[lane]);
         v->resonance_dwell[lane] += is_near * step;
-        keep_lesser(v->spin_max, lane, is_swinging, -spin * spin, resonant * resonant);
+        keep_lesser(v->spin_max, lane, is_swinging, -spin, resonant);
         v->resonance_alpha[lane] = rc_lane_max(v->resonance_alpha[lane], is_near * sine);
-        v->lateral_max[lane] = rc_lane_max(v->lateral_max[lane], v->seen.lateral_force[lane]);
+        v->lateral_squared_max[lane] = rc_lane_max(v->lateral_squared_max[lane], v->seen.lateral_squared[lane]);
         /* On the rail nothing swings; a pace of 60 rad/s there keeps the schedule's steps at about 10 ms while thrust builds
          * up. */
-        v->pace[lane] = is_free > 0.5 ? sqrt(pitch_square + roll * roll) : 60.0;
+        v->pace_squared[lane] = is_free > 0.5 ? pitch_square + roll * roll : 60.0 * 60.0;
     }
 }
 
@@ -93,8 +95,8 @@ void rc_observe_peaks(struct rc_block *block)
         return;
     const int slot = (int)(block->time / block->model->slot);
     for (int lane = 0; lane < RC_LANES; lane++)
-        if (!block->has_ended[lane] && slot < block->model->n_slots && block->v.pace[lane] > block->pace_log[slot])
-            block->pace_log[slot] = block->v.pace[lane];
+        if (!block->has_ended[lane] && slot < block->model->n_slots)
+            block->pace_log[slot] = fmax(block->pace_log[slot], sqrt(block->v.pace_squared[lane]));
 }
 
 void rc_observe_bands(struct rc_block *block, int index)
@@ -214,20 +216,21 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     measure[RC_MEASURE_apogee_m] = at_apogee ? height : NAN;
     measure[RC_MEASURE_ascent_s] = at_apogee ? time : NAN;
     measure[RC_MEASURE_mach_max] = v->mach_max[lane];
-    measure[RC_MEASURE_speed_max_mps] = v->speed_max[lane];
+    measure[RC_MEASURE_speed_max_mps] = sqrt(v->speed_squared_max[lane]);
     measure[RC_MEASURE_q_max_Pa] = v->q_max[lane];
     measure[RC_MEASURE_q_max_time_s] = v->q_max_time[lane];
     measure[RC_MEASURE_rail_exit_mps] = has_left ? v->rail_exit[lane] : NAN;
     measure[RC_MEASURE_alpha_max_deg] = has_left ? asin(fmin(v->alpha_max[lane], 1.0)) / RC_DEGREE : NAN;
-    measure[RC_MEASURE_static_margin_min_cal] = has_left ? v->margin_min[lane] / v->diameter[lane] : NAN;
+    measure[RC_MEASURE_static_margin_min_cal] =
+        has_left ? v->margin_min[0][lane] / (v->margin_min[1][lane] * v->diameter[lane]) : NAN;
     measure[RC_MEASURE_resonance_crossings] = has_left ? v->resonance_crossings[lane] : NAN;
     measure[RC_MEASURE_resonance_dwell_s] = has_left ? v->resonance_dwell[lane] : NAN;
     measure[RC_MEASURE_resonance_alpha_deg] = has_left ? asin(fmin(v->resonance_alpha[lane], 1.0)) / RC_DEGREE : NAN;
     finish_stability(v, lane, measure);
-    measure[RC_MEASURE_lateral_load_max_mps2] = has_left ? v->lateral_max[lane] : NAN;
+    measure[RC_MEASURE_lateral_load_max_mps2] = has_left ? sqrt(v->lateral_squared_max[lane]) : NAN;
     for (int i = RC_MEASURE_landing_east_m; i <= RC_MEASURE_main_speed_mps; i++)
         measure[i] = NAN; /* until the descent is flown */
-    measure[RC_MEASURE_step_phase_max] = v->step_phase_max[lane];
+    measure[RC_MEASURE_step_phase_max] = sqrt(v->step_phase_squared_max[lane]);
     if (end == RC_END_DIVERGED || end == RC_END_NO_LIFTOFF)
         for (int i = 0; i < RC_N_MEASURES; i++)
             measure[i] = NAN;

@@ -35,15 +35,47 @@ struct rc_tally {
     rc_lane longest[RC_MAX_CAMERAS];     /* most in a row                                 */
 };
 
+/* A piece of time in which a rate goes linearly from one value to another. */
+struct rc_piece {
+    double start, end;   /* [rad/s] */
+    double dt;           /* [s]     */
+};
+
+/* Share of a piece in which the rate lies within a limit, as a quotient. */
+struct rc_within {
+    double inside, change;
+};
+RC_INLINE struct rc_within rc_tally_within(double start, double end, double target)
+{
+    const double inside = rc_lane_abs(rc_lane_clamp(end, target) - rc_lane_clamp(start, target));
+    const double change = rc_lane_abs(end - start);
+    const double still = rc_lane_abs(start) <= target ? 1.0 : 0.0;
+    return (struct rc_within){ change > 1e-12 ? inside : still, change > 1e-12 ? change : 1.0 };
+}
+
 /* Share of a stretch in which a rate that goes linearly from `start` to `end` lies within +-target: exact, not sampled.
  * in  start, end  [rad/s]; target >= 0 [rad/s]
  * ends 0 .. 1 */
 RC_INLINE double rc_tally_share_within(double start, double end, double target)
 {
-    const double inside = rc_lane_abs(rc_lane_clamp(end, target) - rc_lane_clamp(start, target));
-    const double change = rc_lane_abs(end - start);
-    const double still = rc_lane_abs(start) <= target ? 1.0 : 0.0;
-    return change > 1e-12 ? inside / change : still;
+    const struct rc_within within = rc_tally_within(start, end, target);
+    return within.inside / within.change;
+}
+
+/* Time in two pieces in which a rate lies within +-target [s], as a quotient `inside` over `change`. */
+RC_INLINE struct rc_within rc_tally_time_within(struct rc_piece one, struct rc_piece two, double target)
+{
+    const struct rc_within a = rc_tally_within(one.start, one.end, target), b = rc_tally_within(two.start, two.end, target);
+    return (struct rc_within){ one.dt * a.inside * b.change + two.dt * b.inside * a.change, a.change * b.change };
+}
+
+/* Everything of a piece of the residual rate but the time within the target. */
+RC_INLINE void rc_tally_piece(struct rc_tally *tally, int lane, struct rc_piece piece)
+{
+    const double start = piece.start, end = piece.end;
+    tally->square[lane] += piece.dt * (start * start + start * end + end * end) * (1.0 / 3.0);
+    tally->drift[lane] += piece.dt * 0.5 * (start + end);
+    tally->residual_peak[lane] = rc_lane_max(tally->residual_peak[lane], rc_lane_max(rc_lane_abs(start), rc_lane_abs(end)));
 }
 
 /* Count one tick in which the residual rate goes linearly from start to end.
@@ -52,9 +84,15 @@ RC_INLINE double rc_tally_share_within(double start, double end, double target)
 RC_INLINE void rc_tally_tick(struct rc_tally *tally, int lane, double start, double end, double target, double dt)
 {
     tally->held[lane] += dt * rc_tally_share_within(start, end, target);
-    tally->square[lane] += dt * (start * start + start * end + end * end) * (1.0 / 3.0);
-    tally->drift[lane] += dt * 0.5 * (start + end);
-    tally->residual_peak[lane] = rc_lane_max(tally->residual_peak[lane], rc_lane_max(rc_lane_abs(start), rc_lane_abs(end)));
+    rc_tally_piece(tally, lane, (struct rc_piece){ start, end, dt });
+}
+
+/* Count times within limits that are given as quotients: one division for both, which are dear in wide vectors. */
+RC_INLINE void rc_tally_times(struct rc_tally *tally, int lane, struct rc_within held, struct rc_within below_floor)
+{
+    const double per_both = 1.0 / (held.change * below_floor.change);
+    tally->held[lane] += held.inside * (below_floor.change * per_both);
+    tally->below_floor[lane] += below_floor.inside * (held.change * per_both);
 }
 
 /* End a lane's tallies inside a tick: its integrals grow evenly, starts come at its beginning; frames and greatest values stay

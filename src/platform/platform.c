@@ -261,7 +261,7 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->residual[lane] = 0.0;
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
-    platform->transverse[lane] = platform->load[lane] = 0.0;
+    platform->transverse_squared[lane] = platform->load[lane] = 0.0;
     platform->pitch[lane] = platform->yaw[lane] = 0.0;
     for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
         platform->shown_residual[camera][lane] = platform->shown_rate[camera][lane] = 0.0;

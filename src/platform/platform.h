@@ -147,7 +147,7 @@ struct rc_platform_lanes {
     struct rc_tally tally;
     /* What the vehicle does over the stretch to be run: roll rate = sum of roll[k] theta^k, theta 0 .. 1; set by the caller. */
     rc_lane roll[4];             /* [rad/s]                                                                */
-    rc_lane transverse;          /* rate across the axis [rad/s]                                           */
+    rc_lane transverse_squared;  /* square of the rate across the axis [rad2/s2]                           */
     rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
     rc_lane load;                /* axial specific force [m/s2]                                            */
     rc_lane fading;              /* rate at which the vehicle's roll damping wears a roll rate away [1/s]  */

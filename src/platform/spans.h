@@ -34,6 +34,14 @@ RC_INLINE void rc_spans_note(struct rc_platform_lanes *p, int lane, const struct
     p->ran_before[lane] = p->rate_before[lane];
 }
 
+/* The course of a lane's span from what was noted of it, for a drive with a floor. */
+RC_INLINE struct rc_course rc_spans_course(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
+{
+    return (struct rc_course){ rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), p->ran_start[lane],
+                               p->ran_ramped[lane], p->rate[lane], p->ran_share[lane], p->target[lane], p->ran_wait[lane], 0, 1,
+                               rc_stages_roll_bend(p, lane, tick) };
+}
+
 /* The platform's rate against the vehicle at a place in the span just run, 0 .. 1 [rad/s]. */
 RC_INLINE double rc_spans_rate(const struct rc_platform_lanes *p, int lane, double place)
 {

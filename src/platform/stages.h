@@ -295,16 +295,20 @@ RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_
         const double roll_ramped = roll_middle + yielding * (faded - c.ramped);
         const double roll_held = roll_middle + yielding * (faded - c.end);
         const double rest = (1.0 - c.wait) - c.ramp_share, ramp = c.ramp_share * dt, hold = rest * dt;
-        rc_tally_tick(&p->tally, lane, roll_at_start + c.start, roll_ramped + c.ramped, c.target, ramp);
-        rc_tally_tick(&p->tally, lane, roll_held + c.end, p->residual[lane], c.target, hold);
+        const struct rc_piece ramping = { roll_at_start + c.start, roll_ramped + c.ramped, ramp };
+        const struct rc_piece holding = { roll_held + c.end, p->residual[lane], hold };
+        const struct rc_piece roll_ramping = { roll_at_start, roll_ramped, ramp };
+        const struct rc_piece roll_holding = { roll_held, roll_at_end, hold };
+        const struct rc_within none = { 0.0, 1.0 };
+        rc_tally_times(&p->tally, lane, rc_tally_time_within(ramping, holding, c.target),
+                       c.has_floor ? rc_tally_time_within(roll_ramping, roll_holding, rc_stages_floor(p, lane)) : none);
+        rc_tally_piece(&p->tally, lane, ramping);
+        rc_tally_piece(&p->tally, lane, holding);
         /* The roll may jump as the ramp ends, and a span is long enough to turn inside: looked at in mid-piece too. */
         const double in_ramp = rc_lane_abs(0.5 * (roll_at_start + roll_ramped - c.ramp_share * c.ramp_share * c.bend));
         const double in_hold = rc_lane_abs(0.5 * (roll_held + roll_at_end - rest * rest * c.bend));
         const double at_corner = rc_lane_max(rc_lane_abs(roll_ramped), rc_lane_abs(roll_held));
         p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_max(at_corner, rc_lane_max(in_ramp, in_hold)));
-        if (c.has_floor)
-            p->tally.below_floor[lane] += ramp * rc_tally_share_within(roll_at_start, roll_ramped, rc_stages_floor(p, lane)) +
-                                          hold * rc_tally_share_within(roll_held, roll_at_end, rc_stages_floor(p, lane));
     }
     p->rate_before[lane] = after;
 }
@@ -323,9 +327,9 @@ RC_INLINE struct rc_frame rc_stages_look(const struct rc_platform_lanes *p, cons
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     const double roll = residual - on_vehicle * rate, per_rate = p->smear_per_rate[camera][lane];
-    const double panned = roll * p->sine[camera][lane], across = p->transverse[lane];
+    const double panned = roll * p->sine[camera][lane];
     const double swayed = rc_lane_min(p->ripple[lane] * per_rate, p->ripple_sway[lane] * p->focal[camera][lane]);
-    return (struct rc_frame){ (panned * panned + across * across) * per_rate * per_rate,
+    return (struct rc_frame){ (panned * panned + p->transverse_squared[lane]) * per_rate * per_rate,
                               rc_lane_abs(roll) * p->twist[camera][lane], (1.0 - on_vehicle) * swayed, roll };
 }
 

@@ -204,6 +204,9 @@ void support_vehicle_moment(const struct support_vehicle *vehicle, double time, 
         at->cm[lane] = v->cm_loaded + burnt * (v->cm_burnt - v->cm_loaded);
         at->ix[lane] = v->ix_loaded + vehicle->design.platform.inertia + burnt * (v->ix_burnt - v->ix_loaded);
         at->iy[lane] = v->iy_loaded + burnt * (v->iy_burnt - v->iy_loaded);
+        at->per_mass[lane] = 1.0 / at->mass[lane];
+        at->per_ix[lane] = 1.0 / at->ix[lane];
+        at->per_iy[lane] = 1.0 / at->iy[lane];
         at->burn_rate[lane] = thrust / total / motor->burn_time_factor;
         at->is_burning[lane] = table_time < end ? 1.0 : 0.0;
         at->burn_rate[lane] = thrust / (total * motor->burn_time_factor);

@@ -54,8 +54,8 @@ static void rig_up(struct rig *rig)
     rig->block = support_vehicle_block(rig->model, &vehicle->design);
     for (int lane = 0; lane < RC_LANES; lane++) {
         struct rc_vehicle_lanes *const lanes = &rig->block->v;
-        lanes->speed_max[lane] = lanes->resonance_side[lane] = lanes->resonance_crossings[lane] = 0.0;
-        lanes->resonance_dwell[lane] = lanes->resonance_alpha[lane] = lanes->lateral_max[lane] = 0.0;
+        lanes->speed_squared_max[lane] = lanes->resonance_side[lane] = lanes->resonance_crossings[lane] = 0.0;
+        lanes->resonance_dwell[lane] = lanes->resonance_alpha[lane] = lanes->lateral_squared_max[lane] = 0.0;
     }
 }
 
@@ -132,7 +132,7 @@ static void test_resonance__counts_crossings_dwell_and_incidence(void **state)
     struct reference *const table = reference_open("resonance_worked_example.csv");
     const double q = quoted(table, "q");
     reference_close(table);
-    assert_ratio(v->lateral_max[0], q * 0.25 * RC_PI * 0.01 * 10.0 * sin(0.3) / rig.vehicle.design.vehicle.mass_burnt, 1e-5);
+    assert_ratio(sqrt(v->lateral_squared_max[0]), q * 0.25 * RC_PI * 0.01 * 10.0 * sin(0.3) / rig.vehicle.design.vehicle.mass_burnt, 1e-5);
     take_down(&rig);
 }
 

@@ -114,12 +114,10 @@ RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const st
     return (struct trial){ starts, fails, wait };
 }
 
-/* One tick of the drive for one lane, and what the tallies see of it. in of  constant for the loop */
+/* One tick of the drive for one lane. in of  constant for the loop */
 RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
 {
-    const double dt = tick->dt;
-    const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
-    const double bend = rc_stages_roll_bend(p, lane, tick), mode = p->mode[lane];
+    const double dt = tick->dt, mode = p->mode[lane];
     const double wanted = wanted_rate(p, lane, of.runs_at_floor);
     const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
     const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
@@ -166,9 +164,9 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double run = rc_lane_pick(stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
     const double sleep = rc_lane_pick(rc_lane_either(hears_call, was_waking), RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
 
-    /* The ramp, and what is held after it. */
-    struct rc_course course = { roll_start, roll_end, start, rc_lane_pick(runs, ramp_end, slid), led + slid, ramp_share,
-                                p->target[lane], wait, 0, 1, bend };
+    /* The ramp, and what is held after it; count_tick sees the vehicle's roll beside it. */
+    struct rc_course course = { .start = start, .ramped = rc_lane_pick(runs, ramp_end, slid), .end = led + slid,
+                                .ramp_share = ramp_share, .wait = wait };
     const double rest = (1.0 - wait) - ramp_share;
     double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
     if (of.play) {
@@ -177,7 +175,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
         turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
         p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 0, 1, bend };
+        course = (struct rc_course){ .start = before, .ramped = end, .end = end, .ramp_share = 1.0 };
     }
     rc_spans_note(p, lane, &course);
     p->rate[lane] = course.end;
@@ -192,16 +190,24 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
-    if (of.waiting)
-        rc_stages_wait(p, lane, &course, dt);
-    rc_stages_count(p, lane, course, dt);
 }
 
-/* One tick of all lanes. */
+/* What the tallies see of the tick just run. */
+RC_INLINE void count_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
+{
+    const struct rc_course course = rc_spans_course(p, lane, tick);
+    if (of.waiting)
+        rc_stages_wait(p, lane, &course, tick->dt);
+    rc_stages_count(p, lane, course, tick->dt);
+}
+
+/* One tick of all lanes. In two loops: each is short enough for the processor to work at several vectors of lanes at a time. */
 RC_INLINE void drive_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
 {
     RC_FOR_LANES(lane)
     drive_tick(p, lane, tick, of);
+    RC_FOR_LANES(lane)
+    count_tick(p, lane, tick, of);
 }
 
 /* How many lanes sleep, wake or may start inside the next tick? in in_spans  1, or 0: then none starts but with the tick */

@@ -19,7 +19,7 @@ static void see(struct rig *rig, double residual, double transverse)
 {
     for (int lane = 0; lane < RC_LANES; lane++) {
         rig->p.residual[lane] = residual;
-        rig->p.transverse[lane] = transverse;
+        rig->p.transverse_squared[lane] = transverse * transverse;
     }
     const int64_t tick = rig->tick++;
     for (int camera = 0; camera < rig->clock.n_cameras; camera++) {
