@@ -160,6 +160,21 @@ static void check_drive(const struct rc_reader *reader, const struct rc_settings
                        "got 0 with backlash, wanted the rotor's inertia: in the play the motor turns it alone");
 }
 
+/* Settings that only some drives have a use for; which, their rows say. */
+static void check_drive_settings(const struct rc_reader *reader, const struct rc_settings *settings)
+{
+    char names[128];
+    if (settings->failed_start == RC_FAILED_START_LOCK_OUT && !rc_read_node(reader, "drive.start_odds")) {
+        rc_read_drive_names(names, sizeof names, rc_read_drives(rc_quantities_find("drive.start_odds")->when));
+        rc_read_report(reader, "drive.failed_start", NULL,
+                       "has no effect without drive.start_odds, which drive.kind %s takes; add it or remove this", names);
+    }
+    if (settings->pull_out_file[0] != '\0' && !rc_platform_drive_at(settings->drive_kind)->takes_pull_out) {
+        rc_read_drive_names(names, sizeof names, rc_read_drives(RC_WHEN_WINDING));
+        rc_read_report(reader, "drive.pull_out_csv", NULL, "is for drive.kind %s only; remove it, or change the kind", names);
+    }
+}
+
 /* What gyro, encoder and cameras need of each other. */
 static void check_sensors(const struct rc_reader *reader, const struct rc_settings *settings)
 {
@@ -177,11 +192,7 @@ static void check_sensors(const struct rc_reader *reader, const struct rc_settin
     if (settings->gyro_latency * (double)settings->gyro_rate > RC_MAX_LATENCY - 2)
         rc_read_report(reader, "gyro.latency_s", NULL, "got %.6g s, more than %d samples under way; wanted at most %.4g s",
                        settings->gyro_latency, RC_MAX_LATENCY - 2, (RC_MAX_LATENCY - 2) / (double)settings->gyro_rate);
-    if (settings->failed_start == RC_FAILED_START_LOCK_OUT && !rc_read_node(reader, "drive.start_odds"))
-        rc_read_report(reader, "drive.failed_start", NULL,
-                       "has no effect without drive.start_odds, which a geared sensorless drive takes; add it or remove this");
-    if (settings->pull_out_file[0] != '\0' && settings->drive_kind != RC_DRIVE_INDEX_stepper)
-        rc_read_report(reader, "drive.pull_out_csv", NULL, "is for the drive kind \"stepper\" only; remove it");
+    check_drive_settings(reader, settings);
     bool is_all_fixed = settings->n_cameras > 0;
     for (int camera = 0; camera < settings->n_cameras; camera++)
         is_all_fixed = is_all_fixed && settings->cameras[camera].mount == RC_CAMERA_ON_VEHICLE;

@@ -35,6 +35,15 @@ const struct rc_quantity_row *rc_quantities_row(int index)
     return &rows[index];
 }
 
+const struct rc_quantity_row *rc_quantities_find(const char *pattern)
+{
+    for (int index = 0; index < rc_quantities_count(); index++) {
+        if (strcmp(rows[index].path, pattern) == 0)
+            return &rows[index];
+    }
+    return NULL;
+}
+
 const char *rc_quantities_unit(const struct rc_quantity_row *row)
 {
     return strcmp(row->unit, "1") == 0 ? "" : row->unit;

@@ -56,6 +56,9 @@ int rc_quantities_count(void);
 /* One row; borrowed. in index 0 .. count-1 */
 const struct rc_quantity_row *rc_quantities_row(int index);
 
+/* The row of that pattern, or NULL. */
+const struct rc_quantity_row *rc_quantities_find(const char *pattern);
+
 /* Its unit as it stands behind a number in a message: "" for a plain number. */
 const char *rc_quantities_unit(const struct rc_quantity_row *row);
 

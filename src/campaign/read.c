@@ -184,6 +184,23 @@ void rc_read_free(struct rc_reader *reader)
     reader->root = NULL;
 }
 
+int rc_read_drives(int when)
+{
+    int drives = when >= RC_WHEN_DRIVES ? when : 0;
+    for (int drive = 0; when == RC_WHEN_WINDING && drive < RC_N_DRIVES; drive++)
+        drives |= rc_platform_drive_at(drive)->takes_pull_out ? RC_WHEN_DRIVES << drive : 0;
+    return drives;
+}
+
+void rc_read_drive_names(char *text, size_t n, int drives)
+{
+    size_t used = 0;
+    text[0] = '\0';
+    for (int drive = 0; drive < RC_N_DRIVES; drive++)
+        if ((drives & RC_WHEN_DRIVES << drive) != 0 && used < n)
+            used += (size_t)snprintf(text + used, n - used, "%s\"%s\"", used > 0 ? " " : "", rc_platform_drive_at(drive)->name);
+}
+
 bool rc_read_applies(const struct rc_reader *reader, int when)
 {
     if (when == RC_WHEN_SHARED)
@@ -208,7 +225,7 @@ bool rc_read_applies(const struct rc_reader *reader, int when)
     case RC_WHEN_BODY:
         return reader->has_body;
     case RC_WHEN_WINDING:
-        return reader->drive == RC_DRIVE_INDEX_stepper && !reader->has_pull_out;
+        return (rc_read_drives(when) & RC_WHEN_DRIVES << reader->drive) != 0 && !reader->has_pull_out;
     case RC_WHEN_BATTERY:
         return reader->has_battery;
     case RC_WHEN_ENCODER:

@@ -41,6 +41,12 @@ void rc_read_free(struct rc_reader *reader);
 /* Does a row that applies at `when` (enum rc_when, or drives) apply to this campaign? */
 bool rc_read_applies(const struct rc_reader *reader, int when);
 
+/* The drives a row is of: a bit RC_WHEN_DRIVES << index each; 0 for a row that does not go by drive. */
+int rc_read_drives(int when);
+
+/* Their names, each in quotes, with blanks between. out text n bytes, cut to fit */
+void rc_read_drive_names(char *text, size_t n, int drives);
+
 /* The node at a path ("fins[0].cant_deg"), or NULL; borrowed. The empty path is the root. */
 const cJSON *rc_read_node(const struct rc_reader *reader, const char *path);
 

@@ -165,21 +165,17 @@ static void explain(const struct rc_reader *reader, int when, char *why, size_t 
         [RC_WHEN_WIND_TABLE] = "only goes with wind.table_csv; name a wind table or remove it",
         [RC_WHEN_ACTS_ON_RATE] = "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2",
         [RC_WHEN_ACTS_ON_ANGLE] = "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s",
-        [RC_WHEN_WINDING] = "only goes with a stepper without drive.pull_out_csv; remove one of them",
+        [RC_WHEN_WINDING] = "only goes without drive.pull_out_csv; remove one of them",
         [RC_WHEN_FORMULA] = "only goes with \"formula\"; add the formula or remove it",
     };
-    const char *const own = rc_platform_drive_at(reader->drive)->name;
+    const int drives = rc_read_drives(when);
     if (reader->is_formula) {
         (void)snprintf(why, n, "is a vehicle's and does not go with \"formula\": a formula has inputs; remove one of them");
-    } else if (when >= RC_WHEN_DRIVES) {
-        size_t used = (size_t)snprintf(why, n, "is no number of drive.kind \"%s\" but of", own);
-        for (int drive = 0; drive < RC_N_DRIVES; drive++)
-            if ((when & RC_WHEN_DRIVES << drive) != 0)
-                used += (size_t)snprintf(why + used, n - used, " \"%s\"", rc_platform_drive_at(drive)->name);
-        (void)snprintf(why + used, n - used, "; remove it, or change the kind");
-    } else if (when == RC_WHEN_WINDING && reader->drive != RC_DRIVE_INDEX_stepper) {
-        (void)snprintf(why, n, "is no number of drive.kind \"%s\" but of \"%s\"; remove it, or change the kind", own,
-                       rc_platform_drive_at(RC_DRIVE_INDEX_stepper)->name);
+    } else if (drives != 0 && (drives & RC_WHEN_DRIVES << reader->drive) == 0) {
+        char names[128];
+        rc_read_drive_names(names, sizeof names, drives);
+        (void)snprintf(why, n, "is no number of drive.kind \"%s\" but of %.80s; remove it, or change the kind",
+                       rc_platform_drive_at(reader->drive)->name, names);
     } else {
         const char *const known = when <= RC_WHEN_FORMULA ? other_time[when] : NULL;
         (void)snprintf(why, n, "%s", known != NULL ? known : "does not apply here; remove it");

@@ -246,6 +246,7 @@ struct rc_drive_kind {
     /* Fill one lane of what is its own at lift-off, everything else is filled and its own is zero; NULL: it has nothing. */
     void (*begin)(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                   const struct rc_platform_setup *setup);
+    bool takes_pull_out;  /* may its torque come as a pull-out table, in place of a winding's numbers? */
     bool spans;           /* does its run take whole spans of the clock at once? */
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */
     void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock,

@@ -175,7 +175,7 @@ printf 'step_rate_hz,torque_Nm\n0,0.018\n4000,0.012\n' >torque.csv
 edit 'c["drive"]["pull_out_csv"] = "torque.csv"'
 run check bad.json
 expect_code 3
-expect_err '/drive/pull_out_csv: is for the drive kind "stepper" only'
+expect_err '/drive/pull_out_csv: is for drive.kind "stepper" only; remove it, or change the kind'
 
 # The verdict of each frame: counted from the replay it is what the store keeps, and it follows from smear and roll by the limits.
 for flight in 0 5; do

@@ -478,6 +478,7 @@ const struct rc_drive_kind rc_stepper_kind = {
     .name = "stepper",
     .summary = "stepper: holds every step it is told, up to its pull-out torque; beyond, it loses steps and lets go",
     .begin = stepper_begin,
+    .takes_pull_out = true,
     .spans = true,
     .run = stepper_run,
     .n_rules = sizeof rules / sizeof rules[0],

@@ -214,6 +214,14 @@ static void test_checks__drive_must_turn_its_load(void **state)
                     SERVO("\"torque_Nm\": 0.0079"), "/drive/torque_Nm", "which is 0.008 N m");
 }
 
+/* Which drives have a use for a setting is told by their own rows. */
+static void test_checks__settings_of_other_drives_are_told_whose_they_are(void **state)
+{
+    (void)state;
+    fixture_refuses("\"top_dps\":", "\"failed_start\": \"lock_out\", \"top_dps\":", "/drive/failed_start",
+                    "without drive.start_odds, which drive.kind \"geared_sensorless\" takes");
+}
+
 /* Of a stepper the pull-out torque counts too, at the slowest rate it is told: at standstill the winding's voltage leaves
  * 0.02 N m x 0.5 V / (6.5 ohm x 0.6 A) = 0.002564 N m, a factor 0.2 x 0.02 N m; 90 deg/s are 50 steps a second, in the band. */
 static void test_checks__stepper_must_turn_its_load_at_its_slowest(void **state)
@@ -275,6 +283,7 @@ static void test_checks__drawn_flights_keep_the_relations(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_checks__settings_of_other_drives_are_told_whose_they_are),
         cmocka_unit_test(test_checks__masses_and_inertias_fall),
         cmocka_unit_test(test_checks__things_are_inside_the_vehicle),
         cmocka_unit_test(test_checks__body_sections_fit_together),

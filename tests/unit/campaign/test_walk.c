@@ -110,7 +110,8 @@ static void test_walk__key_of_another_mode_says_which(void **state)
                     "only goes with acts_on \"rate\"|gain_per_s");
     fixture_refuses("\"top_dps\":", "\"microsteps\": 8, \"top_dps\":", "/drive/microsteps",
                     "is no number of drive.kind \"geared_sensorless\" but of \"stepper\"; remove it, or change the kind");
-    fixture_refuses("\"top_dps\":", "\"winding_current_A\": 1, \"top_dps\":", "/drive/winding_current_A", "but of \"stepper\"; remove it");
+    fixture_refuses("\"top_dps\":", "\"winding_current_A\": 1, \"top_dps\":", "/drive/winding_current_A",
+                    "is no number of drive.kind \"geared_sensorless\" but of \"stepper\"; remove it");
     fixture_refuses("\"top_dps\":", "\"torque_per_rate_Nms\": 1, \"top_dps\":", "/drive/torque_per_rate_Nms", "but of \"servo\"; remove it");
 }
 
