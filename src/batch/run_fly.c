@@ -222,8 +222,13 @@ static bool goes_after_failures(const struct run *run, struct rc_rare_rule *rule
 }
 
 /* A method after rare failures ends by itself. */
-static rc_status refuse_ends(const struct rc_run_options *options, struct rc_error *err)
+static rc_status refuse_ends(const rc_campaign *campaign, const struct rc_run_options *options, struct rc_error *err)
 {
+    const struct rc_stop_rule own = rc_campaign_stop_rule(campaign);
+    if (!options->resume && rc_stop_is_set(&own)) /* stores that were begun so go on */
+        return rc_error_fill(err, RC_BAD_INPUT, NULL,
+                             "the campaign has a stop rule, and a run after rare failures ends when its method is through: take "
+                             "out run.stop");
     if (options->n_flights <= 0 && !rc_stop_is_set(&options->stop_rule))
         return RC_OK;
     return rc_error_fill(err, RC_BAD_INPUT, NULL,
@@ -274,7 +279,7 @@ rc_status rc_run_fly(const rc_campaign *campaign, const char *path, const struct
     struct rc_run_store wanted = {.campaign = campaign, .columns = &run.columns, .seed = run.plan.seed,
                                   .resume = options->resume};
     if (status == RC_OK && goes_after_failures(&run, &wanted.rare)) {
-        status = run.frame.shard.count > 0 ? rc_shard_refuse(true, &run.watch.rule, err) : refuse_ends(options, err);
+        status = run.frame.shard.count > 0 ? rc_shard_refuse(true, &run.watch.rule, err) : refuse_ends(campaign, options, err);
         if (status == RC_OK && options->n_ranks > 1)
             status = rc_error_fill(err, RC_BAD_INPUT, NULL,
                                    "a run after rare failures is not shared out among ranks; run it without a launcher");

@@ -75,6 +75,9 @@ static void check_rare(const struct rc_reader *reader, const struct rc_settings 
     else if (settings->rare_method != 0 && name[0] == '\0' && settings->n_criteria > 1)
         rc_read_report(reader, "run.rare.criterion", NULL, "is missing: wanted the name of the criterion whose failures are"
                        " rare");
+    if (settings->rare_method != 0 && (settings->stop_on_verdict || settings->stop_width > 0 || settings->stop_seconds > 0))
+        rc_read_report(reader, "run.stop", NULL,
+                       "does not go with run.rare, whose method ends by itself; take out one of them");
     if (settings->rare_per_level % 10 != 0)
         rc_read_report(reader, "run.rare.flights_per_level", NULL, "got %lld, wanted a multiple of 10",
                        (long long)settings->rare_per_level);

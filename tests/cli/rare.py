@@ -149,6 +149,14 @@ def manners(folder):
     ok(f"{file}: which criterion's" in ran.stderr and "--criterion" in ran.stderr, f"two criteria: {ran.stderr}")
     ran = call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset", "flights_per_level": 205}}), code=3)
     ok("/run/rare/flights_per_level" in ran.stderr and "multiple of 10" in ran.stderr, f"205 a level: {ran.stderr}")
+    for stop in ({"on_verdict": "yes"}, {"width": 0.1}, {"after_s": 5}):
+        ran = call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset"}, "stop": stop}), code=3)
+        ok("/run/stop: does not go with run.rare" in ran.stderr and ran.stderr.count("\n") == 1, f"{stop} and a method: {ran.stderr}")
+        file = campaign(folder, "x1", [NORMAL], {"stop": stop})
+        ran = call("fly", file, "-o", folder / "no.h5", "--rare", "subset", code=3)
+        ok(f"{file}: the campaign has a stop rule" in ran.stderr and "take out run.stop" in ran.stderr, f"{stop} and --rare: {ran.stderr}")
+        ok(not (folder / "no.h5").exists(), f"{stop} and --rare: left a store")
+    call("check", campaign(folder, "x1", [NORMAL], {"rare": {"method": "subset"}, "stop": {"on_verdict": "no", "width": 0}}))
     ran = call("fly", campaign(folder, "x1", [1.0]), "-o", folder / "no.h5", "--rare", "subset", code=3)
     ok("nothing is uncertain" in ran.stderr, f"nothing uncertain: {ran.stderr}")
 
