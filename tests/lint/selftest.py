@@ -146,6 +146,14 @@ class Lints(unittest.TestCase):
         self.write("docs/use.md", "see /ho" + "me/someone/file\n")
         self.expect(sizes.lint, "a path of one machine")
 
+    def test_sizes_merge_mark_is_found(self):
+        self.write("docs/use.md", "one\n" + "<" * 7 + " HEAD\ntwo\n=======\nthree\n" + ">" * 7 + " other\n")
+        self.expect(sizes.lint, "docs/use.md:2: left by a merge", "docs/use.md:6: left by a merge")
+
+    def test_sizes_case_of_another_file_is_found(self):
+        self.write("tests/unit/base/test_status.c", "/* Cases. */\nstatic void test_version__is_there(void **state)\n{\n}\n")
+        self.expect(sizes.lint, "the case test_version__is_there does not begin with test_status__")
+
     def test_sizes_brace_and_head_comment_are_found(self):
         self.write("src/base/status.c", "#include \"base.h\"\nint rc_status_x(void) {\n    return 1;\n}\n")
         self.expect(sizes.lint, "brace stands alone", "does not begin with a comment")

@@ -1,4 +1,5 @@
-"""Length of functions, files and lines; names of files; what the top level holds; no paths of one machine.
+"""Length of functions, files and lines; names of files and of test cases; what the top level holds; no paths of one machine, no marks
+of a merge.
 
 usage: sizes.py ROOT"""
 import collections
@@ -10,6 +11,7 @@ LONGEST_FUNCTION, LONGEST_FILE, LONGEST_LINE = 80, 600, 130
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "CMakeLists.txt", "src", "include", "tests", "campaigns", "docs"}
 MAY_REPEAT = {"CMakeLists.txt", "README.md"}
 MACHINE_PATH = re.compile(r"(?<![\w.$}])/(?:ho" r"me|ro" r"ot|wo" r"rk|Us" r"ers)/[\w.]")
+MERGE_MARK = re.compile(r"(<{7}|>{7}) ")
 TEXT = re.compile(r"\.(c|h|cpp|def|py|sh|md|txt|cmake|json|csv|awk|yml|css|js|gp)$|(^|/)(run|\.[\w-]+)$")
 
 
@@ -60,6 +62,14 @@ def lint_names(paths):
             yield f"{entry}: does not belong at the top level"
 
 
+def lint_cases(path, source):
+    """Cases of a test program are named after it, so that a failure says where it stands."""
+    stem = path.split("/")[-1].removesuffix(".c")
+    for name in re.findall(r"^static void (test_\w+)\(void \*\*state\)", source, re.M):
+        if not name.startswith(f"{stem}__"):
+            yield f"{path}: the case {name} does not begin with {stem}__"
+
+
 def lint(root):
     paths = tree.files(root)
     problems = list(lint_names(paths))
@@ -69,7 +79,11 @@ def lint(root):
         source = tree.text(root, path)
         if re.search(r"^(src|include)/.*\.[ch]$", path):
             problems += lint_source(path, source)
+        if re.search(r"^tests/.*/test_\w+\.c$", path):
+            problems += lint_cases(path, source)
         for number, line in enumerate(source.splitlines(), 1):
+            if MERGE_MARK.match(line):
+                problems.append(f"{path}:{number}: left by a merge")
             if MACHINE_PATH.search(line):
                 problems.append(f"{path}:{number}: a path of one machine")
     return problems

@@ -27,7 +27,7 @@ static const struct rc_criterion wanted = {.odds = 0.5, .confidence = 0.95};
 /* Shares 0.500, 0.501, ..., 0.515: mean 0.5075, standard error 0.001 sqrt((340/15 + 1/12)/16), the twelfth for the steps of the
  * shares. t(0.975, 15) = 2.131450 and
  * t(0.95, 15) = 1.753050 from tables. */
-static void test_odds__replicates_give_the_t_interval(void **state)
+static void test_odds_replicates__give_the_t_interval(void **state)
 {
     (void)state;
     int64_t passed[16];
@@ -47,7 +47,7 @@ static void test_odds__replicates_give_the_t_interval(void **state)
 }
 
 /* All replicates alike have no spread at all; then the interval must not have none. */
-static void test_odds__few_failures_are_at_least_as_wide_as_independent_flights(void **state)
+static void test_odds_replicates__few_failures_are_at_least_as_wide_as_independent_flights(void **state)
 {
     (void)state;
     int64_t passed[16];
@@ -67,7 +67,7 @@ static void test_odds__few_failures_are_at_least_as_wide_as_independent_flights(
 
 /* One evenly spread quantity decides, and 7.98 of a replicate's 256 flights fail: with odds of 0.98^16 = 0.72 all replicates count
  * eight. The interval still has a width, holds the truth, and gives no false verdict. */
-static void test_odds__replicates_that_count_the_same_have_a_width(void **state)
+static void test_odds_replicates__that_count_the_same_have_a_width(void **state)
 {
     (void)state;
     int64_t passed[16];
@@ -81,7 +81,7 @@ static void test_odds__replicates_that_count_the_same_have_a_width(void **state)
     assert_int_equal(odds.verdict, RC_VERDICT_NOT_YET_KNOWN);
 }
 
-static void test_odds__replicates_without_flights_say_nothing(void **state)
+static void test_odds_replicates__without_flights_say_nothing(void **state)
 {
     (void)state;
     struct rc_replicates replicates = {.n = 16};
@@ -94,7 +94,7 @@ static void test_odds__replicates_without_flights_say_nothing(void **state)
 }
 
 /* The flights still needed, from the width that shrinks with their root: half the distance needs four times. */
-static void test_odds__replicates_say_how_many_more(void **state)
+static void test_odds_replicates__say_how_many_more(void **state)
 {
     (void)state;
     int64_t passed[16];
@@ -113,11 +113,11 @@ static void test_odds__replicates_say_how_many_more(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_odds__replicates_give_the_t_interval),
-        cmocka_unit_test(test_odds__few_failures_are_at_least_as_wide_as_independent_flights),
-        cmocka_unit_test(test_odds__replicates_that_count_the_same_have_a_width),
-        cmocka_unit_test(test_odds__replicates_without_flights_say_nothing),
-        cmocka_unit_test(test_odds__replicates_say_how_many_more),
+        cmocka_unit_test(test_odds_replicates__give_the_t_interval),
+        cmocka_unit_test(test_odds_replicates__few_failures_are_at_least_as_wide_as_independent_flights),
+        cmocka_unit_test(test_odds_replicates__that_count_the_same_have_a_width),
+        cmocka_unit_test(test_odds_replicates__without_flights_say_nothing),
+        cmocka_unit_test(test_odds_replicates__say_how_many_more),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

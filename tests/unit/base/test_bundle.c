@@ -9,7 +9,7 @@
 
 #include "base/base.h"
 
-static void test_text__appends_add_up(void **state)
+static void test_bundle__text_appends_add_up(void **state)
 {
     (void)state;
     struct rc_text text = {0};
@@ -27,7 +27,7 @@ static void test_text__appends_add_up(void **state)
     rc_text_free(NULL);
 }
 
-static void test_text__impossible_size_is_remembered(void **state)
+static void test_bundle__text_impossible_size_is_remembered(void **state)
 {
     (void)state;
     struct rc_text text = {0};
@@ -40,7 +40,7 @@ static void test_text__impossible_size_is_remembered(void **state)
 }
 
 /* source Fowler, Noll, Vo, Eastlake: The FNV Non-Cryptographic Hash Algorithm, test vectors for FNV-1a 64 (from memory) */
-static void test_hash__published_vectors(void **state)
+static void test_bundle__hash_published_vectors(void **state)
 {
     (void)state;
     assert_true(rc_hash_bytes(RC_FNV_START, "", 0) == 0xcbf29ce484222325ULL);
@@ -112,9 +112,9 @@ static void test_bundle__fingerprint_sees_names_bytes_borders_and_order(void **s
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_text__appends_add_up),
-        cmocka_unit_test(test_text__impossible_size_is_remembered),
-        cmocka_unit_test(test_hash__published_vectors),
+        cmocka_unit_test(test_bundle__text_appends_add_up),
+        cmocka_unit_test(test_bundle__text_impossible_size_is_remembered),
+        cmocka_unit_test(test_bundle__hash_published_vectors),
         cmocka_unit_test(test_bundle__keeps_copies_and_first_bytes),
         cmocka_unit_test(test_bundle__too_many_files_are_refused),
         cmocka_unit_test(test_bundle__fingerprint_sees_names_bytes_borders_and_order),

@@ -71,7 +71,7 @@ static void test_error__text_that_just_fits_is_whole(void **state)
     assert_string_equal(err.what, text);
 }
 
-static void test_issues__list_is_capped_but_counts_go_on(void **state)
+static void test_error__issues_list_is_capped_but_counts_go_on(void **state)
 {
     (void)state;
     static struct rc_issues issues;
@@ -90,7 +90,7 @@ static void test_issues__list_is_capped_but_counts_go_on(void **state)
 }
 
 /* What stops the user is shown even where warnings came first. */
-static void test_issues__error_takes_the_place_of_a_warning(void **state)
+static void test_error__issues_error_takes_the_place_of_a_warning(void **state)
 {
     (void)state;
     static struct rc_issues issues;
@@ -104,7 +104,7 @@ static void test_issues__error_takes_the_place_of_a_warning(void **state)
     assert_int_equal(issues.item[0].status, RC_OK);
 }
 
-static void test_issues__the_first_error_passes_over_warnings(void **state)
+static void test_error__issues_the_first_error_passes_over_warnings(void **state)
 {
     (void)state;
     static struct rc_issues issues;
@@ -128,9 +128,9 @@ int main(void)
         cmocka_unit_test(test_error__control_characters_become_spaces),
         cmocka_unit_test(test_error__long_text_is_cut_between_characters),
         cmocka_unit_test(test_error__text_that_just_fits_is_whole),
-        cmocka_unit_test(test_issues__list_is_capped_but_counts_go_on),
-        cmocka_unit_test(test_issues__error_takes_the_place_of_a_warning),
-        cmocka_unit_test(test_issues__the_first_error_passes_over_warnings),
+        cmocka_unit_test(test_error__issues_list_is_capped_but_counts_go_on),
+        cmocka_unit_test(test_error__issues_error_takes_the_place_of_a_warning),
+        cmocka_unit_test(test_error__issues_the_first_error_passes_over_warnings),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -43,7 +43,7 @@ static void test_status__unknown_value_is_internal_error(void **state)
     assert_int_equal(rc_status_exit_code((rc_status)1000), 70);
 }
 
-static void test_version__is_the_projects(void **state)
+static void test_status__version_is_the_projects(void **state)
 {
     (void)state;
     assert_string_equal(rc_version(), RC_TEST_VERSION);
@@ -55,7 +55,7 @@ int main(void)
         cmocka_unit_test(test_status__exit_codes_are_the_documented),
         cmocka_unit_test(test_status__texts_are_distinct),
         cmocka_unit_test(test_status__unknown_value_is_internal_error),
-        cmocka_unit_test(test_version__is_the_projects),
+        cmocka_unit_test(test_status__version_is_the_projects),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

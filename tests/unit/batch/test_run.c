@@ -82,7 +82,7 @@ static const char *flown_copy(const char *name)
     return path;
 }
 
-static void test_run_fly__quantities_are_the_plans_draws(void **state)
+static void test_run__fly_quantities_are_the_plans_draws(void **state)
 {
     (void)state;
     rc_campaign *campaign = fixture();
@@ -106,7 +106,7 @@ static void test_run_fly__quantities_are_the_plans_draws(void **state)
     rc_campaign_free(campaign);
 }
 
-static void test_run_fly__criteria_columns_follow_measure_and_end(void **state)
+static void test_run__fly_criteria_columns_follow_measure_and_end(void **state)
 {
     (void)state;
     const char *path = made_path("criteria.h5");
@@ -137,7 +137,7 @@ static void test_run_fly__criteria_columns_follow_measure_and_end(void **state)
 }
 
 /* Flights that still fly at a time are those whose ascent lasts that long. */
-static void test_run_fly__bands_count_the_flights_still_flying(void **state)
+static void test_run__fly_bands_count_the_flights_still_flying(void **state)
 {
     (void)state;
     rc_results *results = open_ok(flown());
@@ -189,7 +189,7 @@ static void see(void *user, const struct rc_progress *progress)
 }
 
 /* More and more flights are added until a run has lasted long enough to show progress. */
-static void test_run_fly__progress_and_end_tell_how_the_run_stands(void **state)
+static void test_run__fly_progress_and_end_tell_how_the_run_stands(void **state)
 {
     (void)state;
     const char *path = made_path("progress.h5");
@@ -225,7 +225,7 @@ static void test_run_fly__progress_and_end_tell_how_the_run_stands(void **state)
     rc_campaign_free(campaign);
 }
 
-static void test_run_fly__stop_before_the_first_flight_leaves_a_store_to_resume(void **state)
+static void test_run__fly_stop_before_the_first_flight_leaves_a_store_to_resume(void **state)
 {
     (void)state;
     const char *path = made_path("stop.h5");
@@ -252,7 +252,7 @@ static void test_run_fly__stop_before_the_first_flight_leaves_a_store_to_resume(
     rc_campaign_free(campaign);
 }
 
-static void test_run_fly__seed_is_the_stores_on_resuming(void **state)
+static void test_run__fly_seed_is_the_stores_on_resuming(void **state)
 {
     (void)state;
     const char *path = made_path("seed.h5");
@@ -276,7 +276,7 @@ static void test_run_fly__seed_is_the_stores_on_resuming(void **state)
     rc_campaign_free(campaign);
 }
 
-static void test_run_fly__wrong_stores_are_refused_and_left_alone(void **state)
+static void test_run__fly_wrong_stores_are_refused_and_left_alone(void **state)
 {
     (void)state;
     const char *path = flown_copy("refused.h5");
@@ -307,7 +307,7 @@ static void test_run_fly__wrong_stores_are_refused_and_left_alone(void **state)
     rc_campaign_free(campaign);
 }
 
-static void test_run_replay__writes_a_history_that_ends_as_the_row_says(void **state)
+static void test_run__replay_writes_a_history_that_ends_as_the_row_says(void **state)
 {
     (void)state;
     rc_results *results = open_ok(flown());
@@ -354,7 +354,7 @@ static void test_run_replay__writes_a_history_that_ends_as_the_row_says(void **s
     rc_results_close(results);
 }
 
-static void test_run_replay__a_changed_number_is_found(void **state)
+static void test_run__replay_a_changed_number_is_found(void **state)
 {
     (void)state;
     const char *path = flown_copy("changed.h5");
@@ -376,7 +376,7 @@ static void test_run_replay__a_changed_number_is_found(void **state)
     rc_results_close(results);
 }
 
-static void test_run_replay__bad_flights_and_full_outputs_are_said(void **state)
+static void test_run__replay_bad_flights_and_full_outputs_are_said(void **state)
 {
     (void)state;
     rc_results *results = open_ok(flown());
@@ -393,7 +393,7 @@ static void test_run_replay__bad_flights_and_full_outputs_are_said(void **state)
     rc_results_close(results);
 }
 
-static void test_run_campaign__store_gives_the_campaign_back(void **state)
+static void test_run__campaign_store_gives_the_campaign_back(void **state)
 {
     (void)state;
     rc_campaign *campaign = fixture();
@@ -414,17 +414,17 @@ static void test_run_campaign__store_gives_the_campaign_back(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_run_fly__quantities_are_the_plans_draws),
-        cmocka_unit_test(test_run_fly__criteria_columns_follow_measure_and_end),
-        cmocka_unit_test(test_run_fly__bands_count_the_flights_still_flying),
-        cmocka_unit_test(test_run_fly__progress_and_end_tell_how_the_run_stands),
-        cmocka_unit_test(test_run_fly__stop_before_the_first_flight_leaves_a_store_to_resume),
-        cmocka_unit_test(test_run_fly__seed_is_the_stores_on_resuming),
-        cmocka_unit_test(test_run_fly__wrong_stores_are_refused_and_left_alone),
-        cmocka_unit_test(test_run_replay__writes_a_history_that_ends_as_the_row_says),
-        cmocka_unit_test(test_run_replay__a_changed_number_is_found),
-        cmocka_unit_test(test_run_replay__bad_flights_and_full_outputs_are_said),
-        cmocka_unit_test(test_run_campaign__store_gives_the_campaign_back),
+        cmocka_unit_test(test_run__fly_quantities_are_the_plans_draws),
+        cmocka_unit_test(test_run__fly_criteria_columns_follow_measure_and_end),
+        cmocka_unit_test(test_run__fly_bands_count_the_flights_still_flying),
+        cmocka_unit_test(test_run__fly_progress_and_end_tell_how_the_run_stands),
+        cmocka_unit_test(test_run__fly_stop_before_the_first_flight_leaves_a_store_to_resume),
+        cmocka_unit_test(test_run__fly_seed_is_the_stores_on_resuming),
+        cmocka_unit_test(test_run__fly_wrong_stores_are_refused_and_left_alone),
+        cmocka_unit_test(test_run__replay_writes_a_history_that_ends_as_the_row_says),
+        cmocka_unit_test(test_run__replay_a_changed_number_is_found),
+        cmocka_unit_test(test_run__replay_bad_flights_and_full_outputs_are_said),
+        cmocka_unit_test(test_run__campaign_store_gives_the_campaign_back),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -60,7 +60,7 @@ static void test_pcg__jump_equals_single_steps(void **state)
     assert_true(jumped.state == rc_pcg_init(7, 8).state);
 }
 
-static void test_stream__mixer_is_splitmix64(void **state)
+static void test_pcg__stream_mixer_is_splitmix64(void **state)
 {
     (void)state;
     struct reference *table = reference_open("pcg_uniforms.csv");
@@ -77,7 +77,7 @@ static void test_stream__mixer_is_splitmix64(void **state)
     reference_close(table);
 }
 
-static void test_stream__uniforms_are_the_references(void **state)
+static void test_pcg__stream_uniforms_are_the_references(void **state)
 {
     (void)state;
     struct reference *table = reference_open("pcg_uniforms.csv");
@@ -97,7 +97,7 @@ static void test_stream__uniforms_are_the_references(void **state)
 }
 
 /* Every part of the key, and its place, makes another stream; the same key makes the same one. */
-static void test_stream__each_part_of_the_key_counts(void **state)
+static void test_pcg__stream_each_part_of_the_key_counts(void **state)
 {
     (void)state;
     const uint64_t keys[][3] = {{1, 2, 3}, {1, 3, 2}, {2, 1, 3}, {0, 2, 3}, {1, 0, 3}, {1, 2, 0}, {0, 0, 0}, {1ULL << 63U, 2, 3}};
@@ -121,9 +121,9 @@ int main(void)
         cmocka_unit_test(test_pcg__first_outputs_are_the_published),
         cmocka_unit_test(test_pcg__outputs_and_jumps_are_the_references),
         cmocka_unit_test(test_pcg__jump_equals_single_steps),
-        cmocka_unit_test(test_stream__mixer_is_splitmix64),
-        cmocka_unit_test(test_stream__uniforms_are_the_references),
-        cmocka_unit_test(test_stream__each_part_of_the_key_counts),
+        cmocka_unit_test(test_pcg__stream_mixer_is_splitmix64),
+        cmocka_unit_test(test_pcg__stream_uniforms_are_the_references),
+        cmocka_unit_test(test_pcg__stream_each_part_of_the_key_counts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -31,7 +31,7 @@ static void draw(struct rc_uncertain *quantity, int n, uint64_t seed, uint64_t f
     rc_plan_find("plain")->draw(&sampling, seed, flight, values);
 }
 
-static void test_plan__registry_finds_plain(void **state)
+static void test_plain__registry_finds_plain(void **state)
 {
     (void)state;
     assert_ptr_equal(rc_plan_at(0), rc_plan_find("plain"));
@@ -197,7 +197,7 @@ static void test_plain__neighbouring_flights_fill_the_square_evenly(void **state
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_plan__registry_finds_plain),
+        cmocka_unit_test(test_plain__registry_finds_plain),
         cmocka_unit_test(test_plain__same_flight_gives_same_bits),
         cmocka_unit_test(test_plain__adding_or_reordering_quantities_leaves_other_draws),
         cmocka_unit_test(test_plain__changed_spread_keeps_the_uniform),

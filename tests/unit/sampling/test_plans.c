@@ -14,7 +14,7 @@
 #include "sampling_case.h"
 #include "support/reference.h"
 
-static void test_plan__registry_has_the_plans(void **state)
+static void test_plans__registry_has_the_plans(void **state)
 {
     (void)state;
     assert_int_equal(rc_plan_count(), 4);
@@ -29,7 +29,7 @@ static void test_plan__registry_has_the_plans(void **state)
 }
 
 /* Values depend on seed, flight and the quantity's path; and on nothing that was drawn before. */
-static void test_plan__a_flight_can_be_drawn_alone(void **state)
+static void test_plans__a_flight_can_be_drawn_alone(void **state)
 {
     (void)state;
     struct rc_uncertain quantity[6];
@@ -53,7 +53,7 @@ static void test_plan__a_flight_can_be_drawn_alone(void **state)
 }
 
 /* Each of a replicate's points lies in a stratum of its own, for sizes that are and are not powers of two. */
-static void test_latin__every_stratum_is_met_once(void **state)
+static void test_plans__latin_every_stratum_is_met_once(void **state)
 {
     (void)state;
     enum { N_QUANTITIES = 5 };
@@ -79,7 +79,7 @@ static void test_latin__every_stratum_is_met_once(void **state)
 
 /* The order of strata must be a random one: for cubes of 10 the ordered pair of strata of the first two points takes each of
  * its 90 values equally often. Chi-square with 89 degrees of freedom, mean 89, sd 13.3; 5 sd. */
-static void test_latin__orders_of_strata_are_equally_likely(void **state)
+static void test_plans__latin_orders_of_strata_are_equally_likely(void **state)
 {
     (void)state;
     struct rc_uncertain quantity[1];
@@ -110,7 +110,7 @@ static void test_latin__orders_of_strata_are_equally_likely(void **state)
 }
 
 /* Flights beyond the declared ones open further hypercubes, each even in itself. */
-static void test_latin__more_flights_than_declared_are_even_too(void **state)
+static void test_plans__latin_more_flights_than_declared_are_even_too(void **state)
 {
     (void)state;
     struct rc_uncertain quantity[1];
@@ -131,7 +131,7 @@ static void test_latin__more_flights_than_declared_are_even_too(void **state)
     assert_true(n_same < 10); /* the second cube is not the first again: 1 expected */
 }
 
-static void test_sobol__shared_digits_are_those_of_the_published_points(void **state)
+static void test_plans__sobol_shared_digits_are_those_of_the_published_points(void **state)
 {
     (void)state;
     /* Nested scrambling keeps which points share their first k digits. In each dimension, points share exactly as many
@@ -169,7 +169,7 @@ static void test_sobol__shared_digits_are_those_of_the_published_points(void **s
 }
 
 /* The compiled table is the published one, row by row. */
-static void test_sobol__directions_are_the_published_ones(void **state)
+static void test_plans__sobol_directions_are_the_published_ones(void **state)
 {
     (void)state;
     static const char *rows[] = {
@@ -199,7 +199,7 @@ static void test_sobol__directions_are_the_published_ones(void **state)
 
 /* A scrambled (t, m, s)-net: in each single dimension 2^m points fill 2^m cells once; in the first two, where t is 0, every
  * elementary interval of area 2^-m holds one point. */
-static void test_sobol__powers_of_two_fill_every_cell(void **state)
+static void test_plans__sobol_powers_of_two_fill_every_cell(void **state)
 {
     (void)state;
     enum { M = 8, N = 1 << M, N_QUANTITIES = 40 };
@@ -229,7 +229,7 @@ static void test_sobol__powers_of_two_fill_every_cell(void **state)
 
 /* Each scramble must be uniform by itself and independent of the others: the mean over seeds of one point is 1/2, and
  * replicates are uncorrelated. 5 standard errors. */
-static void test_sobol__scrambles_are_uniform_and_independent(void **state)
+static void test_plans__sobol_scrambles_are_uniform_and_independent(void **state)
 {
     (void)state;
     enum { N_SEEDS = 20000 };
@@ -255,7 +255,7 @@ static void test_sobol__scrambles_are_uniform_and_independent(void **state)
 
 /* The sequence has 32 digits; what follows them is random. On a grid of 32 digits the middle of every cell would be drawn: the place
  * inside a cell must be uniform, by mean and variance to 5 standard errors, and not the same twice. */
-static void test_sobol__digits_past_the_32nd_are_random(void **state)
+static void test_plans__sobol_digits_past_the_32nd_are_random(void **state)
 {
     (void)state;
     enum { N = 4000 };
@@ -305,7 +305,7 @@ static void product_means(const char *plan, double *mean, double *sd)
 /* source the acceptance figures that go with tests/reference/lowdiscrepancy_integration.csv: |mean - 1| < 5e-5 and a standard
  * deviation of 8e-6 to 6e-5 for scrambled nets, 1.1e-2 +- 35 % for plain draws. Row "product" there has 1.7e-3 for Latin
  * hypercubes over 100 repeats; 16 replicates know a standard deviation to 18 %, so 2.5 of those. */
-static void test_plan__gains_on_a_smooth_mean_are_the_published_ones(void **state)
+static void test_plans__gains_on_a_smooth_mean_are_the_published_ones(void **state)
 {
     (void)state;
     double mean = 0.0;
@@ -319,7 +319,7 @@ static void test_plan__gains_on_a_smooth_mean_are_the_published_ones(void **stat
     assert_true(fabs(sd / 1.719e-3 - 1.0) < 0.45 && fabs(mean - 1.0) < 5.0 * 1.719e-3 / 4.0);
 }
 
-static void test_sobol__too_many_quantities_or_flights_are_refused(void **state)
+static void test_plans__sobol_too_many_quantities_or_flights_are_refused(void **state)
 {
     (void)state;
     const struct rc_plan_kind *plan = rc_plan_find("sobol");
@@ -335,7 +335,7 @@ static void test_sobol__too_many_quantities_or_flights_are_refused(void **state)
 }
 
 /* The greatest uniform number that arithmetic could round up to 1. */
-static void test_plan__uniforms_stay_inside(void **state)
+static void test_plans__uniforms_stay_inside(void **state)
 {
     (void)state;
     const double most = rc_plan_uniform(UINT64_C(4294967295), 4294967296.0, 1.0 - 1e-16);
@@ -346,19 +346,19 @@ static void test_plan__uniforms_stay_inside(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_plan__registry_has_the_plans),
-        cmocka_unit_test(test_plan__a_flight_can_be_drawn_alone),
-        cmocka_unit_test(test_latin__every_stratum_is_met_once),
-        cmocka_unit_test(test_latin__orders_of_strata_are_equally_likely),
-        cmocka_unit_test(test_latin__more_flights_than_declared_are_even_too),
-        cmocka_unit_test(test_sobol__shared_digits_are_those_of_the_published_points),
-        cmocka_unit_test(test_sobol__directions_are_the_published_ones),
-        cmocka_unit_test(test_sobol__powers_of_two_fill_every_cell),
-        cmocka_unit_test(test_sobol__scrambles_are_uniform_and_independent),
-        cmocka_unit_test(test_plan__gains_on_a_smooth_mean_are_the_published_ones),
-        cmocka_unit_test(test_sobol__digits_past_the_32nd_are_random),
-        cmocka_unit_test(test_sobol__too_many_quantities_or_flights_are_refused),
-        cmocka_unit_test(test_plan__uniforms_stay_inside),
+        cmocka_unit_test(test_plans__registry_has_the_plans),
+        cmocka_unit_test(test_plans__a_flight_can_be_drawn_alone),
+        cmocka_unit_test(test_plans__latin_every_stratum_is_met_once),
+        cmocka_unit_test(test_plans__latin_orders_of_strata_are_equally_likely),
+        cmocka_unit_test(test_plans__latin_more_flights_than_declared_are_even_too),
+        cmocka_unit_test(test_plans__sobol_shared_digits_are_those_of_the_published_points),
+        cmocka_unit_test(test_plans__sobol_directions_are_the_published_ones),
+        cmocka_unit_test(test_plans__sobol_powers_of_two_fill_every_cell),
+        cmocka_unit_test(test_plans__sobol_scrambles_are_uniform_and_independent),
+        cmocka_unit_test(test_plans__gains_on_a_smooth_mean_are_the_published_ones),
+        cmocka_unit_test(test_plans__sobol_digits_past_the_32nd_are_random),
+        cmocka_unit_test(test_plans__sobol_too_many_quantities_or_flights_are_refused),
+        cmocka_unit_test(test_plans__uniforms_stay_inside),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
