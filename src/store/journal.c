@@ -303,8 +303,13 @@ rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double
     return status;
 }
 
-rc_status rc_journal_sync(const struct rc_journal *journal, struct rc_error *err)
+rc_status rc_journal_sync(struct rc_journal *journal, struct rc_error *err)
 {
+    if (!journal->is_named) {
+        const rc_status status = rc_file_sync(journal->path, err);
+        journal->is_named = status == RC_OK;
+        return status;
+    }
     if (fdatasync(journal->file) != 0)
         return rc_disk_fail(err, journal->path, "the journal cannot be flushed to the device", errno);
     return RC_OK;

@@ -39,6 +39,7 @@ struct rc_journal {
     int64_t length;                    /* bytes up to the end of the last whole record       */
     struct rc_journal_record *record;  /* (n_records) in flight order                        */
     size_t n_records, capacity;
+    bool is_named;                     /* its folder was flushed since it was made or opened */
 };
 
 /* A journal that is not open. */
@@ -67,8 +68,9 @@ rc_status rc_journal_append(struct rc_journal *journal, uint32_t n, const double
                             struct rc_error *err) RC_MUST_CHECK;
 enum { RC_JOURNAL_MAX_ROWS = 1 << 16 };
 
-/* Flush what was appended to the device. ends RC_IO, RC_NO_SPACE */
-rc_status rc_journal_sync(const struct rc_journal *journal, struct rc_error *err) RC_MUST_CHECK;
+/* Flush what was appended to the device, and the first time the folder too: without its name a journal is lost. ends RC_IO,
+ * RC_NO_SPACE, RC_NO_MEMORY */
+rc_status rc_journal_sync(struct rc_journal *journal, struct rc_error *err) RC_MUST_CHECK;
 
 /* Read rows first .. first+n-1, all of them in the journal. out rows (n x n_columns). ends RC_IO */
 rc_status rc_journal_rows(const struct rc_journal *journal, int64_t first, int64_t n, double *rows,

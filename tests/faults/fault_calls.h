@@ -1,5 +1,5 @@
 /* Failing system calls on demand: this program's own write, pwrite, ftruncate, fsync, rename, unlink and creating open
- * stand before the C library's, also for the libraries it uses. fsync does nothing here: no test pulls the plug.
+ * stand before the C library's, also for the libraries it uses. fsync does nothing here; power_calls.h pulls the plug.
  * The clock CLOCK_MONOTONIC stands still. */
 #ifndef RC_FAULT_CALLS_H
 #define RC_FAULT_CALLS_H
