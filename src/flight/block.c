@@ -157,8 +157,10 @@ static void begin_state(struct rc_block *block, int lane)
     v->is_free[lane] = 0.0;
     v->platform_momentum[lane] = 0.0;
     v->seen.speed[lane] = v->seen.per_speed[lane] = v->middle_sine[lane] = 0.0;
-    v->mach_max[lane] = v->q_max[lane] = v->q_max_time[lane] = v->rail_exit[lane] = v->alpha_max[lane] = 0.0;
-    v->speed_squared_max[lane] = v->lateral_squared_max[lane] = v->step_phase_squared_max[lane] = v->pace_squared[lane] = 0.0;
+    for (int which = 0; which < RC_N_PEAKS; which++)
+        v->peak[which][lane] = v->peak_start[which][lane] = v->peak_middle[which][lane] = 0.0;
+    v->q_max_time[lane] = v->rail_exit[lane] = v->alpha_max[lane] = 0.0;
+    v->lateral_squared_max[lane] = v->step_phase_squared_max[lane] = v->pace_squared[lane] = 0.0;
     v->margin_min[0][lane] = v->arm_damping_min[lane] = v->gyro_min[0][lane] = v->pitch_damping_min[0][lane] = INFINITY;
     v->margin_min[1][lane] = v->gyro_min[1][lane] = v->pitch_damping_min[1][lane] = v->spin_max[1][lane] = 1.0;
     v->spin_max[0][lane] = 0.0;
@@ -356,6 +358,7 @@ void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint6
     begin_block(block, designs, seed, flights, n, records);
     while (block->n_live > 0) {
         block->step_ticks = rc_model_step_ticks(model, block->time, block->tick);
+        block->step_before = block->step;
         block->step = block->step_ticks * model->clock.dt;
         rc_advance_look(block);
         rc_gusts_advance(block);

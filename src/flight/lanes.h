@@ -86,6 +86,9 @@ struct rc_seen {
     rc_lane gyroscope;        /* angular momentum about the axis over Iy [rad/s] */
 };
 
+/* What is greatest somewhere inside a step: dynamic pressure [Pa], Mach number, square of the speed over the ground [m2/s2]. */
+enum rc_peak { RC_PEAK_Q, RC_PEAK_MACH, RC_PEAK_SPEED_SQUARED, RC_N_PEAKS };
+
 struct rc_vehicle_lanes {
     rc_lane y[RC_N_STATE];
     rc_lane k[4][RC_N_STATE];      /* slopes of the Runge-Kutta stages                         */
@@ -124,8 +127,9 @@ struct rc_vehicle_lanes {
     rc_lane gust_low, gust_high;       /* vertical intensity near the ground and aloft [m/s]       */
     rc_lane_bits gust_state, gust_increment;
     /* Peaks. */
-    rc_lane mach_max, q_max, q_max_time, rail_exit, alpha_max;
-    rc_lane speed_squared_max, lateral_squared_max, step_phase_squared_max; /* squares: the roots are taken at the end */
+    rc_lane peak[RC_N_PEAKS], q_max_time, rail_exit, alpha_max;
+    rc_lane peak_start[RC_N_PEAKS], peak_middle[RC_N_PEAKS]; /* the same at the last step's start and in its middle */
+    rc_lane lateral_squared_max, step_phase_squared_max;     /* squares: the roots are taken at the end             */
     rc_lane margin_min[2];         /* least static margin: dividend [m] and divisor                */
     rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
@@ -160,6 +164,7 @@ struct rc_block {
     int64_t tick;                         /* since lift-off                                    */
     double time;                          /* since lift-off [s]                                */
     double step;                          /* of the step in work [s]                           */
+    double step_before;                   /* of the one before it; 0 at lift-off [s]           */
     int step_ticks;
     double gust_time;                     /* of the last gust time [s]                         */
     double *pace_log;                     /* NULL, or (n_pace_log) greatest pace per schedule slot */

@@ -14,6 +14,21 @@ RC_INLINE void keep_lesser(rc_lane *least, int lane, double is_seen, double divi
     least[1][lane] = rc_lane_pick(is_less, divisor, least[1][lane]);
 }
 
+/* Take the step just flown into a greatest value, as the parabola through the step's start, middle and end has it.
+ * out theta  where in the step, 0 .. 1; ends 1 where it is greater than all before, else 0 */
+RC_INLINE double take_crest(struct rc_vehicle_lanes *v, enum rc_peak which, int lane, double end, double *theta)
+{
+    const double start = v->peak_start[which][lane], middle = v->peak_middle[which][lane], before = v->peak[which][lane];
+    const double slope = 4.0 * middle - 3.0 * start - end, bend = 2.0 * (start - 2.0 * middle + end);
+    const double vertex = rc_lane_min(rc_lane_max(slope / (-2.0 * rc_lane_min(bend, -1e-30)), 0.0), 1.0);
+    const double inside = start + vertex * (slope + vertex * bend);
+    const double most = rc_lane_max(inside, end);
+    *theta = inside > end ? vertex : 1.0;
+    v->peak_start[which][lane] = end;
+    v->peak[which][lane] = rc_lane_max(most, before);
+    return most > before ? 1.0 : 0.0;
+}
+
 /* out is_fast  1 while the vehicle is free and no slower than a quarter of its greatest speed, else 0 */
 RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
 {
@@ -25,8 +40,12 @@ RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
         const double is_free = v->is_free[lane];
         const double ve = v->y[RC_STATE_V_EAST][lane], vn = v->y[RC_STATE_V_NORTH][lane], vu = v->y[RC_STATE_V_UP][lane];
         const double speed_squared = ve * ve + vn * vn + vu * vu;
-        const double fastest = rc_lane_max(v->speed_squared_max[lane], speed_squared);
-        const double is_fast = is_free * (speed_squared > 0.0625 * fastest ? 1.0 : 0.0);
+        double theta, other;
+        const double is_higher = take_crest(v, RC_PEAK_Q, lane, v->seen.q[lane], &theta);
+        (void)take_crest(v, RC_PEAK_MACH, lane, v->seen.mach[lane], &other);
+        (void)take_crest(v, RC_PEAK_SPEED_SQUARED, lane, speed_squared, &other);
+        v->q_max_time[lane] = rc_lane_pick(is_higher, time - (1.0 - theta) * block->step_before, v->q_max_time[lane]);
+        const double is_fast = is_free * (speed_squared > 0.0625 * v->peak[RC_PEAK_SPEED_SQUARED][lane] ? 1.0 : 0.0);
         is_fast_now[lane] = is_fast;
         /* Sine of the total angle of attack while flying nose first, one while flying backwards. */
         const double along = v->seen.along[lane];
@@ -34,10 +53,6 @@ RC_KERNEL static void take_peaks(struct rc_block *block, rc_lane is_fast_now)
         const double stiffness = v->seen.pitch_stiffness[lane];
         const double roll = (1.0 / 3.0) * v->y[RC_STATE_ROLL_RATE][lane];
         const double pitch_square = stiffness < 0.0 ? -stiffness : stiffness;
-        v->speed_squared_max[lane] = fastest;
-        v->mach_max[lane] = rc_lane_max(v->mach_max[lane], v->seen.mach[lane]);
-        v->q_max_time[lane] = v->seen.q[lane] > v->q_max[lane] ? time : v->q_max_time[lane];
-        v->q_max[lane] = rc_lane_max(v->q_max[lane], v->seen.q[lane]);
         v->alpha_max[lane] = rc_lane_max(v->alpha_max[lane], is_fast * rc_lane_max(sine, v->middle_sine[lane]));
         keep_lesser(v->margin_min, lane, is_fast, v->seen.margin[0][lane], v->seen.margin[1][lane]);
         v->step_phase_squared_max[lane] = rc_lane_max(v->step_phase_squared_max[lane], step * step * pitch_square);
@@ -215,9 +230,9 @@ void rc_observe_finish(struct rc_block *block, int lane, enum rc_end end, double
     measure[RC_MEASURE_roll_apogee_dps] = at_apogee ? roll_rate / RC_DEGREE : NAN;
     measure[RC_MEASURE_apogee_m] = at_apogee ? height : NAN;
     measure[RC_MEASURE_ascent_s] = at_apogee ? time : NAN;
-    measure[RC_MEASURE_mach_max] = v->mach_max[lane];
-    measure[RC_MEASURE_speed_max_mps] = sqrt(v->speed_squared_max[lane]);
-    measure[RC_MEASURE_q_max_Pa] = v->q_max[lane];
+    measure[RC_MEASURE_mach_max] = v->peak[RC_PEAK_MACH][lane];
+    measure[RC_MEASURE_speed_max_mps] = sqrt(v->peak[RC_PEAK_SPEED_SQUARED][lane]);
+    measure[RC_MEASURE_q_max_Pa] = v->peak[RC_PEAK_Q][lane];
     measure[RC_MEASURE_q_max_time_s] = v->q_max_time[lane];
     measure[RC_MEASURE_rail_exit_mps] = has_left ? v->rail_exit[lane] : NAN;
     measure[RC_MEASURE_alpha_max_deg] = has_left ? asin(fmin(v->alpha_max[lane], 1.0)) / RC_DEGREE : NAN;

@@ -273,6 +273,62 @@ static void climb_by_gsl(const struct support_vehicle *vehicle, double liftoff, 
     gsl_odeiv2_driver_free(driver);
 }
 
+enum { N_CLIMB = 6000 }; /* milliseconds, past burn-out */
+
+/* Where a parabola through the greatest of equidistant values and its two neighbours has its top. in step  between them; out most */
+static double top_of(const double *value, int n, double step, double *most)
+{
+    int at = 1;
+    for (int i = 1; i + 1 < n; i++)
+        at = value[i] > value[at] ? i : at;
+    const double rise = 0.5 * (value[at + 1] - value[at - 1]), bend = value[at + 1] - 2.0 * value[at] + value[at - 1];
+    *most = value[at] - 0.5 * rise * rise / bend;
+    return step * (at - rise / bend);
+}
+
+/* The same vertical flight looked at each millisecond by GSL: its greatest dynamic pressure, when that is, the greatest Mach number and
+ * speed. The usual steps there are 10 ms long; looked at once a step only, the moment would be off by up to 5 ms. */
+static void test_advance__peaks_are_met_inside_steps(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    vacuum_vehicle(&vehicle);
+    vehicle.design.wind.speed = 0.0;
+    static double pressure[N_CLIMB], mach[N_CLIMB], speed[N_CLIMB];
+    struct climb climb = {.vehicle = &vehicle};
+    const gsl_odeiv2_system system = {.function = climb_slope, .dimension = 2, .params = &climb};
+    for (double burn = 0.93; burn < 1.08; burn += 0.02) {
+        vehicle.design.motor.burn_time_factor = burn;
+        gsl_odeiv2_driver *const driver = gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, 1e-4, 1e-11, 1e-12);
+        double t = 0.0, y[2] = {0.0, 0.0};
+        for (int i = 0; i < N_CLIMB; i++) {
+            struct rc_air air;
+            assert_int_equal(gsl_odeiv2_driver_apply(driver, &t, 0.001 * i, y), GSL_SUCCESS);
+            gsl_odeiv2_driver_reset(driver);
+            rc_atmosphere_profile(&vehicle.design.site, &y[0], 1, &air);
+            pressure[i] = 0.5 * air.density * y[1] * y[1];
+            mach[i] = y[1] / air.sound_speed;
+            speed[i] = y[1];
+        }
+        gsl_odeiv2_driver_free(driver);
+        double greatest_pressure, greatest_mach, greatest_speed;
+        const double when = top_of(pressure, N_CLIMB, 0.001, &greatest_pressure);
+        (void)top_of(mach, N_CLIMB, 0.001, &greatest_mach);
+        (void)top_of(speed, N_CLIMB, 0.001, &greatest_speed);
+        struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+        const struct rc_record record = support_vehicle_fly(model, &vehicle.design, NULL, NULL);
+        rc_model_free(model);
+        print_message("burn %.2f: greatest q at %.5f s %+.1e, q %+.1e, Mach %+.1e, speed %+.1e\n", burn, when,
+                      record.measure[RC_MEASURE_q_max_time_s] - when, record.measure[RC_MEASURE_q_max_Pa] / greatest_pressure - 1.0,
+                      record.measure[RC_MEASURE_mach_max] / greatest_mach - 1.0,
+                      record.measure[RC_MEASURE_speed_max_mps] / greatest_speed - 1.0);
+        assert_near(record.measure[RC_MEASURE_q_max_time_s], when, 2e-4);
+        assert_near(record.measure[RC_MEASURE_q_max_Pa] / greatest_pressure, 1.0, 2e-6);
+        assert_near(record.measure[RC_MEASURE_mach_max] / greatest_mach, 1.0, 2e-6);
+        assert_near(record.measure[RC_MEASURE_speed_max_mps] / greatest_speed, 1.0, 2e-6);
+    }
+}
+
 /* closed form: the rocket equation, speed = u ln(m0/m) - gravity's share, with u = impulse per propellant (mass falls with impulse);
  * gravity's share and height by GSL's Dormand-Prince 8 to 1e-13. Usual steps: kinks of the thrust table lie inside them. */
 static void test_advance__vacuum_flight_follows_the_rocket_equation(void **state)
@@ -409,6 +465,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_advance__whole_ascent_agrees_with_cvode),
         cmocka_unit_test(test_advance__vacuum_flight_follows_the_rocket_equation),
+        cmocka_unit_test(test_advance__peaks_are_met_inside_steps),
         cmocka_unit_test(test_advance__coast_under_quadratic_drag_has_the_closed_forms),
         cmocka_unit_test(test_advance__error_falls_with_the_fourth_power_of_the_step),
     };

@@ -88,13 +88,14 @@ static void fly_all(struct support_vehicle *vehicle, double scale, const struct 
 }
 
 struct spread {
-    double apogee, roll_peak, held;
+    double apogee, roll_peak, held, peaks, peak_time;
 };
 
-/* Greatest differences over the flights: apogee [m], roll peak [1], held fraction [1]. */
+/* Greatest differences over the flights: apogee [m], roll peak [1], held fraction [1], greatest dynamic pressure, Mach number and
+ * speed [1], the time of the first [s]. */
 static struct spread differences(const char *title, const struct rc_record *a, const struct rc_record *b)
 {
-    struct spread worst = {0.0, 0.0, 0.0};
+    struct spread worst = {0.0, 0.0, 0.0, 0.0, 0.0};
     for (int flight = 0; flight < N_FLIGHTS; flight++) {
         const double *const x = a[flight].measure, *const y = b[flight].measure;
         assert_int_equal(a[flight].end, RC_END_APOGEE);
@@ -106,11 +107,16 @@ static struct spread differences(const char *title, const struct rc_record *a, c
                       title, flight, y[RC_MEASURE_apogee_m], apogee, y[RC_MEASURE_roll_peak_dps], roll,
                       y[RC_MEASURE_held_fraction], held, x[RC_MEASURE_usable_s] - y[RC_MEASURE_usable_s],
                       x[RC_MEASURE_step_phase_max]);
+        worst.peaks = fmax(worst.peaks, fabs(x[RC_MEASURE_q_max_Pa] / y[RC_MEASURE_q_max_Pa] - 1.0));
+        worst.peaks = fmax(worst.peaks, fabs(x[RC_MEASURE_mach_max] / y[RC_MEASURE_mach_max] - 1.0));
+        worst.peaks = fmax(worst.peaks, fabs(x[RC_MEASURE_speed_max_mps] / y[RC_MEASURE_speed_max_mps] - 1.0));
+        worst.peak_time = fmax(worst.peak_time, fabs(x[RC_MEASURE_q_max_time_s] - y[RC_MEASURE_q_max_time_s]));
         worst.apogee = fmax(worst.apogee, fabs(apogee));
         worst.roll_peak = fmax(worst.roll_peak, fabs(roll));
         worst.held = fmax(worst.held, fabs(held));
     }
-    print_message("%s: worst apogee %.4f m, roll peak %.2e, held fraction %.5f\n", title, worst.apogee, worst.roll_peak, worst.held);
+    print_message("%s: worst apogee %.4f m, roll peak %.2e, held fraction %.5f, peaks %.1e, time of greatest pressure %.1e s\n", title,
+                  worst.apogee, worst.roll_peak, worst.held, worst.peaks, worst.peak_time);
     return worst;
 }
 
@@ -132,6 +138,8 @@ static void usual_steps_are_close(unsigned long seed)
     fly_all(&vehicle, 1.0, pilots, designs, usual);
     fly_all(&vehicle, 1.0 / 8.0, pilots, designs, fine);
     const struct spread worst = differences("usual", usual, fine);
+    assert_near(worst.peaks, 0.0, 2e-6);
+    assert_near(worst.peak_time, 0.0, 1e-4);
     assert_near(worst.apogee, 0.0, 0.1);
     assert_near(worst.roll_peak, 0.0, 5e-4);
     assert_near(worst.held, 0.0, 1e-3);

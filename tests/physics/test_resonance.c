@@ -54,7 +54,7 @@ static void rig_up(struct rig *rig)
     rig->block = support_vehicle_block(rig->model, &vehicle->design);
     for (int lane = 0; lane < RC_LANES; lane++) {
         struct rc_vehicle_lanes *const lanes = &rig->block->v;
-        lanes->speed_squared_max[lane] = lanes->resonance_side[lane] = lanes->resonance_crossings[lane] = 0.0;
+        lanes->peak[RC_PEAK_SPEED_SQUARED][lane] = lanes->resonance_side[lane] = lanes->resonance_crossings[lane] = 0.0;
         lanes->resonance_dwell[lane] = lanes->resonance_alpha[lane] = lanes->lateral_squared_max[lane] = 0.0;
     }
 }

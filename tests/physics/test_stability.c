@@ -68,7 +68,7 @@ static struct seen look(struct rig *rig, double roll_rate)
     support_vehicle_place(rig->block, y);
     support_vehicle_moment(&rig->vehicle, 30.0, &v->now);
     for (int lane = 0; lane < RC_LANES; lane++) {
-        v->speed_squared_max[lane] = v->spin_max[0][lane] = 0.0;
+        v->peak[RC_PEAK_SPEED_SQUARED][lane] = v->spin_max[0][lane] = 0.0;
         v->arm_damping_min[lane] = v->pitch_damping_min[0][lane] = v->gyro_min[0][lane] = INFINITY;
         v->pitch_damping_min[1][lane] = v->gyro_min[1][lane] = v->spin_max[1][lane] = 1.0;
     }
