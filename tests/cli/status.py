@@ -40,10 +40,10 @@ def start(*words):
 
 def watch(process, file, seconds):
     """Read the status again and again; it is always whole. ends the states seen, in order, each once, and the last status"""
-    states, last, end = [], None, time.monotonic() + seconds
+    states, last, held, end = [], None, None, time.monotonic() + seconds
     while process.poll() is None and time.monotonic() < end:
-        if file.exists():
-            text = file.read_text()
+        if held or file.exists():
+            text = file.read_text()  # once it is there it does not go away
             try:
                 last = json.loads(text)
             except json.JSONDecodeError:
@@ -51,7 +51,14 @@ def watch(process, file, seconds):
                 break
             if last["state"] not in states:
                 states.append(last["state"])
+            if not held:
+                held = file.open()
+                kept = held.read()
         time.sleep(0.003)
+    if held:
+        with held:
+            held.seek(0)
+            ok(held.read() == kept, "the status was written into the file that a reader had open")
     return states, last
 
 
