@@ -196,7 +196,7 @@ struct rc_layout {
     /* See rc_platform_clock. */
     int has_play, has_cogging, has_gyro_extras, has_control_extras, has_battery, has_failed_starts, has_torque_limit;
     int encoder_rate;                /* samples per second, 0 without an encoder [Hz]   */
-    double gyro_latency;             /* taken to whole ticks [s]                        */
+    double gyro_latency;             /* [s]                                             */
     struct rc_pull_out_points pull_out;
     int has_descent;                 /* flights go on to the ground                     */
     int has_gusts;                   /* the air has its own motion                      */

@@ -227,7 +227,7 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
     clock->failed_start = layout->failed_start;
     clock->has_encoder = layout->encoder_rate > 0;
     clock->encoder_every = clock->has_encoder ? clock->tick_rate / layout->encoder_rate : 1;
-    clock->latency = (int)(layout->gyro_latency * clock->tick_rate + 0.5);
+    clock->latency = layout->gyro_latency;
     clock->pull_out = layout->pull_out;
     memcpy(clock->height_px, layout->height_px, sizeof clock->height_px);
     memcpy(clock->camera_mount, layout->camera_mount, sizeof clock->camera_mount);
@@ -238,8 +238,7 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
 static int choose_span(const struct rc_model *model, int finer)
 {
     const struct rc_platform_clock *const clock = &model->clock;
-    if (!model->drive->spans || clock->has_play || clock->has_gyro_extras || clock->has_encoder || clock->latency > 0 ||
-        clock->has_failed_starts || clock->has_torque_limit)
+    if (!model->drive->spans || clock->has_play || clock->has_failed_starts || clock->has_torque_limit)
         return 1;
     const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
     int span = most < whole ? most : whole;

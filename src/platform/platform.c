@@ -78,6 +78,7 @@ static void begin_bearing(struct rc_platform_lanes *p, int lane, double dt, cons
     p->play[lane] = parts->backlash;
     p->turned[lane] = p->motor_rate[lane] = 0.0;
     p->ran_start[lane] = p->ran_ramped[lane] = p->ran_wait[lane] = p->ran_share[lane] = p->ran_before[lane] = 0.0;
+    p->ran_turned[lane] = 0.0;
     p->gap[lane] = 0.5 * parts->backlash; /* nobody knows: in the middle */
     p->friction[lane] = parts->coulomb + parts->gear_friction;
     p->friction_per_accel[lane] = 0.5 * parts->load_mu * parts->mass * parts->bearing_diameter;
@@ -147,19 +148,18 @@ static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc
 }
 
 /* The bias that has drifted since power-on, the lag, and the encoder. At rest, nothing is under way. */
-static void begin_gyro_extras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
-                              const struct rc_platform_setup *setup)
+static void begin_gyro_extras(struct rc_platform_lanes *p, int lane, const struct rc_platform_setup *setup)
 {
     const struct rc_gyro_design *const gyro = setup->gyro;
-    const double x = 2.0 * RC_PI * gyro->bandwidth * clock->dt;
+    const double per_lag = 2.0 * RC_PI * gyro->bandwidth;
     p->gyro_bias[lane] += gyro->bias_drift * setup->powered;
-    p->gyro_drift[lane] = gyro->bias_drift * clock->dt * clock->gyro_every;
-    p->gyro_decay[lane] = gyro->bandwidth > 0.0 ? exp(-x) : 0.0;
-    p->gyro_decay_share[lane] = gyro->bandwidth > 0.0 ? (1.0 - exp(-x)) / x : 0.0;
+    p->gyro_drift[lane] = gyro->bias_drift;
+    p->gyro_per_lag[lane] = per_lag;
+    p->gyro_lag[lane] = per_lag > 0.0 ? 1.0 / per_lag : 0.0;
     p->gyro_cross[0][lane] = gyro->cross[0];
     p->gyro_cross[1][lane] = gyro->cross[1];
     p->gyro_per_load[lane] = gyro->per_load;
-    p->gyro_truth[lane] = p->gyro_lagged[lane] = p->gyro_angle[lane] = 0.0;
+    p->gyro_lagged[lane] = p->gyro_angle[lane] = 0.0;
     for (int slot = 0; slot < RC_MAX_LATENCY; slot++)
         p->heard[slot][lane] = 0.0;
     p->encoder_step[lane] = gyro->encoder_step;
@@ -180,7 +180,7 @@ static void begin_gyro(struct rc_platform_lanes *p, int lane, const struct rc_pl
     p->noise_state[lane] = key.state;
     p->noise_increment[lane] = key.increment;
     p->reading[lane] = 0.0;
-    begin_gyro_extras(p, lane, clock, setup);
+    begin_gyro_extras(p, lane, setup);
 }
 
 static void begin_controller(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,

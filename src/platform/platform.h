@@ -39,7 +39,7 @@ struct rc_platform_clock {
     int has_torque_limit;             /* of a drive that is else never stalled                           */
     int has_encoder;
     int has_battery;
-    int latency;                      /* of gyro readings [ticks]                                         */
+    double latency;                   /* of gyro readings [s]                                             */
     int encoder_every;                /* ticks between samples of the encoder                             */
     int span;                         /* ticks that a drive may take at once, up to each multiple of it; 0 or 1: each alone */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
@@ -113,8 +113,8 @@ struct rc_platform_lanes {
     rc_lane rotor_inertia;       /* at the platform: N^2 Jr [kg m2]                                        */
     rc_lane command_step;        /* [rad/s]                                                                */
     rc_lane feed_forward, still;
-    rc_lane gyro_decay, gyro_decay_share; /* of the gyro's lag over a tick: what is left, and its mean [1]  */
-    rc_lane gyro_cross[2], gyro_per_load, gyro_drift; /* [1], [rad/s per m/s2], [rad/s per sample]          */
+    rc_lane gyro_lag, gyro_per_lag; /* time constant of the gyro's lag [s], one over it; 0 for none [1/s]   */
+    rc_lane gyro_cross[2], gyro_per_load, gyro_drift; /* [1], [rad/s per m/s2], [rad/s2]                    */
     rc_lane encoder_step;        /* [rad]                                                                  */
     rc_lane focal[RC_MAX_CAMERAS]; /* focal length [px]                                                    */
     rc_lane sine[RC_MAX_CAMERAS], twist[RC_MAX_CAMERAS]; /* panning share of the roll [1], its turning of the picture [px s] */
@@ -136,7 +136,7 @@ struct rc_platform_lanes {
     rc_lane start_odds, retry_delay; /* [1], [s]                                                           */
     rc_lane torque_limit;        /* at the platform, of a geared sensorless drive [N m]                    */
     rc_lane_bits start_state, start_increment; /* where failed starts are drawn                            */
-    rc_lane gyro_truth, gyro_lagged, gyro_angle; /* rate before this tick, as it gets through [rad/s], its integral [rad] */
+    rc_lane gyro_lagged, gyro_angle; /* rate as it gets through the lag [rad/s], the rate's integral [rad] */
     rc_lane heard[RC_MAX_LATENCY]; /* readings under way [rad/s]                                           */
     rc_lane encoder_angle, encoder_rate; /* as last read [rad], [rad/s]                                    */
     rc_lane ripple, ripple_sway; /* of the platform's rate about its mean [rad/s], of its angle, peak to peak [rad] */
@@ -156,6 +156,7 @@ struct rc_platform_lanes {
     rc_lane ran_start, ran_ramped; /* [rad/s]                                                              */
     rc_lane ran_wait, ran_share; /* [1]                                                                    */
     rc_lane ran_before;          /* rate_before as it was at that tick's beginning [rad/s]                 */
+    rc_lane ran_turned;          /* turned as it was then, where there is an encoder [rad]                 */
     /* What a watcher is shown of each camera: residual rate and rate at its frame in the tick, else at the tick's end. */
     rc_lane shown_residual[RC_MAX_CAMERAS], shown_rate[RC_MAX_CAMERAS]; /* [rad/s]                         */
     /* The last tick's residual rate, for history and bands. */

@@ -53,87 +53,24 @@ RC_INLINE void rc_stages_read(struct rc_platform_lanes *p, int lane, double trut
     p->tally.saturated[lane] += rc_lane_abs(raw) >= p->gyro_range[lane] ? period : 0.0;
 }
 
-/* The gyro takes a sample: scale, then bias and noise, then clamp to the range.
- * in  theta  place in the step
- * in  has_extras  constant: the rate comes through p->gyro_lagged, and drift, cross-axis pick-up and load count */
-RC_INLINE void rc_stages_sample(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta, int has_extras)
+/* The gyro takes a sample. in theta place in the step */
+RC_INLINE void rc_stages_sample(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
 {
     const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
     const double period = clock->dt * clock->gyro_every;
     RC_FOR_LANES(lane)
     {
         const double rate = p->rate[lane];
-        double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
-        double beside = 0.0;
-        if (has_extras) {
-            /* About its own transverse axes, which turn with it. */
-            double sine, cosine;
-            rc_lane_sincos(p->gyro_angle[lane], &sine, &cosine);
-            const double about_y = cosine * p->pitch[lane] + sine * p->yaw[lane];
-            const double about_z = cosine * p->yaw[lane] - sine * p->pitch[lane];
-            beside = p->gyro_cross[0][lane] * about_y + p->gyro_cross[1][lane] * about_z + p->gyro_per_load[lane] * p->load[lane];
-            truth = p->gyro_lagged[lane];
-            p->gyro_bias[lane] += p->gyro_drift[lane];
-        }
-        rc_stages_read(p, lane, truth, beside, period);
-    }
-}
-
-/* The gyro's lag over one tick, its rate taken as going straight from what it was one tick ago to what it is now: exact for that.
- * Its own angle goes along. */
-RC_INLINE void rc_stages_lag(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, double theta)
-{
-    const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
-    RC_FOR_LANES(lane)
-    {
-        const double rate = p->rate[lane];
         const double truth = rc_stages_roll(p, lane, theta) + rc_stages_yield(p, lane, rate) + with_platform * rate;
-        const double before = p->gyro_truth[lane], decay = p->gyro_decay[lane];
-        p->gyro_lagged[lane] = truth - p->gyro_decay_share[lane] * (truth - before) + decay * (p->gyro_lagged[lane] - before);
-        p->gyro_angle[lane] += 0.5 * clock->dt * (before + truth);
-        p->gyro_truth[lane] = truth;
+        rc_stages_read(p, lane, truth, 0.0, period);
     }
 }
 
-/* What the gyro does in this tick. in tick number since lift-off, theta place in the step */
+/* What a plain gyro does in this tick; others: senses.h. in tick number since lift-off, theta place in the step */
 RC_INLINE void rc_stages_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick, double theta)
 {
-    if (clock->has_gyro_extras)
-        rc_stages_lag(p, clock, theta);
-    if (tick % clock->gyro_every != 0)
-        return;
-    if (clock->has_gyro_extras)
-        rc_stages_sample(p, clock, theta, 1);
-    else
-        rc_stages_sample(p, clock, theta, 0);
-    if (clock->latency > 0) {
-        const int64_t slot = tick / clock->gyro_every % RC_MAX_LATENCY;
-        RC_FOR_LANES(lane)
-        p->heard[slot][lane] = p->reading[lane];
-    }
-}
-
-/* The newest reading that has arrived: the latency is a pure delay. Before the first one the controller hears zero. */
-RC_INLINE void rc_stages_hear(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
-{
-    const int64_t since = tick - clock->latency;
-    const int64_t slot = since / clock->gyro_every % RC_MAX_LATENCY;
-    RC_FOR_LANES(lane)
-    p->reading[lane] = since < 0 ? 0.0 : p->heard[since < 0 ? 0 : slot][lane];
-}
-
-/* The encoder reads the angle between platform and vehicle in whole steps; its rate is the difference over its period. */
-RC_INLINE void rc_stages_encode(struct rc_platform_lanes *p, const struct rc_platform_clock *clock)
-{
-    const double per_period = 1.0 / (clock->dt * clock->encoder_every);
-    RC_FOR_LANES(lane)
-    {
-        const double step = p->encoder_step[lane];
-        const double steps = rc_lane_round(p->turned[lane] / (step > 0.0 ? step : 1.0));
-        const double angle = step > 0.0 ? steps * step : p->turned[lane];
-        p->encoder_rate[lane] = (angle - p->encoder_angle[lane]) * per_period;
-        p->encoder_angle[lane] = angle;
-    }
+    if (tick % clock->gyro_every == 0)
+        rc_stages_sample(p, clock, theta);
 }
 
 /* Platform's rate in the ground frame as far as gyro and encoder know it, and the vehicle's roll rate. */
@@ -216,15 +153,11 @@ RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_plat
     }
 }
 
-/* What the controller does in this tick, encoder and arrival of readings included. */
+/* What the controller does in this tick. */
 RC_INLINE void rc_stages_control(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int64_t tick)
 {
-    if (clock->has_encoder && tick % clock->encoder_every == 0)
-        rc_stages_encode(p, clock);
     if (tick % clock->control_every != 0)
         return;
-    if (clock->latency > 0)
-        rc_stages_hear(p, clock, tick);
     const int on_angle = clock->control_mode == RC_CONTROL_ANGLE;
     if (clock->has_control_extras && on_angle)
         rc_stages_command(p, clock, 1, 1);

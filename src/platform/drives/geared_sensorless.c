@@ -6,7 +6,7 @@
 
 #include "platform/bearing.h"
 #include "platform/pad.h"
-#include "platform/spans.h"
+#include "platform/senses.h"
 
 /* The rate the electronics run for: zero inside the deadband, below the floor either zero or the floor, and zero where a low
  * battery has left a top rate below the floor. */
@@ -239,10 +239,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
-        if (clock->span > 1)
-            rc_spans_sense(p, clock, &tick);
-        else
-            rc_stages_sense(p, clock, tick.first, tick.theta);
+        rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 1);
         rc_stages_control(p, clock, tick.first);
@@ -260,8 +257,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
             drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 });
         else
             drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
-        if (clock->span > 1)
-            rc_spans_listen(p, clock, &tick);
+        rc_senses_end(p, clock, &tick);
         rc_spans_frames(p, clock, &tick, &reel);
         if (stretch->watch != NULL)
             rc_spans_watch(p, clock, stretch, &tick);

@@ -4,7 +4,7 @@
 #include <stddef.h>
 
 #include "platform/bearing.h"
-#include "platform/spans.h"
+#include "platform/senses.h"
 
 /* What a drive's loop is made for. */
 struct made_for {
@@ -179,7 +179,7 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks; done++) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
-        rc_stages_sense(p, clock, tick.first, tick.theta);
+        rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 0);
         rc_stages_control(p, clock, tick.first);
@@ -191,6 +191,7 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
             servo_lanes(p, &tick, (struct made_for){ 1, 0, 0 });
         else
             servo_lanes(p, &tick, (struct made_for){ 0, 0, 0 });
+        rc_senses_end(p, clock, &tick);
         rc_spans_frames(p, clock, &tick, &reel);
         if (stretch->watch != NULL)
             rc_spans_watch(p, clock, stretch, &tick);

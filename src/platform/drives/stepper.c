@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "platform/bearing.h"
-#include "platform/spans.h"
+#include "platform/senses.h"
 
 /* Pull-out torque at the platform from the winding: the phasor model of a hybrid stepper on a voltage source, capped by the
  * current limit. source P. Acarnley, Stepping Motors: A Guide to Theory and Practice, chapter on pull-out torque [memory]
@@ -331,8 +331,7 @@ RC_KERNEL static void look(struct rc_platform_lanes *p, const struct rc_platform
                            const struct rc_platform_stretch *stretch, const struct rc_tick *tick, struct rc_spans_reel *reel,
                            int is_watched)
 {
-    if (clock->span > 1)
-        rc_spans_listen(p, clock, tick);
+    rc_senses_end(p, clock, tick);
     rc_spans_frames(p, clock, tick, reel);
     if (is_watched && stretch->watch != NULL)
         rc_spans_watch(p, clock, stretch, tick);
@@ -388,10 +387,7 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
-        if (in_spans)
-            rc_spans_sense(p, clock, &tick);
-        else
-            rc_stages_sense(p, clock, tick.first, tick.theta);
+        rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0) {
             rc_stages_drain(p, clock, 0);
             n_slipping = 1.0; /* not known any more */

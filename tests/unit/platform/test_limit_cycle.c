@@ -31,7 +31,7 @@ static void make(struct rig *rig, double rate, double zone, double play)
     rig->drive.deadband = 2.0 * zone;
     rig->controller.gain = 2.0;
     rig->clock.below_floor = RC_BELOW_FLOOR_RUN;
-    rig->clock.latency = DELAY_TICKS;
+    rig->clock.latency = DELAY_TICKS * rig->clock.dt;
     rig->clock.has_play = play > 0.0;
     rig->parts.backlash = play;
     rig->parts.coulomb = 1.0; /* so much that in the play it stands at once */

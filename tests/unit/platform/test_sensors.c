@@ -1,6 +1,5 @@
 /* What gyro, encoder and controller may have beyond the plain ones: lag, latency, cross-axis pick-up, sensitivity to load, drift,
  * encoder steps, feed-forward, stillness, command steps. Closed forms, and GSL for the lag under a changing rate. */
-#include <limits.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -19,9 +18,7 @@ static void make_gyro(struct rig *rig)
 {
     rig_reset(rig);
     rig->clock.gyro_mount = RC_GYRO_ON_VEHICLE;
-    rig->clock.control_every = INT_MAX;
     rig->clock.has_gyro_extras = 1;
-    rig->tick = 1;
 }
 
 /* Closed form: a first-order lag answers a ramp a t with a (t - T (1 - exp(-t/T))). */
@@ -46,6 +43,79 @@ static int lag_slope(double t, const double y[], double dy[], void *user)
     return GSL_SUCCESS;
 }
 
+/* A drive that is told one rate from the first command on: starts inside a span, ramps and holds. */
+enum { SPAN = 8 };
+static const double told = 20.0, jump = 3.0, slope = 900.0, offset = -1e3;
+
+static void make_start(struct rig *rig)
+{
+    rig_reset(rig);
+    rig->clock.has_gyro_extras = rig->clock.has_control_extras = 1;
+    rig->clock.gyro_every = 3;
+    rig->clock.control_every = rig->clock.span = SPAN;
+    rig->drive.jump = jump;
+    rig->drive.slew = slope;
+    rig->drive.start_delay = 0.0217;
+    rig->gyro.bias = offset; /* the controller is at its limit at once */
+    rig->controller.windup = told;
+}
+
+/* The angle it has turned at a time. */
+static double led_angle(const struct rig *rig, double t)
+{
+    const double after = fmax(t - rig->drive.start_delay, 0.0), ramp = fmin(after, (told - jump) / slope);
+    return ramp * (jump + 0.5 * slope * ramp) + (after - ramp) * told;
+}
+
+/* Closed form: a lag T answers a step s by s (1 - exp(-t/T)), a ramp as above; the second ramp ends the first. */
+static double led_lagged(const struct rig *rig, double t)
+{
+    const double lag = 1.0 / (2.0 * RC_PI * rig->gyro.bandwidth), after = t - rig->drive.start_delay;
+    const double over = after - (told - jump) / slope;
+    const double step = jump * -expm1(-after / lag), ramp = slope * (after + lag * expm1(-after / lag));
+    return after < 0.0 ? 0.0 : step + ramp - (over > 0.0 ? slope * (over + lag * expm1(-over / lag)) : 0.0);
+}
+
+/* The jump, and the end of the ramp, lie inside spans, most samples too. */
+static void test_sensors__lag_answers_a_step_inside_a_span_exactly(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_start(&rig);
+    rig.gyro.bandwidth = 25.0;
+    rig_begin(&rig);
+    for (int command = 0; command < 60; command++) {
+        rig_run(&rig, 0.0, 1); /* up to here nothing but what the command hears has been read */
+        const double heard = command * SPAN / 3 * 3 / 512.0;
+        assert_near(rig.p.reading[rig.lane] - offset, led_lagged(&rig, heard), 1e-10);
+        rig_run(&rig, 0.0, SPAN - 1);
+        assert_near(rig.p.gyro_lagged[rig.lane], led_lagged(&rig, (command + 1) * SPAN / 512.0), 1e-10);
+        assert_near(rig.p.gyro_angle[rig.lane], led_angle(&rig, (command + 1) * SPAN / 512.0), 1e-10);
+    }
+    assert_near(rig_rate(&rig), told, 1e-12);
+}
+
+/* The encoder's angles are those of its own moments: its rate is the turn over its last period before the command. */
+static void test_sensors__encoder_reads_at_its_moments_inside_a_span(void **state)
+{
+    (void)state;
+    for (int every = 3; every <= 13; every += 5) {
+        struct rig rig;
+        make_start(&rig);
+        rig.clock.has_encoder = 1;
+        rig.clock.encoder_every = every;
+        rig_begin(&rig);
+        for (int command = 0; command < 60; command++) {
+            rig_run(&rig, 0.0, 1);
+            const int last = command * SPAN / every * every;
+            const double turn = led_angle(&rig, last / 512.0) - led_angle(&rig, (last - every) / 512.0);
+            assert_near(rig.p.encoder_rate[rig.lane], turn * 512.0 / every, 1e-10);
+            rig_run(&rig, 0.0, SPAN - 1);
+        }
+        assert_near(rig_rate(&rig), told, 1e-12);
+    }
+}
+
 /* GSL as referee for a rate that swings at 4.8 Hz; the rate is taken as straight over a tick: bound 1e-3 of its amplitude. */
 static void test_sensors__lag_follows_a_swing_as_the_referee(void **state)
 {
@@ -66,24 +136,24 @@ static void test_sensors__lag_follows_a_swing_as_the_referee(void **state)
     gsl_odeiv2_driver_free(driver);
 }
 
-/* The controller hears what was sampled `latency` ago, also where the latency is no whole number of samples. */
+/* The controller hears what was sampled `latency` ago, also where the latency is no whole number of samples or ticks. */
 static void test_sensors__latency_is_a_pure_delay(void **state)
 {
     (void)state;
-    static const int latencies[] = { 1, 7, 16, 61, 200 };
-    for (int i = 0; i < 5; i++) {
+    static const double latencies[] = { 1.0, 6.4, 7.0, 16.0, 16.01, 61.0, 200.0 };
+    for (int i = 0; i < 7; i++) {
         for (int every = 4; every <= 8; every += 4) {
             struct rig rig;
             rig_reset(&rig);
             rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
             rig.clock.gyro_every = every;
-            rig.clock.latency = latencies[i];
+            rig.clock.latency = latencies[i] / 512.0;
             rig.clock.control_mode = RC_CONTROL_RATE;
             rig.controller.gain = 1.0;
             rig_begin(&rig);
             for (int tick = 0; tick < 900; tick++) {
                 rig_run_ramp(&rig, tick, tick + 1.0, 1);
-                const int heard = tick < latencies[i] ? 0 : (tick - latencies[i]) / every * every;
+                const int heard = tick < latencies[i] ? 0 : (int)((tick - latencies[i]) / every) * every;
                 assert_true(rig.p.command[rig.lane] == -(double)heard);
             }
         }
@@ -102,11 +172,10 @@ static void test_sensors__cross_axis_pick_up_turns_with_the_gyro(void **state)
     for (int lane = 0; lane < RC_LANES; lane++) {
         rig.p.pitch[lane] = 1.5;
         rig.p.yaw[lane] = -0.5;
-        rig.p.gyro_truth[lane] = 3.0; /* it has rolled so before */
     }
     for (int tick = 0; tick < 1000; tick++) {
         rig_run(&rig, 3.0, 1);
-        const double angle = 3.0 * (tick + 1) / 512.0;
+        const double angle = 3.0 * tick / 512.0;
         const double about_y = 1.5 * cos(angle) - 0.5 * sin(angle), about_z = -0.5 * cos(angle) - 1.5 * sin(angle);
         assert_near(rig.p.reading[rig.lane], 3.0 + 0.02 * about_y - 0.01 * about_z, 1e-11);
     }
@@ -137,8 +206,8 @@ static void test_sensors__bias_drifts_from_power_on(void **state)
     rig.idle = 600.0;
     rig_begin(&rig);
     assert_near(rig.p.gyro_bias[rig.lane], 0.07, 1e-15);
-    rig_run(&rig, 0.0, 5120);
-    assert_near(rig.p.reading[rig.lane], 0.07 + 1e-3, 1e-9);
+    rig_run(&rig, 0.0, 5121);
+    assert_near(rig.p.reading[rig.lane], 0.07 + 1e-3, 1e-15);
 }
 
 /* A platform led at a constant rate: the encoder reads whole steps, its rate is right on average and within a step a period. */
@@ -147,16 +216,15 @@ static void test_sensors__encoder_reads_whole_steps(void **state)
     (void)state;
     struct rig rig;
     rig_reset(&rig);
-    rig.clock.gyro_every = rig.clock.control_every = INT_MAX;
+    rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+    rig.clock.control_mode = RC_CONTROL_RATE;
     rig.clock.has_encoder = 1;
     rig.clock.encoder_every = 8;
     rig.gyro.encoder_step = 0.01;
     rig_begin(&rig);
-    rig_command(&rig, 1.7);
-    rig.tick = 1;
     double sum = 0.0;
     for (int i = 0; i < 640; i++) {
-        rig_run(&rig, 0.0, 8);
+        rig_run(&rig, -1.7, 8);
         const double angle = rig.p.encoder_angle[rig.lane];
         assert_near(remainder(angle, 0.01), 0.0, 1e-12);
         assert_near(rig.p.encoder_rate[rig.lane], 1.7, 0.01 * 64.0 + 1e-9 + (i == 0 ? 1.7 : 0.0));
@@ -234,6 +302,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sensors__lag_answers_a_ramp_exactly),
+        cmocka_unit_test(test_sensors__lag_answers_a_step_inside_a_span_exactly),
+        cmocka_unit_test(test_sensors__encoder_reads_at_its_moments_inside_a_span),
         cmocka_unit_test(test_sensors__lag_follows_a_swing_as_the_referee),
         cmocka_unit_test(test_sensors__latency_is_a_pure_delay),
         cmocka_unit_test(test_sensors__cross_axis_pick_up_turns_with_the_gyro),

@@ -38,7 +38,7 @@ static double read_once(struct rig *rig, double roll, double rate)
     rig_spin(rig, rate);
     for (int lane = 0; lane < RC_LANES; lane++)
         rig->p.roll[0][lane] = roll;
-    rc_stages_sample(&rig->p, &rig->clock, 0.0, 0);
+    rc_stages_sample(&rig->p, &rig->clock, 0.0);
     return rig->p.reading[rig->lane];
 }
 
@@ -107,7 +107,7 @@ static void test_stages__noise_is_the_sum_of_eight_bytes_of_the_flights_stream(v
             for (int byte = 0; byte < 4; byte++)
                 sum += (int)((bits >> (8 * byte)) & 255U);
         }
-        rc_stages_sample(&rig.p, &rig.clock, 0.0, 0);
+        rc_stages_sample(&rig.p, &rig.clock, 0.0);
         /* variance of a byte (256^2 - 1)/12, eight of them; density 0.01 at 512 Hz */
         const double wanted = 0.01 * sqrt(512.0 / 2.0) * (sum - 1020) / sqrt(8.0 * 65535.0 / 12.0);
         assert_near(rig.p.reading[rig.lane], wanted, 1e-8);
@@ -127,7 +127,7 @@ static void gather_noise(uint64_t flight, double *series)
     rig_begin(&rig);
     const double expected = 0.02 * sqrt(256.0 / 2.0);
     for (int i = 0; i < N_NOISE; i++) {
-        rc_stages_sample(&rig.p, &rig.clock, 0.0, 0);
+        rc_stages_sample(&rig.p, &rig.clock, 0.0);
         series[i] = rig.p.reading[rig.lane] / expected;
     }
 }

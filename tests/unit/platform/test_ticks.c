@@ -126,18 +126,21 @@ static void test_ticks__whole_spans_move_no_measure(void **state)
     assert_near(span.usable, single.usable, 2.0);
 }
 
-/* What the controller hears: the same samples with the same noise, though the others are passed over; and a gyro beyond its range is so
- * for all of the time. The drive stands, the roll rises evenly. */
+/* What the controller hears: the same samples with the same noise, though the others are passed over, plain or with lag, drift and a
+ * latency; and a gyro beyond its range is so for all of the time. The drive stands, the roll rises evenly. */
 static void test_ticks__commands_hear_the_same_samples(void **state)
 {
     (void)state;
     static const int every[4][2] = {{2, 5}, {5, 5}, {3, 4}, {10, 5}};
-    for (int which = 0; which < 4; which++) {
+    for (int which = 0; which < 8; which++) {
+        const int *const rates = every[which / 2], has_extras = which % 2;
         struct rig rig[2];
         for (int is_span = 0; is_span < 2; is_span++) {
-            make_plain(&rig[is_span], 1, is_span ? every[which][1] : 1);
-            rig[is_span].clock.gyro_every = every[which][0];
-            rig[is_span].clock.control_every = every[which][1];
+            make_plain(&rig[is_span], 1, is_span ? rates[1] : 1);
+            rig[is_span].clock.gyro_every = rates[0];
+            rig[is_span].clock.control_every = rates[1];
+            rig[is_span].clock.has_gyro_extras = has_extras;
+            rig[is_span].clock.latency = has_extras ? 0.0073 : 0.0;
             rig[is_span].drive.deadband = 1e9;
             rig[is_span].gyro.range = 5.0;
             rig[is_span].controller.windup = 1e9;
@@ -148,7 +151,7 @@ static void test_ticks__commands_hear_the_same_samples(void **state)
         for (int command = 0; command < 120; command++) {
             const double before = rig[0].p.reading[rig[0].lane];
             for (int i = 0; i < 2; i++)
-                rig_run_ramp(&rig[i], 0.06 * command, 0.06 * (command + 1), every[which][1]);
+                rig_run_ramp(&rig[i], 0.06 * command, 0.06 * (command + 1), rates[1]);
             assert_near(rig[1].p.gathered[rig[1].lane], rig[0].p.gathered[rig[0].lane], 1e-12);
             change = fmax(change, fabs(rig[0].p.reading[rig[0].lane] - before));
         }
