@@ -135,10 +135,18 @@ struct rc_trade_request {
     const struct rc_run_options *options;   /* flights of each setting (0 = as the campaign says), seed, threads, resume, stop */
 };
 
+/* Look at the ends of the ranges that were asked for, without flying.
+ * out  issues  warnings that the campaign has with the value at an end and not as it is; what is refused there, rc_report_trade
+ *              tells
+ * ends RC_NO_MEMORY
+ * cost reads the campaign three times for each range */
+rc_status rc_report_trade_review(struct rc_issues *issues, const struct rc_trade_request *request) RC_MUST_CHECK;
+
 /* Fly designs on the same flights, every setting into a store of its own, and compare them: the odds of each with a band that
  * holds all at once, the best, which others cannot be told from it, exact paired tests; or search for the least demanding value
  * that still meets the odds. Flights need the plan plain and no stop rule.
- * ends RC_BAD_INPUT (no such criterion, no such number, no sweep, an empty range, another plan), and those of rc_run_fly:
+ * ends RC_USAGE (a range that cannot be read), RC_BAD_INPUT (no such criterion, no such number, no sweep, another plan), and
+ *      those of rc_run_fly:
  *      RC_EXISTS (a store is there and resume is not set), RC_STOPPED (resumable)
  * cost flights of all settings; a byte for each flight of each setting */
 rc_status rc_report_trade(FILE *out, enum rc_report_form form, const struct rc_trade_request *request,

@@ -27,6 +27,9 @@ void rc_issues_add(struct rc_issues *issues, const char *where, const char *form
 /* Add one warning: legal but suspicious. Arguments as for rc_issues_add. */
 void rc_issues_warn(struct rc_issues *issues, const char *where, const char *format, ...) RC_PRINTF(3, 4);
 
+/* Does the list hold that one already? */
+bool rc_issues_has(const struct rc_issues *issues, const struct rc_error *item);
+
 /* The first error of a list, warnings passed over, as an error; the status' own text where the list has none.
  * ends `status` */
 rc_status rc_issues_first_error(const struct rc_issues *issues, rc_status status, struct rc_error *err);

@@ -1,6 +1,7 @@
 /* Collecting every complaint about one input. The list is capped, the counts are not. */
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base.h"
 
@@ -45,6 +46,16 @@ void rc_issues_warn(struct rc_issues *issues, const char *where, const char *for
     va_start(arguments, format);
     keep(issues, RC_OK, where, format, arguments);
     va_end(arguments);
+}
+
+bool rc_issues_has(const struct rc_issues *issues, const struct rc_error *item)
+{
+    for (int index = 0; index < issues->n_kept; index++) {
+        const struct rc_error *kept = &issues->item[index];
+        if (kept->status == item->status && strcmp(kept->where, item->where) == 0 && strcmp(kept->what, item->what) == 0)
+            return true;
+    }
+    return false;
 }
 
 rc_status rc_issues_first_error(const struct rc_issues *issues, rc_status status, struct rc_error *err)

@@ -223,6 +223,8 @@ static rc_status make(struct rc_campaign *campaign, const char *folder, struct r
     if (status == RC_OK && issues->n_errors == 0)
         status = reader.is_formula ? rc_inputs_read(&campaign->formula, &reader, &campaign->settings, &campaign->values)
                                    : make_vehicle(campaign, &reader);
+    if (status == RC_OK && issues->n_errors == 0 && reader.is_formula)
+        rc_review_entries(&reader, &campaign->values);
     if (status == RC_OK && issues->n_errors == 0 && campaign->settings.n_sweeps > 0)
         status = rc_sweeps_check(campaign, &reader);
     rc_read_free(&reader);

@@ -28,6 +28,8 @@ static const struct usual usual[] = {
 };
 
 enum { FAR = 10 /* times the usual spread */ };
+/* Standard deviations from the mean asked to the mean drawn: where the mean lies some two thirds of one inside a limit. */
+static const double cut_most = 0.5;
 
 static const struct usual *usual_of(const char *pattern)
 {
@@ -59,6 +61,28 @@ static void review_radians(const struct rc_reader *reader, const struct rc_entry
                      size, size * to_deg);
 }
 
+/* The mean of a law with limits is that of the uncut curve: near them or beyond, other values are drawn than it says. Any law
+ * that has a mean for a parameter is asked; without limits it is the mean of what is drawn. */
+static void review_cut(const struct rc_reader *reader, const struct rc_entry *entry, const struct rc_distribution *distribution)
+{
+    const struct rc_distribution_kind *const kind = distribution->kind;
+    const char *const unit = rc_quantities_unit(entry->row), *const blank = *unit != '\0' ? " " : "";
+    for (int index = 0; index < kind->n_parameters; index++) {
+        double low, high;
+        if (strcmp(kind->parameter[index].key, "mean") != 0)
+            continue;
+        const double asked = distribution->p[index], drawn = kind->mean(distribution->p);
+        kind->support(distribution->p, &low, &high);
+        if (!(fabs(drawn - asked) > cut_most * kind->sd(distribution->p)))
+            continue;
+        rc_read_warn(reader, entry->given,
+                     "mean %.6g%s%s lies %s the limits %.6g to %.6g: the values drawn have the mean %.6g%s%s, %.3g %s it; move "
+                     "the mean or the limits, or take another distribution",
+                     asked, blank, unit, asked < low || asked > high ? "outside" : "close to", low, high, drawn, blank, unit,
+                     fabs(drawn - asked), drawn > asked ? "above" : "below");
+    }
+}
+
 static void review_entry(const struct rc_reader *reader, const struct rc_values *values, const struct rc_entry *entry)
 {
     if (entry->uncertain < 0) {
@@ -69,16 +93,22 @@ static void review_entry(const struct rc_reader *reader, const struct rc_values 
     const double sd = rc_distribution_sd(distribution);
     const double middle = rc_distribution_value(distribution, 0.5);
     review_spread(reader, entry, middle, sd);
+    review_cut(reader, entry, distribution);
     review_radians(reader, entry, fmax(fabs(middle), sd));
+}
+
+void rc_review_entries(const struct rc_reader *reader, const struct rc_values *values)
+{
+    for (int index = 0; index < values->n; index++) {
+        if (index == 0 || strcmp(values->entry[index].given, values->entry[index - 1].given) != 0) /* one for all fins: once */
+            review_entry(reader, values, &values->entry[index]);
+    }
 }
 
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values)
 {
     const struct rc_design *base = &values->base;
-    for (int index = 0; index < values->n; index++) {
-        if (index == 0 || strcmp(values->entry[index].given, values->entry[index - 1].given) != 0) /* one for all fins: once */
-            review_entry(reader, values, &values->entry[index]);
-    }
+    rc_review_entries(reader, values);
     if (base->gyro.range * to_deg < 360)
         rc_read_warn(reader, "gyro.range_dps",
                      "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",

@@ -8,8 +8,12 @@
 #include "settings.h"
 #include "values.h"
 
-/* Warn of entries that are good alone and together and yet look like a slip: spreads far beyond the usual, angles that may be in
- * radians, entries without effect. Only to be called when there are no errors. */
+/* Warn of what any campaign's numbers may be: spreads far beyond the usual, angles that may be in radians, means beyond the
+ * limits of their law. Only to be called when there are no errors. */
+void rc_review_entries(const struct rc_reader *reader, const struct rc_values *values);
+
+/* The same of a vehicle's, and warn of entries that are good alone and together and yet look like a slip: ranges and angles that
+ * may be meant otherwise, entries without effect. */
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values);
 
 /* Warn of criteria on what an absent part would measure: no flight can meet them. */

@@ -13,6 +13,13 @@ static rc_status try_end(const struct rc_campaign *campaign, const struct rc_rea
     struct rc_error err = {.status = RC_OK};
     const rc_status status = rc_campaign_vary(&made, campaign, change, 1, issues);
     rc_campaign_free(made);
+    for (int item = 0; status == RC_OK && item < issues->n_kept; item++) {
+        if (!rc_issues_has(reader->issues, &issues->item[item])) { /* nor has the campaign as it is */
+            char path[64];
+            (void)snprintf(path, sizeof path, "%s.%s", place, key);
+            rc_read_warn(reader, path, "at %s = %.10g: %s", change->path, change->value, issues->item[item].what);
+        }
+    }
     if (status != RC_BAD_INPUT)
         return status;
     (void)rc_issues_first_error(issues, status, &err);

@@ -62,6 +62,10 @@ static int trade(const struct trading *trading, rc_campaign *const campaign[2])
         .name = {trading->campaign_path[0], trading->campaign_path[1]},
         .n_vary = trading->vary[1] != NULL ? 2 : trading->vary[0] != NULL ? 1 : 0, .vary = {trading->vary[0], trading->vary[1]},
         .relax = trading->relax, .need = trading->need, .of = trading->of, .folder = trading->folder, .options = &options};
+    struct rc_issues issues;
+    if (rc_report_trade_review(&issues, &request) == RC_OK) {
+        (void)rc_say_issues(&issues, RC_OK, trading->campaign_path[0]);
+    }
     int is_new = 0;
     int code = rc_output_folder(trading->folder, &is_new);
     if (code != 0) {

@@ -49,7 +49,7 @@ struct rc_trade_search {
 };
 
 /* Read "PATH=FROM:TO:N" (or, without `has_count`, "PATH=FROM:TO").
- * ends RC_BAD_INPUT: not of that form, an empty range, too many values */
+ * ends RC_USAGE: not of that form, an empty range, too many values */
 rc_status rc_trade_range(struct rc_sweep_range *range, int has_count, const char *text, struct rc_error *err) RC_MUST_CHECK;
 
 /* Find a criterion. in name NULL = all together

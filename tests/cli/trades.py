@@ -146,6 +146,19 @@ with tempfile.TemporaryDirectory() as scratch:
                        ("inputs[0].value.sd=-1:1:3", "wanted a number above 0")):
         said("trade", one, "--vary", vary, "-o", folder / "x", "-q", code=3, error=what)
         ok(not (folder / "x").exists(), f"{vary}: left a folder")
+    # The ends of a range are looked at: a mean beyond its law's limits is warned of, where it is varied and where the campaign sweeps it.
+    cut = campaign(folder / "cut.json")
+    content = json.loads(cut.read_text())
+    content["inputs"][0]["value"] = {"distribution": "truncated_normal", "mean": 3, "sd": 1, "low": 0, "high": 6}
+    cut.write_text(json.dumps(content))
+    for words in (("--vary", "inputs[0].value.mean=-2:3:2"), ("--need", "0.001", "--relax", "inputs[0].value.mean=-2:3")):
+        ran = call("trade", cut, *words, "-o", folder / f"cut{words[0]}", "-q", "--flights", 100)
+        ok(ran.stderr.count("\n") == 1 and "warning: cut.json: /inputs/0/value: at inputs[0].value.mean = -2: mean -2 lies outside" in ran.stderr
+           and "have the mean 0.373" in ran.stderr, f"{words}: {ran.stderr}")  # scipy.stats.truncnorm(2, 8, loc=-2).mean()
+    ok(call("trade", cut, "--vary", "inputs[0].value.mean=2:3:2", "-o", folder / "cut-not", "-q", "--flights", 100).stderr == "", "a warning of nothing")
+    cut.write_text(json.dumps({**content, "sweep": [{"path": "inputs[0].value.mean", "from": 3, "to": -2, "values": 2}]}))
+    ran = call("check", cut)
+    ok("/sweep/0/to: at inputs[0].value.mean = -2: mean -2 lies outside" in ran.stderr and ran.stderr.count("\n") == 1, f"sweep: {ran.stderr}")
     # A range that is none is the command line's mistake, not the campaign's.
     for range_text, what in (("=1:1:3", "FROM other than TO"), ("=0:1:1", "N from 2"), ("=0:1", "N from 2"), ("", "PATH=FROM:TO:N"),
                              ("=a:1:3", "PATH=FROM:TO:N"), ("=:1:3", "PATH=FROM:TO:N"), ("=0:1:65", "N from 2 to 64")):

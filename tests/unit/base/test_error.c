@@ -104,6 +104,25 @@ static void test_error__issues_error_takes_the_place_of_a_warning(void **state)
     assert_int_equal(issues.item[0].status, RC_OK);
 }
 
+static void test_error__issues_know_what_they_hold(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_issues_warn(&issues, "/a", "%d is odd", 3);
+    rc_issues_add(&issues, "/b", "is wrong");
+    struct rc_error item = issues.item[0];
+    assert_true(rc_issues_has(&issues, &item));
+    item.status = RC_BAD_INPUT; /* an error of the same words is another */
+    assert_false(rc_issues_has(&issues, &item));
+    item = issues.item[1];
+    assert_true(rc_issues_has(&issues, &item));
+    (void)snprintf(item.where, sizeof item.where, "/c");
+    assert_false(rc_issues_has(&issues, &item));
+    item = issues.item[1];
+    (void)snprintf(item.what, sizeof item.what, "is right");
+    assert_false(rc_issues_has(&issues, &item));
+}
+
 static void test_error__issues_the_first_error_passes_over_warnings(void **state)
 {
     (void)state;
@@ -130,6 +149,7 @@ int main(void)
         cmocka_unit_test(test_error__text_that_just_fits_is_whole),
         cmocka_unit_test(test_error__issues_list_is_capped_but_counts_go_on),
         cmocka_unit_test(test_error__issues_error_takes_the_place_of_a_warning),
+        cmocka_unit_test(test_error__issues_know_what_they_hold),
         cmocka_unit_test(test_error__issues_the_first_error_passes_over_warnings),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -48,6 +48,27 @@ static void test_review__radians_are_asked_about(void **state)
                    "/fins/0/misalignment_deg/1", "0.002 deg is finer");
 }
 
+#define FLOOR(mean, more) "\"floor_dps\": {\"distribution\": \"truncated_normal\", \"mean\": " mean ", \"sd\": 5, \"low\": 0, \"high\": 60" more "}"
+
+/* Means of normals cut at 0 and 60, worked out by scipy.stats.truncnorm (SciPy 1.10.1): of -20 and sd 5 it is 1.12804, of 0 3.98942, of 3 5.29574. */
+static void test_review__a_mean_outside_or_close_to_its_limits_is_told(void **state)
+{
+    (void)state;
+    expect_warning("\"floor_dps\": 40", FLOOR("-20", ""), "/drive/floor_dps",
+                   "mean -20 deg/s lies outside the limits 0 to 60|have the mean 1.12804 deg/s, 21.1 above it; move the mean or the limits");
+    expect_warning("\"floor_dps\": 40", FLOOR("0", ""), "/drive/floor_dps", "lies close to the limits 0 to 60|the mean 3.98942|3.99 above it");
+    expect_warning("\"floor_dps\": 40", FLOOR("3", ", \"spread_factor\": 0.5, \"shift\": 4"), "/drive/floor_dps", "mean 3 deg/s lies close to|the mean 5.29574");
+    expect_warning("\"floor_dps\": 40", FLOOR("70", ""), "/drive/floor_dps", "outside the limits|below it");
+    static const char *const quiet[] = {FLOOR("5", ""), FLOOR("55", ""), FLOOR("30", ", \"shift\": 9")}; /* one sd inside: 1.4 above */
+    for (size_t at = 0; at < sizeof quiet / sizeof quiet[0]; at++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        assert_int_equal(fixture_read(&campaign, "\"floor_dps\": 40", quiet[at], &issues), RC_OK);
+        assert_false(fixture_has_issue(&issues, "/drive/floor_dps", "limits"));
+        rc_campaign_free(campaign);
+    }
+}
+
 /* Fins canted by a degree spin the vehicle faster than gyro and drive can follow. */
 static void test_review__a_fast_roll_is_told(void **state)
 {
@@ -140,6 +161,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_review__suspicious_values_are_warned_of),
         cmocka_unit_test(test_review__radians_are_asked_about),
+        cmocka_unit_test(test_review__a_mean_outside_or_close_to_its_limits_is_told),
         cmocka_unit_test(test_review__a_fast_roll_is_told),
         cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
         cmocka_unit_test(test_review__criteria_on_absent_parts_are_told),
