@@ -196,6 +196,7 @@ static rc_status make_vehicle(struct rc_campaign *campaign, const struct rc_read
         check_drawn(campaign, reader);
     if (issues->n_errors > 0)
         return RC_OK;
+    rc_review_shape(reader, &campaign->values.base, &campaign->layout);
     rc_tables_review(&campaign->tables, reader, &campaign->values.base, &campaign->layout);
     const rc_status status = make_model(campaign, reader);
     return status == RC_OK && issues->n_errors == 0 ? warn_of_base(campaign, reader) : status;

@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "flight/aero.h"
+
 static const double to_deg = 57.29577951308232;
 
 /* Standard deviation that is usual for an entry, in its unit, or as a share of its middle. */
@@ -105,6 +107,19 @@ void rc_review_entries(const struct rc_reader *reader, const struct rc_values *v
     }
 }
 
+static void review_descent(const struct rc_reader *reader, const struct rc_design *base)
+{
+    const struct rc_descent_design *const descent = &base->descent;
+    if (descent->main_area > 0 && !(descent->main_height > 0))
+        rc_read_warn(reader, "descent.main_height_m",
+                     "at %.4g m the main opens on the ground only; give the height above the pad at which it should",
+                     descent->main_height);
+    if (descent->mass > base->vehicle.mass_burnt * (1 + 1e-9))
+        rc_read_warn(reader, "descent.mass_kg",
+                     "%.6g kg come down, more than the %.6g kg that are left after burn-out (vehicle.mass.burnt_kg)",
+                     descent->mass, base->vehicle.mass_burnt);
+}
+
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values)
 {
     const struct rc_design *base = &values->base;
@@ -118,6 +133,8 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
     if (base->site.rail_elevation * to_deg < 60)
         rc_read_warn(reader, "rail.elevation_deg", "%.4g deg above the horizon is flat: 90 is upright; is it meant from upright?",
                      base->site.rail_elevation * to_deg);
+    if (reader->has_descent)
+        review_descent(reader, base);
     if (values->sampling.n == 0)
         rc_read_warn(
             reader, "",
@@ -148,6 +165,26 @@ void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings
     }
 }
 
+/* A boat-tail from whose surface the flow parts. */
+static const double steepest_tail = 10; /* half-angle, common practice, no source [deg] */
+
+void rc_review_shape(const struct rc_reader *reader, const struct rc_design *base, const struct rc_layout *layout)
+{
+    if (layout->aero.column[RC_AERO_CA_OFF] && layout->aero.column[RC_AERO_CN_ALPHA])
+        return;
+    for (int index = 0; index < layout->n_sections; index++) {
+        const struct rc_body_section *const part = &base->vehicle.sections[index];
+        const double angle = atan(0.5 * (part->fore_diameter - part->aft_diameter) / part->length) * to_deg;
+        char path[RC_MAX_PATH_TEXT];
+        (void)snprintf(path, sizeof path, "body[%d]", index);
+        if (angle > steepest_tail)
+            rc_read_warn(reader, path,
+                         "narrows by a half-angle of %.3g deg: from a tail steeper than about %.0f deg the flow parts, and the "
+                         "estimate, which does not know that, has too little drag; lengthen it, or give aero.table_csv",
+                         angle, steepest_tail);
+    }
+}
+
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record)
 {
     const struct rc_design *base = &values->base;
@@ -165,6 +202,15 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
                      "the middle design comes to rest on the rail and never leaves it; check thrust table, masses and rail");
     if (record->end == RC_END_TIME)
         rc_read_warn(reader, "run.time_limit_s", "the time limit passes before the middle design is at its apogee; give it more");
+    if (record->end == RC_END_CEILING)
+        rc_read_warn(reader, "motor",
+                     "the middle design leaves the modelled atmosphere, which ends at 86 km: such flights have no apogee and "
+                     "meet no criterion");
+    if (record->measure[RC_MEASURE_mach_max] > RC_AERO_MACH_TOP)
+        rc_read_warn(reader, "vehicle",
+                     "the middle design reaches Mach %.3g: what is estimated from the geometry is held from Mach %.0f on, what a "
+                     "table gives from its last row on",
+                     record->measure[RC_MEASURE_mach_max], RC_AERO_MACH_TOP);
     if (record->end == RC_END_APOGEE && reader->has_descent && isnan(record->measure[RC_MEASURE_landing_speed_mps]))
         rc_read_warn(reader, "descent",
                      "the middle design sinks too slowly under its canopies to be followed to the ground: its landing stays "

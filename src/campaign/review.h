@@ -19,8 +19,13 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
 /* Warn of criteria on what an absent part would measure: no flight can meet them. */
 void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings *settings);
 
-/* Warn of what one flight of the middle design shows: it does not lift off, is unstable, rolls faster than its gyro reads or than
- * its drive turns, sinks so slowly under its canopies that it is given up.
+/* Warn of a boat-tail so steep that the flow parts from it, unless a table has what comes of it.
+ * in   layout  with the tables lent */
+void rc_review_shape(const struct rc_reader *reader, const struct rc_design *base, const struct rc_layout *layout);
+
+/* Warn of what one flight of the middle design shows: it does not lift off, is unstable, leaves the atmosphere or the Mach
+ * numbers for which there are coefficients, rolls faster than its gyro reads or than its drive turns, sinks so slowly under its canopies
+ * that it is given up.
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
 

@@ -161,7 +161,7 @@ static void put_tables(const struct rc_aero_points *table, double mach, double d
 
 void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach, struct rc_aero_point *out)
 {
-    estimate_point(v, layout, mach, out);
+    estimate_point(v, layout, fmin(mach, RC_AERO_MACH_TOP), out);
     put_tables(&layout->aero, mach, v->diameter, out);
 }
 
@@ -170,7 +170,7 @@ struct knot_band {
     double end, step;
 };
 static const struct knot_band BANDS[] = {
-    {0.6, 0.1}, {0.8, 0.05}, {0.9, 0.025}, {1.3, 0.02}, {2.0, 0.035}, {3.0, 0.05}, {6.0, 0.1}, {1e9, 0.5},
+    {0.6, 0.1}, {0.8, 0.05}, {0.9, 0.025}, {1.3, 0.02}, {2.0, 0.035}, {3.0, 0.05}, {RC_AERO_MACH_TOP, 0.1}, {1e9, 100.0},
 };
 
 /* The estimate's next knot after one. Counted in whole steps, so that rounding does not add up. */
@@ -182,6 +182,12 @@ static double next_estimate_knot(double mach)
     const double start = band > 0 ? BANDS[band - 1].end : 0.0;
     const double steps = floor((mach - start) / BANDS[band].step + 1e-6) + 1.0;
     return fmin(start + steps * BANDS[band].step, BANDS[band].end);
+}
+
+double rc_aero_mach_top(const struct rc_layout *layout)
+{
+    const int n = layout->aero.n;
+    return n > 0 ? fmax(layout->aero.mach[n - 1], RC_AERO_MACH_TOP) : RC_AERO_MACH_TOP;
 }
 
 /* Knots closer than this are one, the user's. */

@@ -5,7 +5,7 @@
 
 #include "design.h"
 
-/* The highest Mach number for which coefficients are made; beyond it they are held. */
+/* The highest Mach number for which coefficients are estimated; beyond it they are held, but for what a table gives. */
 #define RC_AERO_MACH_TOP 6.0
 
 /* Coefficients on reference area pi d^2/4, length d, rates on d/(2V), angles in radians. Plain doubles only: a column of the
@@ -46,6 +46,9 @@ double rc_aero_axial(const struct rc_aero_point *point, int is_burning, double b
 
 /* Does a set's root lie outside the body, on fins say? More than 5 % of the body's radius at its mid-chord counts. */
 int rc_aero_is_free_set(const struct rc_vehicle_design *v, const struct rc_layout *layout, int set);
+
+/* The highest Mach number at which a coefficient may still change: the table's last row or RC_AERO_MACH_TOP. */
+double rc_aero_mach_top(const struct rc_layout *layout);
 
 /* Mach numbers between which every coefficient may be taken as linear: the user's knots exactly, the estimate to 0.3 % for
  * usual fins (1 % at the steepest place of unswept ones of high aspect ratio); rising from 0, the last one at least mach_max.

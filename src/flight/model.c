@@ -288,7 +288,7 @@ static rc_status make_tables(struct rc_model *model, struct rc_error *err)
         status = rc_table_grid_create(&model->height, height, choose_heights(&model->base, model->layout, height), err);
     if (status == RC_OK)
         status = rc_table_grid_create(&model->mach, mach,
-                                      rc_aero_knots(model->layout, RC_AERO_MACH_TOP, mach, MAX_MACH_KNOTS), err);
+                                      rc_aero_knots(model->layout, rc_aero_mach_top(model->layout), mach, MAX_MACH_KNOTS), err);
     if (status != RC_OK)
         return status;
     model->air = malloc((size_t)model->height.n_knots * RC_N_AIR_COEFFICIENTS * sizeof *model->air);

@@ -142,7 +142,8 @@ static void write_csv(FILE *out, const struct rc_design *design, const struct rc
 {
     double knots[MAX_KNOTS], row[RC_N_AERO_COLUMNS];
     enum rc_aero_column column[N_SHOWN];
-    const int n = rc_aero_knots(layout, RC_AERO_MACH_TOP, knots, MAX_KNOTS), n_columns = csv_columns(&layout->aero, column);
+    const int n = rc_aero_knots(layout, rc_aero_mach_top(layout), knots, MAX_KNOTS);
+    const int n_columns = csv_columns(&layout->aero, column);
 
     fprintf(out, "mach");
     for (int i = 0; i < n_columns; i++) {
@@ -163,7 +164,7 @@ static void write_json(FILE *out, const rc_campaign *campaign, const struct rc_d
 {
     struct rc_json json = {.out = out};
     double knots[MAX_KNOTS], row[RC_N_AERO_COLUMNS];
-    const int n = rc_aero_knots(layout, RC_AERO_MACH_TOP, knots, MAX_KNOTS);
+    const int n = rc_aero_knots(layout, rc_aero_mach_top(layout), knots, MAX_KNOTS);
 
     rc_json_open(&json, NULL, '{');
     rc_json_text(&json, "schema", "rollcast-aero/1");

@@ -282,6 +282,29 @@ static void test_aero__knots_hold_the_users_and_reach_the_top(void **state)
     assert_true(rc_aero_knots(&layout, 5.0, knots, 256) < 100);
 }
 
+/* Estimates end at Mach 6; a table that goes on is followed to its last row, and the rest is held. */
+static void test_aero__tables_go_on_where_estimates_are_held(void **state)
+{
+    (void)state;
+    static const double mach[3] = {1.0, 8.0, 12.0}, axial[3] = {0.5, 0.3, 0.2};
+    struct rc_layout layout = layout_with(1);
+    layout.aero = (struct rc_aero_points){.n = 3, .mach = mach, .column = {[RC_AERO_CA_OFF] = axial}};
+    double knots[256];
+    const int n = rc_aero_knots(&layout, rc_aero_mach_top(&layout), knots, 256);
+    assert_true(n < 128);
+    assert_near(knots[n - 1], 12.0, 0.0);
+    assert_near(knots[n - 2], 8.0, 0.0);
+    assert_near(knots[n - 3], 6.0, 1e-12);
+    struct rc_aero_point six, ten;
+    rc_aero_point_at(&SLENDER, &layout, 6.0, &six);
+    rc_aero_point_at(&SLENDER, &layout, 10.0, &ten);
+    assert_ratio(ten.ca_off, 0.25, 1e-14);
+    assert_near(ten.cn, six.cn, 0.0);
+    assert_near(ten.cl_p, six.cl_p, 0.0);
+    layout.aero.n = 0;
+    assert_near(rc_aero_mach_top(&layout), 6.0, 0.0);
+}
+
 /* Greatest relative error of following one design linearly between the knots, and greatest step between knots around Mach 1. */
 static double greatest_knot_error(const struct rc_vehicle_design *v, const struct rc_layout *layout, double *step)
 {
@@ -401,6 +424,7 @@ int main(void)
         cmocka_unit_test(test_aero__drag_parts_serve_without_a_table),
         cmocka_unit_test(test_aero__tabs_off_the_body_have_no_body),
         cmocka_unit_test(test_aero__knots_hold_the_users_and_reach_the_top),
+        cmocka_unit_test(test_aero__tables_go_on_where_estimates_are_held),
         cmocka_unit_test(test_aero__drag_between_knots_keeps_the_stated_error),
         cmocka_unit_test(test_aero__linear_between_knots_keeps_the_stated_error),
         cmocka_unit_test(test_aero__tenth_of_a_degree_spins_several_hundred_degrees_per_second),

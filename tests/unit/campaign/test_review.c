@@ -128,6 +128,37 @@ static void test_review__a_descent_without_end_is_told(void **state)
     expect_no_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"drogue_area_m2\": 100},\n", "landing_speed_mps"));
 }
 
+#define TAIL(station, length, aft)                                                                                                 \
+    "\"body\": [{\"station_m\": " station ", \"length_m\": " length ", \"fore_diameter_m\": 0.1, \"aft_diameter_m\": " aft "}],\n"     \
+    "  \"motor\": {"
+
+/* 10 mm of radius over 20 mm are 26.6 degrees; 5.25 mm over 30 mm are 9.93. */
+static void test_review__a_steep_boat_tail_is_told(void **state)
+{
+    (void)state;
+    expect_warning("\"motor\": {", TAIL("2.38", "0.02", "0.08"), "/body/0", "half-angle of 26.6 deg|steeper than about 10 deg");
+    expect_no_warning("\"motor\": {", TAIL("2.37", "0.03", "0.0895"));
+}
+
+static void test_review__a_descent_that_cannot_be_meant_is_told(void **state)
+{
+    (void)state;
+    expect_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"main_area_m2\": 2},\n", "apogee_m"), "/descent/main_height_m",
+                   "at 0 m the main opens on the ground only");
+    expect_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"mass_kg\": 11.6},\n", "apogee_m"), "/descent/mass_kg",
+                   "11.6 kg come down, more than the 11.5 kg that are left");
+    expect_no_warning(ASKED, ASK("\"descent\": {\"body_area_m2\": 0.05, \"mass_kg\": 11.5},\n", "apogee_m"));
+}
+
+/* Ten times the impulse, 64 kN s on 13.7 kg in the mean: 4.6 km/s in a vacuum. */
+static void test_review__a_flight_beyond_mach_six_and_out_of_the_atmosphere_is_told(void **state)
+{
+    (void)state;
+    static const char usual[] = "\"impulse_factor\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.015}";
+    expect_warning(usual, "\"impulse_factor\": 10", "/vehicle", "reaches Mach|held from Mach 6 on");
+    expect_warning(usual, "\"impulse_factor\": 10", "/motor", "leaves the modelled atmosphere, which ends at 86 km");
+}
+
 /* Just inside: ten times the usual spread, six thousandths of a degree. */
 static void test_review__borders_are_quiet(void **state)
 {
@@ -166,6 +197,9 @@ int main(void)
         cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
         cmocka_unit_test(test_review__criteria_on_absent_parts_are_told),
         cmocka_unit_test(test_review__a_descent_without_end_is_told),
+        cmocka_unit_test(test_review__a_steep_boat_tail_is_told),
+        cmocka_unit_test(test_review__a_descent_that_cannot_be_meant_is_told),
+        cmocka_unit_test(test_review__a_flight_beyond_mach_six_and_out_of_the_atmosphere_is_told),
         cmocka_unit_test(test_review__borders_are_quiet),
         cmocka_unit_test(test_review__good_campaign_has_no_warning),
     };
