@@ -129,6 +129,24 @@ static void check_drawn(const struct rc_campaign *campaign, const struct rc_read
                      n_outside, N_CHECKED);
 }
 
+/* Drawn flights that sink too slowly to be followed down, from the middle design's apogee. */
+static void check_descents(const struct rc_campaign *campaign, const struct rc_reader *reader, double apogee)
+{
+    double drawn[RC_MAX_UNCERTAIN];
+    int n_endless = 0;
+    for (uint64_t flight = 0; flight < N_CHECKED; flight++) {
+        struct rc_design design;
+        campaign->plan->draw(&campaign->values.sampling, sample_seed, flight, drawn);
+        rc_values_design(&design, &campaign->values, drawn);
+        n_endless += rc_descent_is_endless(&design.descent, apogee);
+    }
+    if (n_endless > 0)
+        rc_read_warn(reader, "descent",
+                     "drawn at random, %d of %d flights sink so slowly under their canopies that they may not be followed to the "
+                     "ground: their landing stays blank and meets no criterion; check drag areas and mass_kg",
+                     n_endless, N_CHECKED);
+}
+
 static rc_status make_model(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     struct rc_design *samples = calloc(N_SAMPLES, sizeof *samples);
@@ -170,6 +188,8 @@ static rc_status warn_of_base(const struct rc_campaign *campaign, const struct r
     rc_block_fly(block, base, sample_seed, &flight, 1, &record, take_load, &load);
     rc_block_free(block);
     rc_review_flight(reader, &campaign->values, &record);
+    if (reader->has_descent && isfinite(record.measure[RC_MEASURE_landing_speed_mps]))
+        check_descents(campaign, reader, record.measure[RC_MEASURE_apogee_m]);
     const struct rc_burden burden = {&base->platform, &base->drive, &campaign->layout.pull_out, load};
     rc_review_load(reader, rc_platform_drive_at(campaign->settings.drive_kind), &burden);
     return RC_OK;

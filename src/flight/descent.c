@@ -16,6 +16,15 @@ static const double longest_step = 2.0; /* [s] */
  * over mass, 1.2/1.5 of them at sea level: room for 80 m2/kg from 3 km, where nothing that flies sinks so slowly (0.4 m/s). */
 enum { MOST_STEPS = 200000 };
 
+bool rc_descent_is_endless(const struct rc_descent_design *descent, double height)
+{
+    const double sea_level = 1.225; /* [kg/m3]. source USSA1976 */
+    const double above = descent->body_area + (descent->drogue_works > 0.5 ? descent->drogue_area : 0.0);
+    const double below = above + (descent->main_works > 0.5 ? descent->main_area : 0.0);
+    const double low = fmin(descent->main_height, height);
+    return sea_level / share_steady * (above * (height - low) + below * low) / descent->mass > MOST_STEPS;
+}
+
 struct fall {
     rc_lane y[6], stage[6], sum[6], k[6]; /* east, north, up [m] and their rates [m/s]     */
     rc_lane time;                         /* since apogee [s]                              */

@@ -85,4 +85,10 @@ typedef void rc_moment_sink(void *user, const struct rc_moment *moment);
 void rc_block_fly(struct rc_block *block, const struct rc_design *designs, uint64_t seed, const uint64_t *flights, int n,
                   struct rc_record *records, rc_moment_sink *sink, void *user);
 
+/* Does a descent take more steps than it is given, so that the flight's landing stays blank? Reckoned with the air of sea level,
+ * which makes the most steps: one said to be so may still land.
+ * in   descent  the flight's
+ * in   height   of its apogee above the pad [m] */
+bool rc_descent_is_endless(const struct rc_descent_design *descent, double height);
+
 #endif

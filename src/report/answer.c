@@ -102,6 +102,8 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
         return status;
     }
 
+    const struct rc_layout *layout = rc_campaign_layout(answer->campaign);
+    const int has_landing = layout != NULL && layout->has_descent && answer->is_kept[measure];
     const int n_criteria = rc_campaign_criteria_count(answer->campaign);
     for (int row = 0; row < n_criteria; row++) {
         const struct rc_criterion *criterion = rc_campaign_criterion(answer->campaign, row);
@@ -119,6 +121,8 @@ static rc_status read_measure(struct rc_answer *answer, int measure, const rc_re
             answer->n_less_exact += work->column[flight] > RC_ANSWER_EXACT_PHASE;
         } else if (measure == RC_MEASURE_static_margin_min_cal) {
             answer->n_unstable += work->column[flight] < 0.0;
+        } else if (measure == RC_MEASURE_landing_speed_mps && has_landing) {
+            answer->n_aloft += isnan(work->column[flight]);
         }
     }
     answer->mean[measure] = mean_of(answer, work);

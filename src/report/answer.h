@@ -33,6 +33,7 @@ struct rc_answer {
     struct rc_dispersion landing;                /* of the flights that came down; n is 0 without a descent      */
     double landing_confidence;                   /* of its intervals                                             */
     int64_t n_unstable;                          /* flights whose centre of pressure was ahead of the centre of mass */
+    int64_t n_aloft;                             /* flights given up on their way down: their landing is blank   */
     int64_t n_less_exact;                        /* flights whose step turned more pitch phase than is exact     */
     enum rc_verdict verdict;                     /* the worst of all: NO-GO before NOT YET KNOWN before GO       */
     int64_t more_flights;                        /* to settle a NOT YET KNOWN; 0 if settled, -1 beyond reckoning */

@@ -134,6 +134,7 @@ void rc_answer_write_members(struct rc_json *json, const struct rc_answer *answe
 
     rc_json_integer(json, "less_exact_flights", answer->n_less_exact);
     rc_json_integer(json, "unstable_flights", answer->n_unstable);
+    rc_json_integer(json, "aloft_flights", answer->n_aloft);
     rc_json_text(json, "error_kinds", rc_answer_model_note(answer));
     rc_json_text(json, "caution", rc_answer_caution());
 }

@@ -245,6 +245,13 @@ void rc_answer_write_text(FILE *out, const struct rc_answer *answer)
                  rc_figures_count(answer->n_unstable).text);
         rc_figures_wrap(out, text, 0, 0);
     }
+    if (answer->n_aloft > 0) {
+        snprintf(text, sizeof text,
+                 "%s flights sank so slowly that they were given up on the way down: their landing is blank and meets no "
+                 "criterion.",
+                 rc_figures_count(answer->n_aloft).text);
+        rc_figures_wrap(out, text, 0, 0);
+    }
     rc_answer_write_landing(out, answer);
 
     fputc('\n', out);

@@ -163,6 +163,22 @@ expect_code 0
 run odds unstable.h5
 expect_out '^32 flights were statically unstable on the way'
 
+# Flights whose descent is too long to be followed: check foretells them, odds counts them. The middle design's main fails.
+edit "c['descent'] = {'body_area_m2': 0.05, 'main_area_m2': 5000, 'main_height_m': 3000, 'main_works': {'distribution': 'chance', 'odds': 0.3}}"
+run check bad.json
+expect_code 0
+expect_err_lines 1
+expect_err 'bad\.json: /descent: drawn at random, [5-9][0-9] of 256 flights sink so slowly'
+run fly bad.json -o aloft.h5 --flights 32 --quiet
+expect_code 0
+run odds aloft.h5 --json
+aloft=$("$python" -c 'import json; print(json.load(open("out"))["aloft_flights"])')
+ok "$aloft flights of 32 are aloft" [ "$aloft" -gt 3 ] && ok "$aloft flights of 32 are aloft" [ "$aloft" -lt 17 ]
+blank=$("$python" -c 'import h5py; print(sum(x != x for x in h5py.File("aloft.h5")["measures/landing_speed_mps"][:]))')
+ok "$aloft flights are said to be aloft, $blank landings are blank" [ "$aloft" -eq "$blank" ]
+run odds aloft.h5
+expect_out "^$aloft flights sank so slowly that they were given up on the way down"
+
 # Vehicles that never lift off, that come to rest on the rail, and flights cut by the time limit: each flown and told.
 edit "c['motor']['impulse_factor'] = 0.05"
 run check bad.json

@@ -122,6 +122,8 @@ def main():
     hold_landing(odds["landing"], measures, campaign["run"].get("plan", "plain"))
     with np.errstate(invalid="ignore"):
         hold("unstable", odds["unstable_flights"], int((whole & (measures["static_margin_min_cal"] < 0)).sum()))
+    aloft = whole & np.isnan(measures["landing_speed_mps"]) if "descent" in campaign else np.zeros(len(whole), bool)
+    hold("aloft", odds["aloft_flights"], int(aloft.sum()))
     hold("less exact", odds["less_exact_flights"], int((whole & (measures["step_phase_max"] > 0.8)).sum()))
     if len(odds["measures"]) != len(measures):
         hold("measures", len(odds["measures"]), len(measures))

@@ -118,6 +118,38 @@ static void test_descent__a_huge_canopy_comes_down_too(void **state)
 }
 
 /* source parachute_check.csv: drift in 5 m/s of wind that is the same at every height. The canopy starts in the wind's own motion. */
+/* 200,000 steps: 1.2/1.5 of one per metre and m2/kg at sea level. From low down, where the air is all but as dense, those that are said
+ * to land do, and those beyond do not, whichever canopy it is. */
+static void test_descent__those_too_slow_are_foretold(void **state)
+{
+    (void)state;
+    static const double share[] = {0.5, 0.9, 1.1, 2.0};
+    for (int by_main = 0; by_main < 2; by_main++) {
+        for (size_t i = 0; i < sizeof share / sizeof share[0]; i++) {
+            struct drop drop;
+            const double area = share[i] * 200000.0 / (1.225 / 1.5) / 300.0;
+            canopy_vehicle(&drop.vehicle, 1.0, by_main ? 0.001 : area);
+            struct rc_descent_design *const descent = &drop.vehicle.design.descent;
+            descent->main_area = by_main ? area : 0.0;
+            descent->main_height = 300.0;
+            descent->main_works = 1.0;
+            drop_ready(&drop);
+            drop.record.measure[RC_MEASURE_landing_speed_mps] = NAN;
+            drop_from(&drop, 300.0, 0.0);
+            const bool is_down = isfinite(drop.record.measure[RC_MEASURE_landing_speed_mps]);
+            print_message("%.1f of what 200,000 steps bring down: %s\n", share[i], is_down ? "lands" : "is given up");
+            assert_int_equal(is_down, share[i] < 1.0);
+            assert_int_equal(rc_descent_is_endless(descent, 300.0), share[i] > 1.0);
+            descent->main_works = 0.0;
+            assert_int_equal(rc_descent_is_endless(descent, 300.0), !by_main && share[i] > 1.0);
+            drop_done(&drop);
+        }
+    }
+    const struct rc_descent_design drogue = {.mass = 1.0, .body_area = 0.001, .drogue_area = 1000.0, .drogue_works = 1.0};
+    assert_true(rc_descent_is_endless(&drogue, 300.0));
+    assert_false(rc_descent_is_endless(&drogue, 200.0));
+}
+
 static void test_descent__a_canopy_drifts_with_the_wind(void **state)
 {
     (void)state;
@@ -375,6 +407,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_descent__a_canopy_sinks_as_quoted),
         cmocka_unit_test(test_descent__a_huge_canopy_comes_down_too),
+        cmocka_unit_test(test_descent__those_too_slow_are_foretold),
         cmocka_unit_test(test_descent__a_canopy_drifts_with_the_wind),
         cmocka_unit_test(test_descent__fall_from_rest_has_the_closed_form),
         cmocka_unit_test(test_descent__long_steps_are_as_good_as_short_ones),
