@@ -1,6 +1,6 @@
 # Which Debian packages a build needs, and how to get them. Read by campaigns/first.sh and tests/run.sh; not run by itself.
 
-RC_BUILD_PACKAGES="gcc libc6-dev cmake ninja-build pkg-config libcjson-dev libhdf5-dev"
+RC_BUILD_PACKAGES="gcc libc6-dev cmake ninja-build pkg-config libcjson-dev libhdf5-dev zlib1g-dev"
 
 # need PACKAGE...: install what is missing, as root or through sudo; otherwise say what is missing and return 1.
 need() {

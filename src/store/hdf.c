@@ -357,8 +357,8 @@ int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *value
 int rc_hdf_put_chunk(hid_t dataset, const hsize_t *at, size_t n, const uint64_t *bits)
 {
     uint8_t *packed = malloc(rc_pack_room(n));
-    const int result =
-        packed && H5Dwrite_chunk(dataset, H5P_DEFAULT, 0, at, rc_pack_numbers(packed, bits, n), packed) >= 0 ? 0 : -1;
+    const size_t n_packed = packed ? rc_pack_numbers(packed, bits, n) : 0;
+    const int result = n_packed > 0 && H5Dwrite_chunk(dataset, H5P_DEFAULT, 0, at, n_packed, packed) >= 0 ? 0 : -1;
     free(packed);
     return result;
 }
