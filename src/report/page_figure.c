@@ -35,7 +35,7 @@ static void add_data(struct rc_text *script, const struct rc_page_figure *figure
 /* Colours are marks that page_svg.c turns into classes; dashes and points differ as well, so that grey print can be read. */
 static void add_style(struct rc_text *script, const struct rc_page_figure *figure)
 {
-    static const char *const dash[] = {"1", "'-'", "'. '", "'-.'", "'_'", "'_.'", "1", "'.'"};
+    static const char *const dash[] = {"1", "'-'", "'.'", "'-.'", "'_'", "'_.'", "1", "'. '"};
     static const int point[] = {7, 5, 9, 11, 13, 6, 4, 8};
     rc_text_add(script, "set terminal svg size %d,%d dynamic noenhanced font 'sans-serif,13'\n", WIDTH,
                 figure->height > 0 ? figure->height : USUAL_HEIGHT);

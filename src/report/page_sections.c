@@ -20,14 +20,34 @@ static int has_usable(const struct rc_page *page)
     return n > 0;
 }
 
-/* Add "column K of the data as a line, called after its store" for every store. */
-static void add_store_lines(struct rc_page *page, struct rc_page_sheet *sheet, int first_column, int step, const char *with)
+/* Rows of a sheet that hold a store's curve. */
+struct stretch {
+    int64_t first, n;
+};
+
+/* Add "column K of the data as a line, called after its store" for every store. Lines that lie on each other are told apart by
+ * marks, each store's at places of its own; they come last, so that no line hides them. */
+static void add_store_lines(struct rc_page *page, struct rc_page_sheet *sheet, int first_column, int step,
+                            const struct stretch *stretch)
 {
+    enum { MARKS = 6 }; /* of a line */
     char name[RC_PAGE_HEAD];
     for (int store = 0; store < page->n_stores; store++) {
+        rc_text_add(&sheet->plot, "%s%s using 1:%d with lines lt %d lw 2.5 notitle", store > 0 ? ", " : "",
+                    store > 0 ? "''" : "$data", first_column + store * step, store + 1);
+    }
+    const int n_marked = page->n_stores > 1 ? page->n_stores : 0;
+    for (int store = 0; store < n_marked; store++) {
+        const int64_t n = stretch[store].n, apart = n > MARKS ? n / MARKS : 1;
+        rc_text_add(&sheet->plot, ", '' using 1:%d every %lld::%lld::%lld with points lt %d ps 1.1 notitle",
+                    first_column + store * step, (long long)apart,
+                    (long long)(stretch[store].first + apart * store / page->n_stores),
+                    (long long)(stretch[store].first + (n > 0 ? n - 1 : 0)), store + 1);
+    }
+    for (int store = 0; store < page->n_stores; store++) {
         rc_page_store_name(page, store, name, sizeof name);
-        rc_text_add(&sheet->plot, "%s%s using 1:%d with %s lt %d lw 2.5 title ", store > 0 ? ", " : "",
-                    store > 0 ? "''" : "$data", first_column + store * step, with, store + 1);
+        rc_text_add(&sheet->plot, ", keyentry with %s lt %d lw 2.5%s title ", n_marked > 0 ? "linespoints" : "lines", store + 1,
+                    n_marked > 0 ? " ps 1.1" : "");
         rc_page_sheet_quoted(&sheet->plot, name);
     }
 }
@@ -35,11 +55,13 @@ static void add_store_lines(struct rc_page *page, struct rc_page_sheet *sheet, i
 static rc_status write_usable(struct rc_page *page, struct rc_error *err)
 {
     struct rc_page_sheet sheet = {.n_columns = 0};
+    struct stretch stretch[RC_REPORT_MAX_STORES];
     char name[RC_PAGE_HEAD];
     rc_page_sheet_head(&sheet, "usable share of the ascent", "%");
     for (int store = 0; store < page->n_stores; store++) {
         rc_page_store_name(page, store, name, sizeof name);
         rc_page_sheet_head(&sheet, name, "% of flights");
+        stretch[store] = (struct stretch){0, RC_PAGE_SHARES};
     }
     rc_status status = rc_page_sheet_rows(&sheet, RC_PAGE_SHARES, err);
     for (int row = 0; row < RC_PAGE_SHARES && status == RC_OK; row++) {
@@ -52,7 +74,7 @@ static rc_status write_usable(struct rc_page *page, struct rc_error *err)
     if (status == RC_OK) {
         rc_text_add(&sheet.plot, "set xlabel 'usable share of the ascent, %%'\nset ylabel 'flights with at least that much, %%'\n"
                                  "set xrange [0:100]\nset yrange [0:102]\nplot ");
-        add_store_lines(page, &sheet, 2, 1, "lines");
+        add_store_lines(page, &sheet, 2, 1, stretch);
         status = rc_page_sheet_draw(
             page, &sheet,
             (struct rc_page_figure){
@@ -70,6 +92,7 @@ static rc_status write_settling(struct rc_page *page, struct rc_error *err)
 {
     enum { PER_STORE = 4 };
     struct rc_page_sheet sheet = {.n_columns = 0};
+    struct stretch stretch[RC_REPORT_MAX_STORES];
     char name[RC_PAGE_HEAD], head[RC_PAGE_HEAD];
     int64_t n_rows = 0;
     rc_page_sheet_head(&sheet, "flights", NULL);
@@ -85,6 +108,7 @@ static rc_status write_settling(struct rc_page *page, struct rc_error *err)
     rc_status status = rc_page_sheet_rows(&sheet, n_rows, err);
     int64_t row = 0;
     for (int store = 0; store < page->n_stores && status == RC_OK; store++) {
+        stretch[store].first = row;
         for (int at = 0; at < page->facts[store].n_settled; at++) {
             const struct rc_odds *odds = &page->facts[store].settled[at].odds;
             if (odds->flights > 0) {
@@ -94,6 +118,7 @@ static rc_status write_settling(struct rc_page *page, struct rc_error *err)
                 *rc_page_sheet_cell(&sheet, row++, 3 + 3 * store) = 100.0 * odds->interval_high;
             }
         }
+        stretch[store].n = row - stretch[store].first;
     }
     if (status == RC_OK) {
         sheet.n_rows = row;
@@ -105,7 +130,7 @@ static rc_status write_settling(struct rc_page *page, struct rc_error *err)
                         "'' using 1:2 with lines lt 1 lw 2.5 title 'odds', %.9g with lines lt 2 title 'asked'",
                         100.0 * rc_campaign_all_together(page->store[0].campaign)->odds);
         } else {
-            add_store_lines(page, &sheet, 2, 3, "lines");
+            add_store_lines(page, &sheet, 2, 3, stretch);
         }
         status = rc_page_sheet_draw(
             page, &sheet,

@@ -261,6 +261,21 @@ ok(page.headings[0] == evil and "alert(2)" in text and "<script" not in text and
 ok(any("a<b>&'`$x" in cell for row in page.tables[0] for cell in row), "the criterion's name is not on the page")
 ok(not os.path.exists("evil"), "a name was run")
 ok(run("report", "first.h5", "stepper.h5", "readiness.h5", "-o", "three.html").returncode == 0, "three: no page")
+# Where stores' lines lie on each other every one of them is still to be seen: marks of its own shape and colour, drawn after all lines, at
+# places that no other store's marks have. A single store's line has none.
+for name in ("usable-share.csv", "settling.csv"):
+    drawn = next(figure for figure in figures(open("three.html", encoding="utf-8").read()) if f'download="{name}"' in figure)
+    first = re.search(r'<use href="#f\d+-\w+" transform', drawn).start()
+    key = drawn.rindex("<path", 0, drawn.index('class="l1"/>', first))  # the key, with one line and mark more of each, follows
+    marks = re.findall(r'<use href="#f\d+-(\w+)" transform="translate\(([0-9.]+),([0-9.]+)\)[^"]*" class="p(\d)"', drawn[:key])
+    shapes = {mark[3]: {other[0] for other in marks if other[3] == mark[3]} for mark in marks}
+    ok(sorted(shapes) == ["1", "2", "3"] and len(set.union(*shapes.values())) == 3, f"{name}: shapes {shapes}")
+    ok(all(sum(mark[3] == store for mark in marks) >= 6 for store in "123"), f"{name}: too few marks: {marks}")
+    apart = min(abs(float(a[1]) - float(b[1])) + abs(float(a[2]) - float(b[2])) for a in marks for b in marks if a[3] != b[3])
+    ok(apart > 6, f"{name}: marks of two stores are {apart} apart")
+    ok(first > max(drawn.rindex(f'class="l{store}"/>', 0, key) for store in (1, 2, 3)), f"{name}: a line is drawn over marks")
+    alone = next(figure for figure in figures(open("first.html", encoding="utf-8").read()) if f'download="{name}"' in figure)
+    ok(not re.search(r'<use href="#f\d+-\w+" transform', alone), f"{name}: marks where there is nothing to tell apart")
 text, page, data = check_page("three.html", 3 * 6 + 1 + 1 + 1, 2)
 ok("<p>B would be flown: it alone is GO.</p>" in text, "which of three would be flown is not told")
 ok(re.search(r"<p>Not settled: [a-z, ]+\. About [0-9,]+ more flights would settle it", text), "what is not settled is not named")
