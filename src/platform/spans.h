@@ -84,6 +84,22 @@ RC_INLINE void rc_spans_skip(struct rc_platform_lanes *p, int64_t n)
         p->noise_state[lane] = p->noise_state[lane] * jump.multiplier + p->noise_increment[lane] * jump.addend;
 }
 
+/* How lanes went that did more than wait, ramp and hold: by pieces, each straight. */
+enum { RC_SPANS_PIECES = 12 };
+struct rc_spans_track {
+    int n;                            /* pieces of the lane that has most                                  */
+    rc_lane is_on;                    /* 1 for those lanes; the others are noted (rc_spans_note)           */
+    rc_lane until[RC_SPANS_PIECES];   /* a piece's end as a place in the span, rising up to 1              */
+    rc_lane from[RC_SPANS_PIECES], to[RC_SPANS_PIECES];  /* the platform's rate at its ends [rad/s]         */
+    rc_lane jump[RC_SPANS_PIECES];    /* by which its angle jumps as the piece begins [rad]                */
+};
+
+/* Note for the lanes of a track a course that has their rate at a place, and their mean rate up to there. in place  0 .. 1 */
+void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place);
+
+/* Add to angles of lanes by which those of a track have jumped up to a place. in/out turned (lanes) [rad] */
+void rc_spans_jump(const struct rc_spans_track *track, double place, double *turned);
+
 /* A sample that falls on the tick of a command, before the span is run. */
 RC_INLINE void rc_spans_sense(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick)
 {
@@ -101,8 +117,9 @@ RC_INLINE void rc_spans_sense(struct rc_platform_lanes *p, const struct rc_platf
     }
 }
 
-/* The sample that the next command hears, where it falls into the span just run. */
-RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick)
+/* The sample that the next command hears, where it falls into the span just run. in track  NULL, or of the lanes it is of */
+RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                               const struct rc_spans_track *track)
 {
     const int64_t command = (tick->first / clock->control_every + 1) * clock->control_every;
     const int64_t heard = command - command % clock->gyro_every;
@@ -113,6 +130,8 @@ RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_plat
     const double period = clock->dt * clock->gyro_every * (double)fresh;
     const double place = (double)(heard - tick->first) / tick->n;
     rc_spans_skip(p, fresh - 1);
+    if (track != NULL)
+        rc_spans_aim(p, track, place);
     RC_FOR_LANES(lane)
     {
         const double rate = rc_spans_rate(p, lane, place);
@@ -156,14 +175,17 @@ RC_INLINE double rc_spans_frame_place(const struct rc_platform_clock *clock, con
     return ((double)(frame * clock->tick_rate) / clock->frame_rate[camera] - (double)tick->first) / tick->n;
 }
 
-/* Every camera takes the frames that fall into the span just run, each at its moment. */
+/* Every camera takes the frames that fall into the span just run, each at its moment. in track  as rc_spans_listen's */
 RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
-                               struct rc_spans_reel *reel)
+                               const struct rc_spans_track *track, struct rc_spans_reel *reel)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const int64_t until = (tick->first + tick->n) * clock->frame_rate[camera];
         for (int64_t frame = reel->taken[camera] + 1; frame * clock->tick_rate <= until; frame++) {
-            rc_spans_frame(p, clock, tick, camera, rc_spans_frame_place(clock, tick, camera, frame));
+            const double place = rc_spans_frame_place(clock, tick, camera, frame);
+            if (track != NULL)
+                rc_spans_aim(p, track, place);
+            rc_spans_frame(p, clock, tick, camera, place);
             reel->taken[camera] = frame;
         }
     }
@@ -172,11 +194,13 @@ RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_plat
 /* What is shown of a camera in one tick of a span: the last frame it takes in it, or one at the tick's end.
  * in i  number of the tick in the span, 1 .. */
 static inline void rc_spans_show(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
-                                 int camera, int i)
+                                 const struct rc_spans_track *track, int camera, int i)
 {
     const int64_t rate = clock->frame_rate[camera], end = tick->first + i, frame = end * rate / clock->tick_rate;
     const int is_taken = frame * clock->tick_rate > (end - 1) * rate;
     const double place = is_taken ? rc_spans_frame_place(clock, tick, camera, frame) : (double)i / tick->n;
+    if (track != NULL)
+        rc_spans_aim(p, track, place);
     for (int lane = 0; lane < RC_LANES; lane++) {
         p->shown_rate[camera][lane] = rc_spans_rate(p, lane, place);
         p->shown_residual[camera][lane] = rc_spans_roll(p, lane, tick, place, p->shown_rate[camera][lane]) +
@@ -184,9 +208,10 @@ static inline void rc_spans_show(struct rc_platform_lanes *p, const struct rc_pl
     }
 }
 
-/* Show a span tick by tick to whoever watches the stretch. */
+/* Show a span tick by tick to whoever watches the stretch. in track  as rc_spans_listen's */
 static inline void rc_spans_watch(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
-                                  const struct rc_platform_stretch *stretch, const struct rc_tick *tick)
+                                  const struct rc_platform_stretch *stretch, const struct rc_tick *tick,
+                                  const struct rc_spans_track *track)
 {
     rc_lane residual, rate;
     memcpy(residual, p->residual, sizeof residual);
@@ -194,7 +219,9 @@ static inline void rc_spans_watch(struct rc_platform_lanes *p, const struct rc_p
     for (int i = 1; i <= tick->n; i++) {
         const double place = (double)i / tick->n;
         for (int camera = 0; camera < clock->n_cameras; camera++)
-            rc_spans_show(p, clock, tick, camera, i);
+            rc_spans_show(p, clock, tick, track, camera, i);
+        if (track != NULL)
+            rc_spans_aim(p, track, place);
         for (int lane = 0; lane < RC_LANES; lane++) {
             const double there = rc_spans_rate(p, lane, place);
             p->residual[lane] = i < tick->n ? rc_spans_roll(p, lane, tick, place, there) + there : residual[lane];

@@ -257,10 +257,10 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
             drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 });
         else
             drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
-        rc_senses_end(p, clock, &tick);
-        rc_spans_frames(p, clock, &tick, &reel);
+        rc_senses_end(p, clock, &tick, NULL);
+        rc_spans_frames(p, clock, &tick, NULL, &reel);
         if (stretch->watch != NULL)
-            rc_spans_watch(p, clock, stretch, &tick);
+            rc_spans_watch(p, clock, stretch, &tick, NULL);
         done += tick.n;
     }
 }

@@ -191,10 +191,10 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
             servo_lanes(p, &tick, (struct made_for){ 1, 0, 0 });
         else
             servo_lanes(p, &tick, (struct made_for){ 0, 0, 0 });
-        rc_senses_end(p, clock, &tick);
-        rc_spans_frames(p, clock, &tick, &reel);
+        rc_senses_end(p, clock, &tick, NULL);
+        rc_spans_frames(p, clock, &tick, NULL, &reel);
         if (stretch->watch != NULL)
-            rc_spans_watch(p, clock, stretch, &tick);
+            rc_spans_watch(p, clock, stretch, &tick, NULL);
     }
 }
 

@@ -109,6 +109,11 @@ static void test_servo__drives_no_faster_than_its_top_rate(void **state)
         rig_command(&rig, sense * -5.0);
         rig_run(&rig, 0.0, 1);
         assert_near(rig_rate(&rig), sense * (9.0 - 0.05 / 5e-4 / 512.0), 1e-12);
+        /* Told to go on it is not driven, nor held back to the top rate. */
+        rig_spin(&rig, sense * 9.0);
+        rig_command(&rig, sense * 5.0);
+        rig_run(&rig, 0.0, 64);
+        assert_true(rig_rate(&rig) == sense * 9.0);
     }
 }
 

@@ -138,7 +138,7 @@ static void test_stepper__ramp_needs_the_torque_of_the_inertia(void **state)
             if (!over)
                 assert_near(rig_rate(&rig), tick * rig.drive.slew / 512.0, 1e-12);
         }
-        /* It picks up again at once, as slow as it still is, and loses the next step: it stutters. */
+        /* Once lost, it is not caught while the ramp still asks for more than it has. */
         assert_true((rig.p.tally.slips[rig.lane] > 0.0) == over);
     }
 }
@@ -225,14 +225,12 @@ static void test_stepper__lost_steps_are_signed_and_come_in_fours(void **state)
         rig.parts.coulomb = 0.02;
         rig_begin(&rig);
         rig_command(&rig, sense * 16.0);
-        /* ramps for 1 s: half of 16 rad; it never moves. Then 1 s at 16 rad/s. The first tick is still taken in step. */
+        /* ramps for 1 s: half of 16 rad; it never moves. Then 1 s at 16 rad/s. */
         rig_run(&rig, 0.0, 1024);
-        const double missed = 8.0 + 16.0 - 0.5 * 16.0 / 512.0 / 512.0;
-        const double steps = missed * 200.0 / (2.0 * RC_PI);
+        const double steps = (8.0 + 16.0) * 200.0 / (2.0 * RC_PI);
         assert_true(rig.p.tally.slips[rig.lane] == 1.0);
-        assert_near(rig.p.tally.lost[rig.lane], sense * 4.0 * round(steps / 4.0), 4.0);
-        assert_near(fmod(fabs(rig.p.tally.lost[rig.lane]), 4.0), 0.0, 0.0);
-        assert_near(rig.p.tally.slipping[rig.lane], 1023.0 / 512.0, 1e-12);
+        assert_near(rig.p.tally.lost[rig.lane], sense * 4.0 * round(steps / 4.0), 0.0);
+        assert_near(rig.p.tally.slipping[rig.lane], 2.0, 1e-12);
         /* Friction gone: it does not pick up a generator at 16 rad/s from rest, but one slow enough. */
         for (int lane = 0; lane < RC_LANES; lane++)
             rig.p.friction[lane] = 0.0;
@@ -247,6 +245,7 @@ static void test_stepper__lost_steps_are_signed_and_come_in_fours(void **state)
         assert_near(rig.p.stepper.pace[rig.lane], sense * (16.0 - n * 16.0 / 512.0), 1e-9);
         assert_true(fabs(rig.p.stepper.pace[rig.lane]) <= separatrix);
         assert_true(fabs(rig.p.stepper.pace[rig.lane]) > separatrix - 16.0 / 512.0);
+        assert_near(rig.p.tally.slipping[rig.lane], 3.0 + (16.0 - separatrix) / 16.0, 1e-9); /* to the moment */
         assert_true(rig_rate(&rig) == rig.p.stepper.pace[rig.lane]);
         assert_true(sense * rig.p.tally.lost[rig.lane] > sense * before);
         assert_near(fmod(fabs(rig.p.tally.lost[rig.lane]), 4.0), 0.0, 0.0);
@@ -254,6 +253,166 @@ static void test_stepper__lost_steps_are_signed_and_come_in_fours(void **state)
         const double commanded = sense * (8.0 + 16.0 + 16.0 + 16.0 * n / 512.0 - 0.5 * 16.0 * n * n / 512.0 / 512.0);
         const double angle = commanded - rig.p.tally.lost[rig.lane] * 2.0 * RC_PI / 200.0;
         assert_near(rig.p.turned[rig.lane], angle, 1e-9);
+        /* The vehicle does not roll: what the camera has turned is that, jumps included. */
+        assert_near(rig.p.tally.drift[rig.lane], angle, 1e-9);
+    }
+}
+
+/* At 2 rad/s against a vehicle whose roll acceleration grows as 50 t rad/s2: closed form of every moment. With 0.01 N m of friction the
+ * load is 0.01 + 0.02 t, past the 0.018 N m of the motor at 0.4 s; then the platform slows by 25 (1 + 2 t) rad/s2 until it stands, is
+ * torn loose at 0.5 s, where 0.02 t exceeds the friction, and goes by 25 (t - 0.5)^2 the other way. Whatever is taken at once. */
+static void test_stepper__loses_stops_and_is_torn_loose_at_their_moments(void **state)
+{
+    (void)state;
+    static const int spans[] = { 1, 8, 32 };
+    const double stop = (sqrt(45.0 * 45.0 + 4.0 * 25.0 * 2.0) - 45.0) / 50.0; /* after the loss */
+    const double slowing = 2.0 * stop - 12.5 * stop * stop - 25.0 * (0.4 * stop * stop + stop * stop * stop / 3.0);
+    const double back = -25.0 * 0.125 / 3.0, turned = 0.8 + slowing + back, roll = 25.0 / 3.0;
+    for (int which = 0; which < 3; which++)
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_stepper(&rig);
+            rig.clock.span = spans[which];
+            rig.parts.coulomb = 0.01;
+            rig.tick = 32;
+            rig_begin(&rig);
+            rc_platform_relength(&rig.p, spans[which] * rig.clock.dt);
+            rig_command(&rig, sense * 2.0);
+            rig_spin(&rig, sense * 2.0);
+            for (int lane = 0; lane < RC_LANES; lane++) {
+                rig.p.stepper.pace[lane] = sense * 2.0;
+                rig.p.mode[lane] = RC_DRIVE_RUNNING;
+            }
+            const double h = 32.0 / 512.0;
+            for (int step = 0; step < 16; step++) {
+                const double t = step * h, cubic[4] = { sense * 25.0 * t * t, sense * 50.0 * t * h, sense * 25.0 * h * h, 0.0 };
+                rig_run_cubic(&rig, cubic, 32);
+            }
+            const struct rc_tally *const tally = &rig.p.tally;
+            const int lane = rig.lane;
+            assert_true(tally->slips[lane] == 1.0);
+            assert_near(tally->slipping[lane], 0.6, 1e-9);
+            assert_near(rig_rate(&rig), sense * -6.25, 1e-8);
+            assert_near(rig.p.turned[lane], sense * turned, 1e-8);
+            /* The vehicle's roll is taken as straight within what is taken at once. */
+            const double h_once = spans[which] * rig.clock.dt;
+            assert_near(tally->drift[lane], sense * (roll + turned), 1e-7 + 50.0 * h_once * h_once / 12.0);
+            assert_true(tally->lost[lane] == sense * 4.0 * round((2.0 - turned) * 200.0 / (2.0 * RC_PI) / 4.0));
+            assert_near(rig.p.residual[lane], sense * (25.0 - 6.25), 1e-8);
+        }
+}
+
+/* What the camera is shown and the controller hears of a platform that stops inside a span: its rate at that moment. */
+static void watch_rate(void *user, int tick)
+{
+    double *const shown = ((double **)user)[0];
+    shown[tick] = rig_rate((const struct rig *)((void **)user)[1]);
+}
+
+static void test_stepper__frames_and_samples_see_the_pieces_of_a_span(void **state)
+{
+    (void)state;
+    static const int spans[] = { 1, 32 };
+    double shown[2][33], reading[2], usable[2], turned[2];
+    for (int which = 0; which < 2; which++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.clock.span = spans[which];
+        rig.clock.control_every = 32;
+        rig.clock.gyro_every = 20; /* the next command hears the sample of tick 20 of its span */
+        rig.clock.n_cameras = 1;
+        rig.clock.frame_rate[0] = 512;
+        rig.camera[0].rate_limit = 1.0;
+        rig.camera[0].smear_limit = 1e9;
+        rig.controller.gain = 0.0;
+        rig.parts.coulomb = 0.01;
+        rig.tick = 0;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, spans[which] * rig.clock.dt);
+        rig_spin(&rig, 1.5);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = 60.0; /* far too fast to catch */
+            rig.p.mode[lane] = RC_DRIVE_SLIPPING;
+        }
+        void *user[2] = { shown[which], &rig };
+        const struct rc_platform_stretch stretch = { .n_ticks = 32, .n_of_step = 32, .watch = watch_rate, .user = user };
+        rc_platform_drive_find("stepper")->run(&rig.p, &rig.clock, &stretch);
+        reading[which] = rig.p.reading[rig.lane];
+        usable[which] = rig.p.tally.usable[0][rig.lane];
+        turned[which] = rig.p.turned[rig.lane];
+    }
+    for (int tick = 1; tick <= 32; tick++) {
+        assert_near(shown[0][tick], fmax(1.5 - 25.0 * tick / 512.0, 0.0), 1e-12);
+        assert_near(shown[1][tick], shown[0][tick], 1e-9);
+    }
+    assert_near(turned[1], 1.5 * 1.5 / 50.0, 1e-9);
+    assert_near(turned[0], turned[1], 1e-9);
+    assert_near(reading[0], 1.5 - 25.0 * 20.0 / 512.0, 1e-12);
+    assert_near(reading[1], reading[0], 1e-9);
+    assert_true(usable[0] == 22.0 && usable[1] == 22.0); /* below 1 rad/s from tick 10.24 on */
+}
+
+/* In step at an even rate the ripple adds to the peak, half its square to the mean square, and nothing to the drift, with torque to
+ * spare or close to pull-out; slipping there is none. On slow steps the platform swings by its ring rate over its natural frequency
+ * either way, one step to both sides. */
+static void test_stepper__ripple_counts_in_peak_and_rms(void **state)
+{
+    (void)state;
+    static const double friction[] = { 0.0, 0.017, 0.02 }; /* of 0.018 N m */
+    const double natural = sqrt(0.018 * 50.0 / 4e-4), step = 2.0 * RC_PI / 200.0, ripple = step * natural;
+    for (int which = 0; which < 3; which++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.clock.control_every = 512;
+        rig.tick = 0;
+        rig.controller.gain = 0.0;
+        rig.footage.target = 1e9;
+        rig.drive.stepper.damping = 0.01;
+        rig.drive.slew = 1e-9; /* keeps its rate */
+        rig.parts.coulomb = friction[which];
+        rig_begin(&rig);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = 0.02;
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+        }
+        const int lane = rig.lane, slips = which == 2;
+        rig_spin(&rig, slips ? 0.0 : 0.02);
+        rig_run(&rig, 0.3, 512);
+        const double residual = slips ? 0.3 : 0.32, swing = slips ? 0.0 : ripple;
+        assert_near(rig.p.ripple[lane], ripple, 1e-12);
+        assert_near(rig.p.ripple_sway[lane], 2.0 * step, 1e-12);
+        assert_near(rig.p.tally.residual_peak[lane], residual + swing, 1e-9);
+        assert_near(rig.p.tally.square[lane], residual * residual + 0.5 * swing * swing, 1e-8);
+        assert_near(rig.p.tally.drift[lane], residual, 1e-9);
+        assert_near(rig.p.tally.slipping[lane], slips, 1e-12);
+    }
+}
+
+/* Turning round, friction turns with it: what the ramp asks of the inertia is with the friction after standstill, against it before. It
+ * loses its steps as it passes standstill, in the middle of a span. */
+static void test_stepper__friction_turns_round_at_standstill(void **state)
+{
+    (void)state;
+    for (int over = 0; over <= 1; over++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.clock.span = 32;
+        rig.drive.stepper.resonance_low = rig.drive.stepper.resonance_high = 1000.0; /* far away */
+        rig.drive.stepper.resonance_share = 1.0;
+        rig.parts.coulomb = over ? 0.0117 : 0.0115; /* and 4e-4 x 16 N m of the ramp; 0.018 N m there are */
+        rig.tick = 32;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, 32.0 * rig.clock.dt);
+        rig_command(&rig, -0.6);
+        rig_spin(&rig, 0.4);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = 0.4;
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+        }
+        rig_run(&rig, 0.0, 32);
+        /* 0.4 rad/s at 16 rad/s2 take 0.025 s of 0.0625; then it stands up to the ramp's end. */
+        assert_true((rig.p.tally.slips[rig.lane] > 0.0) == over);
+        assert_near(rig.p.tally.slipping[rig.lane], over ? 0.0375 : 0.0, 1e-9);
     }
 }
 
@@ -309,6 +468,8 @@ static void test_stepper__unpowered_the_detent_torque_holds(void **state)
         rig_run_ramp(&rig, 0.0, acceleration, 512);
         assert_near(rig_rate(&rig), over ? -(0.1 * 0.002 / 4e-4) : 0.0, 1e-12);
         assert_near(rig.p.tally.unpowered[rig.lane], 1.0, 1e-12);
+        assert_near(rig.p.tally.asleep[rig.lane], 1.0, 1e-12);
+        assert_true(rig.p.tally.slipping[rig.lane] == 0.0);
         assert_true(rig.p.tally.lost[rig.lane] == 0.0);
     }
 }
@@ -447,6 +608,10 @@ int main(void)
         cmocka_unit_test(test_stepper__a_step_rings_the_ring_as_published),
         cmocka_unit_test(test_stepper__microsteps_ripple_as_the_staircase_drives_it),
         cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
+        cmocka_unit_test(test_stepper__loses_stops_and_is_torn_loose_at_their_moments),
+        cmocka_unit_test(test_stepper__frames_and_samples_see_the_pieces_of_a_span),
+        cmocka_unit_test(test_stepper__ripple_counts_in_peak_and_rms),
+        cmocka_unit_test(test_stepper__friction_turns_round_at_standstill),
         cmocka_unit_test(test_stepper__picks_up_below_the_pendulums_separatrix),
         cmocka_unit_test(test_stepper__unpowered_the_detent_torque_holds),
         cmocka_unit_test(test_stepper__is_independent_of_slipping_block_mates),

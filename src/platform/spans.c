@@ -1,0 +1,41 @@
+/* Where lanes that went by pieces were inside a span. */
+#include "spans.h"
+
+RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place)
+{
+    rc_lane from, rate, travelled;
+    RC_FOR_LANES(lane)
+    from[lane] = rate[lane] = travelled[lane] = 0.0;
+    for (int piece = 0; piece < track->n; piece++)
+        RC_FOR_LANES(lane)
+        {
+            const double first = track->from[piece][lane], until = track->until[piece][lane], length = until - from[lane];
+            const double into = rc_lane_min(rc_lane_max(place - from[lane], 0.0), length);
+            const double there = first + (track->to[piece][lane] - first) * (into / rc_lane_max(length, 1e-300));
+            travelled[lane] += 0.5 * into * (first + there);
+            rate[lane] = place >= from[lane] ? there : rate[lane];
+            from[lane] = until;
+        }
+    const double room = place > 1e-9 ? place : 1e-9;
+    RC_FOR_LANES(lane)
+    {
+        const double is_on = track->is_on[lane], start = 2.0 * travelled[lane] / room - rate[lane];
+        platform->ran_start[lane] = rc_lane_pick(is_on, start, platform->ran_start[lane]);
+        platform->ran_ramped[lane] = rc_lane_pick(is_on, start + (rate[lane] - start) / room, platform->ran_ramped[lane]);
+        platform->ran_wait[lane] = rc_lane_pick(is_on, 0.0, platform->ran_wait[lane]);
+        platform->ran_share[lane] = rc_lane_pick(is_on, 1.0, platform->ran_share[lane]);
+    }
+}
+
+RC_KERNEL void rc_spans_jump(const struct rc_spans_track *track, double place, double *turned)
+{
+    rc_lane begins;
+    RC_FOR_LANES(lane)
+    begins[lane] = 0.0;
+    for (int piece = 0; piece < track->n; piece++)
+        RC_FOR_LANES(lane)
+        {
+            turned[lane] += begins[lane] <= place ? rc_lane_pick(track->is_on[lane], track->jump[piece][lane], 0.0) : 0.0;
+            begins[lane] = track->until[piece][lane];
+        }
+}
