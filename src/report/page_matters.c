@@ -6,7 +6,7 @@
 
 #include "ranking.h"
 
-enum { MOST_DRAWN = 12 };
+enum { MOST_DRAWN = 12, FEW = 5 };
 
 /* Rows that stand out from chance, at most as many as are drawn. */
 static int count_drawn(const struct rc_ranking *ranking)
@@ -51,7 +51,7 @@ static rc_status draw_shares(struct rc_page *page, int store, const struct rc_ra
             (struct rc_page_figure){
                 .title = title,
                 .file = file,
-                .height = 90 + 26 * n,
+                .height = n < FEW ? 90 + 26 * FEW : 90 + 26 * n, /* not flatter than a quarter of its width */
                 .caption =
                     "The share of the variance of meeting every criterion that would go if the quantity were known, with its "
                     "interval. Quantities that cannot be told from chance are left out."},
