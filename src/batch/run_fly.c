@@ -1,6 +1,6 @@
 /* Flying a campaign into a store: units of flights over threads, appended in order of flight number.
  *
- * The store is touched in the ordered region only, one unit after the other. Once a unit is not appended, none after it
+ * The store is touched where units are handed in only, one after the other. Once a unit is not appended, none after it
  * is, so that the store always holds flights 0 .. n-1. What a unit's rows are depends on the flight numbers alone. */
 #include <omp.h>
 #include <stdlib.h>
@@ -11,12 +11,13 @@
 #include "rollcast/rollcast.h"
 #include "run_store.h"
 #include "shard.h"
+#include "units.h"
 #include "watch.h"
 #include "worker.h"
 
-enum { UNIT_FLIGHTS = 256, LEG_UNITS = 4096 };
+enum { UNIT_FLIGHTS = 256 };
 
-/* One run. Written in the ordered region only, apart from `is_over`, which is read by all threads. */
+/* One run. Written where units are handed in only, apart from `is_over`, which is read by all threads. */
 struct run {
     struct rc_frame frame;
     struct rc_worker_plan plan;
@@ -43,7 +44,7 @@ static int is_over(const struct run *run)
     return over;
 }
 
-/* In the ordered region: append a unit, or end the run where it is not whole. */
+/* Append a unit, or end the run where it is not whole. */
 static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_whole)
 {
     if (is_over(run))
@@ -65,55 +66,55 @@ static void hand_in(struct run *run, const struct rc_worker_unit *unit, bool is_
     rc_frame_show(&run->frame);
 }
 
-/* Memory and first steps of one thread. ends whether it can work */
-static bool begin_thread(struct run *run, struct rc_worker *worker, struct rc_worker_unit *unit)
+static bool hand_in_of_thread(void *user, const struct rc_worker_unit *unit, bool is_whole)
 {
-    struct rc_error err = {0};
-    rc_status status = rc_worker_begin(worker, &run->plan, &err);
-    unit->rows = malloc((size_t)run->n_unit * (size_t)run->columns.n * sizeof *unit->rows);
-    unit->bins = run->plan.n_cells > 0 ? malloc((size_t)run->n_unit * (size_t)run->plan.n_cells * sizeof *unit->bins) : NULL;
-    if (status == RC_OK && (!unit->rows || (run->plan.n_cells > 0 && !unit->bins)))
-        status = rc_error_fill(&err, RC_NO_MEMORY, NULL, "no memory for a thread's unit of flights");
-    if (status == RC_OK)
-        return true;
-#pragma omp critical(rc_run_begin)
-    {
-        if (run->frame.status == RC_OK)
-            run->frame.err = err;
-        end_run(run, status);
-    }
-    return false;
+    struct run *run = user;
+    hand_in(run, unit, is_whole);
+    return !is_over(run);
 }
 
-/* Fly all units. Legs keep the loops short, so that a stop does not have to run through millions of empty turns. */
+/* One thread's share. A thread that cannot begin ends the run. */
+static void fly_thread(struct run *run, struct rc_units *units)
+{
+    struct rc_worker worker = {.block = NULL};
+    struct rc_error err = {0};
+    const rc_status status = rc_worker_begin(&worker, &run->plan, &err);
+    if (status != RC_OK) {
+#pragma omp critical(rc_run_begin)
+        {
+            if (run->frame.status == RC_OK)
+                run->frame.err = err;
+            end_run(run, status);
+        }
+    }
+#pragma omp barrier
+    while (!is_over(run)) {
+        struct rc_worker_unit *unit = rc_units_take(units);
+        if (!unit)
+            break;
+        rc_units_give(units, unit, rc_worker_fly(&worker, &run->plan, unit));
+    }
+    rc_worker_free(&worker);
+}
+
+/* Fly all units. */
 static void fly_units(struct run *run)
 {
-    const int64_t n_units = (run->frame.asked - run->frame.begun_with + run->n_unit - 1) / run->n_unit;
+    struct rc_units units;
+    const struct rc_units_job job = {.first = run->frame.shard.first + run->frame.begun_with,
+                                     .n_rows = run->frame.asked - run->frame.begun_with,
+                                     .n_threads = run->frame.n_threads,
+                                     .most = run->n_unit,
+                                     .n_columns = run->columns.n,
+                                     .n_cells = run->plan.n_cells,
+                                     .sink = hand_in_of_thread,
+                                     .user = run};
+    const rc_status status = rc_units_begin(&units, &job, &run->frame.err);
+    if (status != RC_OK)
+        end_run(run, status);
 #pragma omp parallel num_threads(run->frame.n_threads)
-    {
-        struct rc_worker worker = {.block = NULL};
-        struct rc_worker_unit unit = {.n = 0};
-        (void)begin_thread(run, &worker, &unit);
-#pragma omp barrier
-        for (int64_t leg = 0; leg < n_units && !is_over(run); leg += LEG_UNITS) {
-            const int64_t leg_end = leg + LEG_UNITS < n_units ? leg + LEG_UNITS : n_units;
-#pragma omp barrier
-#pragma omp for ordered schedule(dynamic, 1)
-            for (int64_t index = leg; index < leg_end; index++) {
-                bool is_whole = false;
-                const int64_t row = run->frame.begun_with + index * run->n_unit;
-                unit.first = run->frame.shard.first + row;
-                unit.n = run->frame.asked - row < run->n_unit ? (int)(run->frame.asked - row) : run->n_unit;
-                if (!is_over(run))
-                    is_whole = rc_worker_fly(&worker, &run->plan, &unit);
-#pragma omp ordered
-                hand_in(run, &unit, is_whole);
-            }
-        }
-        free(unit.rows);
-        free(unit.bins);
-        rc_worker_free(&worker);
-    }
+    fly_thread(run, &units);
+    rc_units_free(&units);
 }
 
 static void hand_in_of_rank(void *user, const struct rc_worker_unit *unit, bool is_whole)
