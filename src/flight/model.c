@@ -20,7 +20,8 @@ enum { MAX_HEIGHT_KNOTS = 256 + RC_MAX_TABLE_ROWS, MAX_MACH_KNOTS = 128 + RC_MAX
  * frames. */
 static const double least_tick_rate = 240.0;
 
-/* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it. [s] */
+/* No longer is the time that a drive takes at once, or the vehicle's roll would bend too much in it; and no start that failed is
+ * tried again in it, as the least retry delay in quantities.def is as long. [s] */
 static const double longest_span = 0.010;
 
 /* Sort, and drop knots closer than `gap` to the one before. ends how many are left */
@@ -238,7 +239,7 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
 static int choose_span(const struct rc_model *model, int finer)
 {
     const struct rc_platform_clock *const clock = &model->clock;
-    if (!model->drive->spans || clock->has_play || clock->has_failed_starts || clock->has_torque_limit)
+    if (!model->drive->spans || clock->has_play || clock->has_torque_limit)
         return 1;
     const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
     int span = most < whole ? most : whole;

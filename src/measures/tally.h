@@ -95,8 +95,8 @@ RC_INLINE void rc_tally_times(struct rc_tally *tally, int lane, struct rc_within
     tally->below_floor[lane] += below_floor.inside * (held.change * per_both);
 }
 
-/* End a lane's tallies inside a tick: its integrals grow evenly, starts come at its beginning; frames and greatest values stay
- * those before it.
+/* End a lane's tallies inside a tick: its integrals grow evenly, starts and what the controller gathers come at its
+ * beginning; frames and the other greatest values stay those before it.
  * in/out tally   as before the tick
  * in     after   as after it; share of the tick that counts, 0 .. 1 */
 static inline void rc_tally_end(struct rc_tally *tally, const struct rc_tally *after, int lane, double share)
@@ -114,6 +114,7 @@ static inline void rc_tally_end(struct rc_tally *tally, const struct rc_tally *a
     tally->starts[lane] = after->starts[lane];
     tally->reversals[lane] = after->reversals[lane];
     tally->failed_starts[lane] = after->failed_starts[lane];
+    tally->gathered_peak[lane] = after->gathered_peak[lane];
 }
 
 /* Count one frame of a camera. in is_usable 0 or 1 */

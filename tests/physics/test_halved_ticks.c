@@ -101,6 +101,7 @@ static void fly(const struct flown *flown, int finer, double (*measure)[RC_N_MEA
 /* A flight's history. */
 struct history {
     int n, span;              /* moments; ticks taken at once */
+    double floor, deadband;   /* of its drive [rad/s]         */
     struct rc_moment *moment; /* (MAX_MOMENTS)                */
 };
 
@@ -124,14 +125,22 @@ static struct history follow(const struct flown *flown, int finer, uint64_t flig
     draw(flown, flight, design);
     rc_block_fly(block, design, rc_campaign_seed(flown->campaign), &flight, 1, &record, keep, &history);
     history.span = model->clock.span > 1 ? model->clock.span : 1;
+    history.floor = design->drive.floor;
+    history.deadband = design->drive.deadband;
     rc_block_free(block);
     rc_model_free(model);
     free(design);
     return history;
 }
 
-/* Do the runs decide differently in a tick: does the drive something else, has the encoder passed a step, or is a frame usable in one
- * only? A drive's state is that of a span's end. */
+/* Is one of two commands beyond a limit of the drive's and the other not? Then one asks for motion, or ends a lock-out. */
+static int are_parted(double a, double b, double limit)
+{
+    return (fabs(a) >= limit) != (fabs(b) >= limit);
+}
+
+/* Do the runs decide differently in a tick: does the drive something else or is told to, has the encoder passed a step, or is a frame
+ * usable in one only? A drive's state is that of a span's end. */
 static int differs(const struct flown *flown, const struct history *one, const struct history *fine, int at, int finer)
 {
     const struct rc_moment *const now = &one->moment[at], *const then = &fine->moment[finer * (at + 1) - 1];
@@ -143,6 +152,8 @@ static int differs(const struct flown *flown, const struct history *one, const s
             return 1;
     }
     if (flown->step > 0.0 && fabs(now->command - then->command) > 0.5 * flown->step)
+        return 1;
+    if (are_parted(now->command, then->command, one->floor) || are_parted(now->command, then->command, one->deadband))
         return 1;
     return (at + 1) % one->span == 0 && now->drive_state != then->drive_state;
 }
@@ -252,20 +263,20 @@ static void hold(const char *name)
     rc_campaign_free(campaign);
 }
 
-/* The first campaign with a bit more: 96 flights, ticks by two and by four. One flight that is decided otherwise weighs more among so few.
- * in step  as in struct flown */
-static void hold_with(const char *what, void (*arrange)(struct rc_layout *), void (*add)(struct rc_design *, double), double step)
+/* The first campaign with a bit more: 96 flights, ticks by two and by four. in step  as in struct flown; mean_moves  likewise: one
+ * flight that is decided otherwise weighs more among so few, and after it other starts fail */
+static void hold_with(const char *what, void (*arrange)(struct rc_layout *), void (*add)(struct rc_design *, double), double step,
+                      double mean_moves)
 {
     static struct flown flown;
     rc_campaign *campaign = NULL;
     load(&flown, &campaign, "first");
     flown.name = what;
     flown.n_flights = 96;
-    flown.mean_moves = 5e-4;
+    flown.mean_moves = mean_moves;
     if (step > 0.0) {
         flown.step = step;
         flown.most_moved = flown.n_flights;
-        flown.mean_moves = 5e-3;
         flown.near = 5e-3; /* long ramps */
     }
     flown.add = add;
@@ -311,7 +322,7 @@ static void add_lag(struct rc_design *design, double share)
 static void test_halved_ticks__move_no_measure_behind_a_gyros_lag(void **state)
 {
     (void)state;
-    hold_with("lag", arrange_gyro, add_lag, 0.0);
+    hold_with("lag", arrange_gyro, add_lag, 0.0, 5e-4);
 }
 
 static void add_cross(struct rc_design *design, double share)
@@ -325,7 +336,7 @@ static void add_cross(struct rc_design *design, double share)
 static void test_halved_ticks__move_no_measure_of_a_gyro_that_picks_up_and_drifts(void **state)
 {
     (void)state;
-    hold_with("cross-axis, load and drift", arrange_gyro, add_cross, 0.0);
+    hold_with("cross-axis, load and drift", arrange_gyro, add_cross, 0.0, 5e-4);
 }
 
 static void arrange_latency(struct rc_layout *layout)
@@ -336,7 +347,7 @@ static void arrange_latency(struct rc_layout *layout)
 static void test_halved_ticks__move_no_measure_of_a_late_gyro(void **state)
 {
     (void)state;
-    hold_with("latency", arrange_latency, NULL, 0.0);
+    hold_with("latency", arrange_latency, NULL, 0.0, 5e-4);
 }
 
 static void arrange_encoder(struct rc_layout *layout)
@@ -353,7 +364,7 @@ static void add_encoder(struct rc_design *design, double share)
 static void test_halved_ticks__move_no_measure_of_an_encoder(void **state)
 {
     (void)state;
-    hold_with("encoder", arrange_encoder, add_encoder, 0.0);
+    hold_with("encoder", arrange_encoder, add_encoder, 0.0, 5e-4);
 }
 
 static void add_steps(struct rc_design *design, double share)
@@ -366,11 +377,37 @@ static void add_steps(struct rc_design *design, double share)
 static void test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps(void **state)
 {
     (void)state;
-    hold_with("encoder with steps", arrange_encoder, add_steps, 0.3 * 0.002 * 200.0);
+    hold_with("encoder with steps", arrange_encoder, add_steps, 0.3 * 0.002 * 200.0, 5e-3);
+}
+
+static void arrange_retries(struct rc_layout *layout)
+{
+    layout->has_failed_starts = 1;
+}
+
+static void arrange_lockouts(struct rc_layout *layout)
+{
+    layout->has_failed_starts = 1;
+    layout->failed_start = RC_FAILED_START_LOCK_OUT;
+}
+
+static void add_failures(struct rc_design *design, double share)
+{
+    design->drive.start_odds = 0.6;
+    design->drive.retry_delay = 0.011 + 0.2 * share;
+    design->drive.start_delay = 0.0133;
+}
+
+static void test_halved_ticks__move_no_measure_of_starts_that_fail(void **state)
+{
+    (void)state;
+    hold_with("retries", arrange_retries, add_failures, 0.0, 5e-3);
+    hold_with("lock-outs", arrange_lockouts, add_failures, 0.0, 5e-3);
 }
 
 static void arrange_all(struct rc_layout *layout)
 {
+    arrange_retries(layout);
     arrange_gyro(layout);
     arrange_latency(layout);
     arrange_encoder(layout);
@@ -381,12 +418,13 @@ static void add_all(struct rc_design *design, double share)
     add_lag(design, share);
     add_cross(design, share);
     add_encoder(design, share);
+    add_failures(design, share);
 }
 
 static void test_halved_ticks__move_no_measure_with_everything_at_once(void **state)
 {
     (void)state;
-    hold_with("everything", arrange_all, add_all, 0.0);
+    hold_with("everything", arrange_all, add_all, 0.0, 5e-3);
 }
 
 int main(void)
@@ -401,6 +439,7 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_late_gyro),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_an_encoder),
         cmocka_unit_test(test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_starts_that_fail),
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

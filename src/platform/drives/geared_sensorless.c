@@ -37,10 +37,12 @@ struct made_for {
 };
 
 /* A start that was due succeeds or fails, by the flight's own draw; a drive that is locked out does not try.
+ * in  dt, left   the tick, and what of it is left after the moment of the try [s]
  * in  is_wanted  1 where a command asks for motion; zero ends a lock-out
  * in/out starts  1 where a start is due, then where it succeeds
  * ends 1 where it failed */
-RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, double is_wanted, double locks, double *starts)
+RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, double left, double is_wanted, double locks,
+                              double *starts)
 {
     const double is_locked = is_wanted * p->is_locked[lane];
     const double tries = (1.0 - is_locked) * *starts;
@@ -51,7 +53,7 @@ RC_INLINE double failed_start(struct rc_platform_lanes *p, int lane, double dt, 
     p->start_state[lane] = tries > 0.5 ? state * RC_PCG_MULTIPLIER + p->start_increment[lane] : state;
     p->is_locked[lane] = locks * rc_lane_either(is_locked, fails);
     p->tally.failed_starts[lane] += fails;
-    p->tally.locked_out[lane] += p->is_locked[lane] * dt;
+    p->tally.locked_out[lane] += p->is_locked[lane] * rc_lane_pick(is_locked, dt, left);
     *starts = tries * works;
     return fails;
 }
@@ -96,22 +98,25 @@ RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, double
     return rc_lane_min(p->slew_step[lane], rc_lane_max(spare * p->per_own_inertia[lane] * dt, 1e-12));
 }
 
-/* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to. */
+/* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to, at some
+ * moment. After a failure no other try is due within a span: the retry delay is as long as the longest at least. */
 struct trial {
-    double starts, fails, wait;
+    double starts, fails;
+    double wait, moment;    /* [1], [s] */
 };
 RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double is_standing,
                                  double sense, double is_opposite, const struct made_for of)
 {
     const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    const double later = (of.waiting & (tick->n > 1)) ? (left < dt - tie ? 1.0 : 0.0) : 0.0;
+    const double later = of.waiting ? (left < dt - tie ? 1.0 : 0.0) : 0.0;
+    const double moment = rc_lane_max(left, 0.0);
     double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
         starts = strong_start(p, lane, tick, sense, starts);
-    const double fails = of.failing ? failed_start(p, lane, dt, sense * sense, of.locks_out, &starts) : 0.0;
-    const double wait = of.waiting ? rc_lane_pick(starts, rc_lane_max(left, 0.0) / dt, 0.0) : 0.0;
-    return (struct trial){ starts, fails, wait };
+    const double fails = of.failing ? failed_start(p, lane, dt, dt - moment, sense * sense, of.locks_out, &starts) : 0.0;
+    const double wait = of.waiting ? rc_lane_pick(starts, moment / dt, 0.0) : 0.0;
+    return (struct trial){ starts, fails, wait, moment };
 }
 
 /* One tick of the drive for one lane. in of  constant for the loop */
@@ -186,7 +191,7 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->idle[lane] = idle;
     p->waking[lane] = waking;
     const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
-    p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, dt - p->retry_delay[lane], starting) : starting;
+    p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, (dt - trial.moment) - p->retry_delay[lane], starting) : starting;
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
@@ -210,8 +215,8 @@ RC_INLINE void drive_lanes(struct rc_platform_lanes *p, const struct rc_tick *ti
     count_tick(p, lane, tick, of);
 }
 
-/* How many lanes sleep, wake or may start inside the next tick? in in_spans  1, or 0: then none starts but with the tick */
-RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt, double in_spans)
+/* How many lanes sleep, wake or may start inside the next tick? */
+RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt)
 {
     double n = 0.0;
 #pragma omp simd reduction(+ : n)
@@ -219,8 +224,8 @@ RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt, dou
         const double mode = p->mode[lane], left = p->reversal_delay[lane] - p->since_stop[lane];
         const double is_off = mode == RC_DRIVE_RUNNING ? 0.0 : 1.0;
         const double slides = mode == RC_DRIVE_STANDING ? 0.0 : is_off;
-        const double may = is_off * in_spans;
-        const double waits = (((left > tie) & (left < dt - tie)) | (p->start_delay[lane] > p->starting[lane] + tie)) ? may : 0.0;
+        const double is_due = (((left > tie) & (left < dt - tie)) | (p->start_delay[lane] > p->starting[lane] + tie)) ? 1.0 : 0.0;
+        const double waits = is_due * is_off;
         n += rc_lane_either(slides, waits);
     }
     return n;
@@ -231,7 +236,6 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
 {
     const double at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
     const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
-    const double in_spans = clock->span > 1 ? 1.0 : 0.0;
     int length = clock->span > 1 ? clock->span : 1;
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks;) {
@@ -250,10 +254,10 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         else if (clock->has_failed_starts && clock->has_play)
             drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 0 });
         else if (clock->has_failed_starts)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor, 0 });
+            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 0 });
         else if (clock->has_play)
             drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 0, 0.0, at_floor, 0 });
-        else if (unusual_lanes(p, tick.dt, in_spans) > 0.0)
+        else if (unusual_lanes(p, tick.dt) > 0.0)
             drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 });
         else
             drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });

@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "physics/near.h"
 #include "rig.h"
 
 /* A drive that starts at 1 rad/s at once, and fails by chance. */
@@ -111,6 +112,36 @@ static void test_failed_starts__is_locked_out_until_the_command_is_zero(void **s
     assert_true(rig_rate(&rig) == 5.0 && rig.p.tally.starts[rig.lane] == 1.0 && rig.p.is_locked[rig.lane] == 0.0);
 }
 
+/* In spans and in single ticks alike: a try comes when the start delay has passed, the next one that delay and the retry delay after it,
+ * and neither is a whole number of ticks. */
+static void test_failed_starts__come_at_their_moments(void **state)
+{
+    (void)state;
+    for (int span = 1; span <= 5; span += 4) {
+        struct rig rig;
+        make_failing(&rig, 0.0, RC_FAILED_START_RETRY);
+        rig.clock.span = span;
+        rig.drive.start_delay = 0.0131;
+        rig.drive.retry_delay = 0.0217;
+        rig_begin(&rig);
+        rig_command(&rig, 5.0);
+        rig_run(&rig, 0.0, 104); /* 0.2031 s: the sixth try is at 0.1871 s, the seventh would be at 0.2219 s */
+        assert_true(rig.p.tally.failed_starts[rig.lane] == 6.0 && rig_rate(&rig) == 0.0);
+        for (int lane = 0; lane < RC_LANES; lane++)
+            rig.p.start_odds[lane] = 1.0;
+        rig_run(&rig, 0.0, 104);
+        assert_true(rig.p.tally.starts[rig.lane] == 1.0);
+        assert_near(rig.p.turned[rig.lane], 5.0 * (208.0 / 512.0 - 0.0131 - 6.0 * (0.0131 + 0.0217)), 1e-7);
+        make_failing(&rig, 0.0, RC_FAILED_START_LOCK_OUT);
+        rig.clock.span = span;
+        rig.drive.start_delay = 0.0131;
+        rig_begin(&rig);
+        rig_command(&rig, 5.0);
+        rig_run(&rig, 0.0, 104);
+        assert_near(rig.p.tally.locked_out[rig.lane], 104.0 / 512.0 - 0.0131, 1e-12);
+    }
+}
+
 static void test_failed_starts__certain_starts_are_the_bits_of_a_drive_that_cannot_fail(void **state)
 {
     (void)state;
@@ -182,6 +213,7 @@ int main(void)
         cmocka_unit_test(test_failed_starts__tries_follow_the_geometric_law),
         cmocka_unit_test(test_failed_starts__waits_before_it_tries_again),
         cmocka_unit_test(test_failed_starts__is_locked_out_until_the_command_is_zero),
+        cmocka_unit_test(test_failed_starts__come_at_their_moments),
         cmocka_unit_test(test_failed_starts__certain_starts_are_the_bits_of_a_drive_that_cannot_fail),
         cmocka_unit_test(test_failed_starts__do_not_depend_on_the_lane),
         cmocka_unit_test(test_failed_starts__a_one_way_drive_holds_one_sense_of_roll),

@@ -152,9 +152,12 @@ static void test_geared_sensorless__reverses_after_the_delay_counted_from_the_st
     struct rig rig;
     make_drive(&rig);
     rig_begin(&rig);
-    /* The tick that stops ends at zero; then 0.125 s of 512 ticks a second stand in full. */
-    assert_int_equal(ticks_standing(&rig, 2.0, -3.0), 1 + 64);
-    assert_int_equal(ticks_standing(&rig, -3.0, 1.0), 1 + 64);
+    /* The tick that stops ends at zero; 0.125 s of 512 ticks a second later, at the same place in its tick, it starts. */
+    const double floor_rate = rig.drive.floor;
+    assert_int_equal(ticks_standing(&rig, 2.0, -3.0), 64);
+    assert_near(rig.p.ran_wait[rig.lane], fmod((2.0 - floor_rate) * 32.0, 1.0), 1e-9);
+    assert_int_equal(ticks_standing(&rig, -3.0, 1.0), 64);
+    assert_near(rig.p.ran_wait[rig.lane], fmod((3.0 - floor_rate) * 32.0, 1.0), 1e-9);
     assert_true(rig.p.tally.starts[rig.lane] == 3.0 && rig.p.tally.reversals[rig.lane] == 2.0);
     /* The same way it starts at once. */
     assert_int_equal(ticks_standing(&rig, 1.0, 2.0), 1);

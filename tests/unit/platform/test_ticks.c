@@ -76,9 +76,7 @@ static struct outcome fly(const char *kind, int finer)
     return ascend(rig, finer);
 }
 
-/* Bounds: 0.1 % of each measure. The sensorless drive starts from standstill at a tick's beginning: each of its some ten starts may
- * come a tick earlier or later, which moves its held time by up to a tick each and its peak and drift by what the roll does in one:
- * sampling of discrete events, bounded by that and stated here. Frames are usable or not as a whole. */
+/* Bounds: 0.1 % of each measure. Frames are usable or not as a whole. */
 static void test_ticks__halving_them_moves_no_measure(void **state)
 {
     (void)state;
