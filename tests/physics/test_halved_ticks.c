@@ -175,7 +175,8 @@ static void explain(const struct flown *flown, int finer, int flight, const char
     free(fine.moment);
 }
 
-/* How much of a measure the one frame is worth that the last part of a tick may hold; 0 for other measures. */
+/* How much of a measure the one frame is worth that the last part of a tick may hold, and the one loss of steps that comes and goes within
+ * microseconds, where a load just reaches pull-out; 0 for other measures. */
 static double one_frame(const double *of, int measure)
 {
     const double rate = 60.0; /* of the demonstrations' cameras */
@@ -184,6 +185,7 @@ static double one_frame(const double *of, int measure)
     case RC_MEASURE_longest_clip_s:
     case RC_MEASURE_fixed_usable_s:
     case RC_MEASURE_fixed_longest_clip_s: return 1.000001 / rate;
+    case RC_MEASURE_step_losses: return 1.0;
     case RC_MEASURE_usable_fraction:
     case RC_MEASURE_fixed_usable_fraction: return 1.01 / (rate * of[RC_MEASURE_ascent_s]);
     default: return 0.0;
@@ -427,6 +429,53 @@ static void test_halved_ticks__move_no_measure_with_everything_at_once(void **st
     hold_with("everything", arrange_all, add_all, 0.0, 5e-3);
 }
 
+static void add_weakness(struct rc_design *design, double share)
+{
+    design->drive.stepper.torque_factor = 0.1 + 0.5 * share;
+}
+
+static void arrange_table(struct rc_layout *layout)
+{
+    layout->pull_out = (struct rc_pull_out_points){ .n = 4, .rate = { 0, 300, 600, 3000 },
+                                                    .torque = { 0.018, 0.016, 0.018, 0.008 } };
+}
+
+/* A stepper too weak for some of its ramps, which slips for seconds in many a flight and loses thousands of steps. */
+static void hold_slipping(const char *what, void (*arrange)(struct rc_layout *))
+{
+    static struct flown flown;
+    rc_campaign *campaign = NULL;
+    load(&flown, &campaign, "stepper");
+    flown.name = what;
+    flown.n_flights = 192;
+    flown.most_moved = 1;
+    flown.add = add_weakness;
+    if (arrange != NULL)
+        arrange(&flown.layout);
+    double (*const measure)[RC_N_MEASURES] = calloc(MOST_FLIGHTS, sizeof *measure);
+    double slipping = 0.0;
+    assert_non_null(measure);
+    fly(&flown, 1, measure);
+    for (int flight = 0; flight < flown.n_flights; flight++)
+        slipping += measure[flight][RC_MEASURE_slipping_s] / flown.n_flights;
+    free(measure);
+    assert_true(slipping > 1.0);
+    hold_all(&flown, 4);
+    rc_campaign_free(campaign);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_slipping_stepper(void **state)
+{
+    (void)state;
+    hold_slipping("slipping", NULL);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table(void **state)
+{
+    (void)state;
+    hold_slipping("slipping, by table", arrange_table);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -441,6 +490,8 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_starts_that_fail),
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
