@@ -7,9 +7,11 @@
 
 #include <cmocka.h>
 
+#include "flight/derive.h"
 #include "flight/wind.h"
 #include "near.h"
 #include "support/reference.h"
+#include "support_vehicle.h"
 
 static const double DEGREE = 3.14159265358979323846 / 180.0;
 
@@ -109,6 +111,41 @@ static void test_wind__spread_of_the_table_grows_with_height(void **state)
     }
 }
 
+/* by hand: the factor comes after the spread and scales both, calm stays calm: (4 + 1.5 x 1) x 2 and (10 - 3 x 5, at least 0) x 2. The
+ * flight's own table of the air, which is made for a unit wind and scaled where a flight meets it, has the same. */
+static void test_wind__factor_scales_speed_and_spread(void **state)
+{
+    (void)state;
+    const double height[2] = {0.0, 1000.0}, speed[2] = {4.0, 10.0}, from[2] = {0.0, 0.0}, spread[2] = {1.0, 5.0};
+    const double z[3] = {0.0, 500.0, 1000.0};
+    static const double wanted[2][3] = {{11.0, 23.0, 35.0}, {2.0, 1.0, 0.0}};
+    static const double draw[2] = {1.5, -3.0};
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    vehicle.layout.wind = (struct rc_wind_points){.n = 2, .height = height, .speed = speed, .from = from, .spread = spread};
+    vehicle.design.wind = (struct rc_wind_design){.speed = 1.0};
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    for (int i = 0; i < 2; i++) {
+        struct rc_design design = vehicle.design;
+        design.wind = (struct rc_wind_design){.speed = 2.0, .spread = draw[i]};
+        double east[3], north[3];
+        rc_wind_profile(&design.wind, &vehicle.layout, z, 3, east, north);
+        struct rc_block *const block = support_vehicle_block(model, &design);
+        for (int k = 0; k < 3; k++) {
+            assert_near(north[k], -wanted[i][k], 1e-12);
+            rc_lane at;
+            for (int lane = 0; lane < RC_LANES; lane++)
+                at[lane] = z[k];
+            rc_derive_fetch_air(block, at);
+            const double dz = z[k] - block->v.air_cell.knot[0];
+            assert_near(block->v.air[RC_AIR_NORTH][0] + dz * block->v.air[RC_AIR_NORTH_1][0], -wanted[i][k], 1e-9);
+            assert_near(block->v.air[RC_AIR_EAST][0] + dz * block->v.air[RC_AIR_EAST_1][0], 0.0, 1e-9);
+        }
+        rc_block_free(block);
+    }
+    rc_model_free(model);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -118,6 +155,7 @@ int main(void)
         cmocka_unit_test(test_wind__table_is_linear_in_components),
         cmocka_unit_test(test_wind__factor_and_shift_act_on_the_table),
         cmocka_unit_test(test_wind__spread_of_the_table_grows_with_height),
+        cmocka_unit_test(test_wind__factor_scales_speed_and_spread),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
