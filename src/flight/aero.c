@@ -30,11 +30,20 @@ static double column_or(const struct rc_aero_points *table, enum rc_aero_column 
     return table->n > 0 && table->column[column] ? column_at(table, column, mach) : estimate;
 }
 
-static void add_force(struct rc_aero_point *out, struct rc_body_force force, double diameter)
+static void add_force(struct rc_aero_point *out, double slope, double station)
 {
-    out->cn += force.slope;
-    out->cn_x += force.slope * force.station;
-    rc_body_damping(force, diameter, out->damp);
+    out->cn += slope;
+    out->cn_x += slope * station;
+}
+
+/* Pitch damping of a force that meets the swing at one station and acts at another: -2 slope (a - x)(b - x)/d^2 about x.
+ * in swing  product and sum of the two */
+static void add_damping(struct rc_aero_point *out, double slope, const double swing[2], double diameter)
+{
+    const double unit = -2.0 * slope / (diameter * diameter);
+    out->damp[0] += unit * swing[0];
+    out->damp[1] -= unit * swing[1];
+    out->damp[2] += unit;
 }
 
 int rc_aero_is_free_set(const struct rc_vehicle_design *v, const struct rc_layout *layout, int set)
@@ -45,10 +54,15 @@ int rc_aero_is_free_set(const struct rc_vehicle_design *v, const struct rc_layou
 
 static void add_body(const struct rc_vehicle_design *v, const struct rc_layout *layout, struct rc_aero_point *out)
 {
-    add_force(out, rc_body_nose(v, layout->nose_shape), v->diameter);
-    for (int i = 0; i < layout->n_sections; i++)
-        add_force(out, rc_body_section(&v->sections[i], v->diameter), v->diameter);
+    const struct rc_body_force nose = rc_body_nose(v, layout->nose_shape);
+    add_force(out, nose.slope, nose.station);
+    for (int i = 0; i < layout->n_sections; i++) {
+        const struct rc_body_force section = rc_body_section(&v->sections[i], v->diameter);
+        add_force(out, section.slope, section.station);
+    }
     const struct rc_body_measure body = rc_body_measure_of(v, layout);
+    const struct rc_body_force swing = rc_body_swing(&body, v);
+    add_damping(out, swing.slope, (double[]){swing.station * swing.station, 2.0 * swing.station}, v->diameter);
     const struct rc_body_force lift = rc_body_lift(&body, v);
     out->body_lift = lift.slope;
     out->body_lift_x = lift.slope * lift.station;
@@ -70,7 +84,8 @@ static void estimate_point(const struct rc_vehicle_design *v, const struct rc_la
         const struct rc_fins_coefficients fins = rc_aero_is_free_set(v, layout, set)
             ? rc_fins_free_at(&v->fins[set], layout->n_fins[set], v->diameter, mach)
             : rc_fins_coefficients_at(&v->fins[set], layout->n_fins[set], v->diameter, mach);
-        add_force(out, (struct rc_body_force){.slope = fins.normal, .station = fins.station}, v->diameter);
+        add_force(out, fins.normal, fins.station);
+        add_damping(out, fins.normal, fins.swing, v->diameter);
         out->cl_p += fins.cl_p;
         out->cl_delta[set] = fins.cl_delta;
         out->fin_slope[set] = fins.own;
@@ -110,22 +125,18 @@ static void put_drag(const struct rc_aero_points *table, double mach, struct rc_
 /* Closer than this the two stations of the pitch damping do not tell its slope. [m] */
 static const double FAR_ENOUGH = 1e-3;
 
-/* in station, out->cn  of the whole vehicle, from its table where there is one */
-static void put_damping(const struct rc_aero_points *table, double mach, double diameter, double station,
-                        struct rc_aero_point *out)
+static void put_damping(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
 {
     if (table->n > 0 && table->column[RC_AERO_CMQ]) {
         out->damp[0] = column_at(table, RC_AERO_CMQ, mach);
         out->damp[1] = out->damp[2] = 0.0;
     } else if (table->n > 0 && table->column[RC_AERO_CMQ_LOADED] && table->column[RC_AERO_CMQ_BURNT]) {
-        const double from = table->cm_loaded, to = table->cm_burnt;
+        const double from = table->cm_loaded, to = table->cm_burnt, bend = out->damp[2];
         const double at_from = column_at(table, RC_AERO_CMQ_LOADED, mach), at_to = column_at(table, RC_AERO_CMQ_BURNT, mach);
-        const double bend = -2.0 * out->cn / (diameter * diameter);
-        const double slope =
-            fabs(to - from) > FAR_ENOUGH ? (at_to - at_from) / (to - from) : bend * (from + to - 2.0 * station);
+        const double estimated = out->damp[1] + bend * (from + to);
+        const double slope = fabs(to - from) > FAR_ENOUGH ? (at_to - at_from) / (to - from) : estimated;
         out->damp[0] = at_from - slope * from + bend * from * to;
         out->damp[1] = slope - bend * (from + to);
-        out->damp[2] = bend;
     }
 }
 
@@ -144,14 +155,14 @@ static void put_fins(const struct rc_aero_points *table, double mach, struct rc_
     }
 }
 
-static void put_tables(const struct rc_aero_points *table, double mach, double diameter, struct rc_aero_point *out)
+static void put_tables(const struct rc_aero_points *table, double mach, struct rc_aero_point *out)
 {
     const double station = column_or(table, RC_AERO_XCP, mach, station_of(out->cn_x, out->cn));
     const double lift_station = column_or(table, RC_AERO_BODY_LIFT_STATION, mach, station_of(out->body_lift_x, out->body_lift));
     put_drag(table, mach, out);
     out->cn = column_or(table, RC_AERO_CN_ALPHA, mach, out->cn);
     out->cn_x = out->cn * station;
-    put_damping(table, mach, diameter, station, out);
+    put_damping(table, mach, out);
     out->cl_p = column_or(table, RC_AERO_CL_P, mach, out->cl_p);
     out->body_lift = column_or(table, RC_AERO_BODY_LIFT, mach, out->body_lift);
     out->body_lift_x = out->body_lift * lift_station;
@@ -162,7 +173,7 @@ static void put_tables(const struct rc_aero_points *table, double mach, double d
 void rc_aero_point_at(const struct rc_vehicle_design *v, const struct rc_layout *layout, double mach, struct rc_aero_point *out)
 {
     estimate_point(v, layout, fmin(mach, RC_AERO_MACH_TOP), out);
-    put_tables(&layout->aero, mach, v->diameter, out);
+    put_tables(&layout->aero, mach, out);
 }
 
 /* Spacing of the estimate's knots up to a Mach number. */

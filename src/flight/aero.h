@@ -32,7 +32,7 @@ struct rc_aero_point {
  * A table of roll damping is the whole vehicle's; a table of roll forcing is one fin set's. A set whose root lies outside the
  * body (rc_aero_is_free_set) is taken without a body. A table of ca_off (or ca_on alone) replaces all parts of the drag, a table
  * of a part that part; a table of the normal force leaves the cross-flow force and the pitch damping as they are. Pitch damping
- * given about two stations is the parabola through both whose curvature is that of quasi-steady flow, -4 cn/d^2.
+ * given about two stations is the parabola through both with the estimate's curvature (and its slope, where they are one).
  * in   v        geometry
  * in   layout   fin counts, nose shape, tables
  * in   mach     >= 0

@@ -1,5 +1,5 @@
 /* Nose shapes, tubes, transitions and boat-tails: areas and volume, normal force by slender-body theory, cross-flow force at
- * incidence, and what any component adds to the pitch damping. A straight tube adds no normal force to first order. */
+ * incidence, and by what a body damps pitching. A straight tube adds no normal force to first order. */
 #include "body.h"
 
 #include <math.h>
@@ -181,10 +181,8 @@ struct rc_body_force rc_body_lift(const struct rc_body_measure *measure, const s
     return (struct rc_body_force){.slope = drag * measure->planform / reference, .station = measure->planform_station};
 }
 
-void rc_body_damping(struct rc_body_force force, double diameter, double damp[3])
+struct rc_body_force rc_body_swing(const struct rc_body_measure *measure, const struct rc_vehicle_design *vehicle)
 {
-    const double unit = -2.0 * force.slope / (diameter * diameter);
-    damp[0] += unit * force.station * force.station;
-    damp[1] -= 2.0 * unit * force.station;
-    damp[2] += unit;
+    const double ratio = measure->base_diameter / vehicle->diameter;
+    return (struct rc_body_force){.slope = 2.0 * ratio * ratio, .station = vehicle->length};
 }

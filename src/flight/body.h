@@ -62,11 +62,10 @@ struct rc_body_force rc_body_section(const struct rc_body_section *section, doub
  * source ALLEN1951; share of the long cylinder's drag after HOERNER1965 ch. 3 (0.53 at one calibre, 0.75 at 20) [memory] */
 struct rc_body_force rc_body_lift(const struct rc_body_measure *measure, const struct rc_vehicle_design *vehicle);
 
-/* Add one component to the pitch damping polynomial Cmq(x_cm) = damp[0] + damp[1] x_cm + damp[2] x_cm^2 (on q d/(2V)).
- * in     force     component; each adds -2 slope (station - x_cm)^2 / diameter^2
- * in     diameter  reference [m]
- * in/out damp      (3) [1], [1/m], [1/m2]
- * source quasi-steady component sum, e.g. BRYSON1953; docs/theory.md "Aerodynamics" */
-void rc_body_damping(struct rc_body_force force, double diameter, double damp[3]);
+/* The force by which the body damps a slow plane swing, what growing incidence does included: all momentum given to the air
+ * leaves at the base, so -2 slope (station - x)^2/d^2 about x, whatever lies ahead.
+ * in   measure  of this vehicle
+ * source slender-body theory with its apparent mass, BRYSON1953; docs/theory.md "Aerodynamics" */
+struct rc_body_force rc_body_swing(const struct rc_body_measure *measure, const struct rc_vehicle_design *vehicle);
 
 #endif

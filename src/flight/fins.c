@@ -315,6 +315,29 @@ static struct panel_load supersonic_load(const struct rc_fin_set *set, const str
     return (struct panel_load){.lift = lift.lift, .first = n * roll.first, .second = n * roll.second};
 }
 
+/* Product and sum of two stations. */
+struct stations {
+    double product, sum;
+};
+
+static struct stations stations_between(struct stations from, struct stations to, double weight)
+{
+    return (struct stations){from.product + weight * (to.product - from.product), from.sum + weight * (to.sum - from.sum)};
+}
+
+/* The two stations of a slow plane swing, what growing incidence does included: both at the trailing edge for a slender fin, so
+ * at Mach 1; middle and three-quarter chord for a strip in subsonic flow; both where the force acts in supersonic flow.
+ * in share  of the slender value that the lift has, below Mach 1; lead  mean chord's leading edge [m] */
+static struct stations swing_at(const struct rc_fins_planform *plan, double lead, double station, double mach, double share)
+{
+    const double chord = plan->mean_chord, tail = lead + chord;
+    const struct stations slender = {tail * tail, 2.0 * tail}, still = {station * station, 2.0 * station};
+    const struct stations strip = {(lead + 0.5 * chord) * (lead + 0.75 * chord), 2.0 * lead + 1.25 * chord};
+    if (mach < 1.0)
+        return stations_between(strip, slender, share);
+    return stations_between(slender, still, joining_at(sqrt(mach * mach - 1.0), panel_beta(plan)).value);
+}
+
 struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set, int n, double diameter, double mach)
 {
     const struct rc_fins_planform plan = rc_fins_planform_of(set);
@@ -329,10 +352,14 @@ struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set
     const double parted = mach > 1.0 ? joining_at(beta, parting_beta(&plan, set->root_radius, n)).value : 0.0;
     const double reference = 0.25 * PI * diameter * diameter;
     const double one = load.lift / reference;
+    const double lead = set->station + plan.mean_edge;
+    const double station = lead + plan.mean_chord * chord_share(mach, beta * plan.aspect_ratio);
+    const struct stations swing = swing_at(&plan, lead, station, mach, load.lift / slender.lift);
     return (struct rc_fins_coefficients){
         .slope_one = one,
         .normal = 0.5 * n * one * (star.normal + parted * (alone - star.normal)),
-        .station = set->station + plan.mean_edge + plan.mean_chord * chord_share(mach, beta * plan.aspect_ratio),
+        .station = station,
+        .swing = {swing.product, swing.sum},
         .own = one * rc_fins_interference_at(ratio).fin_incidence,
         .cl_delta = load.first / (reference * diameter),
         .cl_p = -2.0 * load.second / (reference * diameter * diameter),

@@ -53,6 +53,8 @@ struct rc_fins_coefficients {
     double slope_one;  /* one fin alone (half of it and its mirror image) on its own incidence   */
     double normal;     /* the set at incidence, carry-over to the body included                  */
     double station;    /* where the set's normal force acts, from nose tip [m]                   */
+    double swing[2];   /* in a slow plane swing it has two such stations, where it meets the motion and where it acts: product
+                        * [m2] and sum [m]                                                       */
     double own;        /* normal force of one fin with carry-over on its own deflection          */
     double cl_delta;   /* roll forcing on the set's mean deflection                              */
     double cl_p;       /* roll damping, negative                                                 */
@@ -63,7 +65,7 @@ struct rc_fins_coefficients {
  * in     n         fins, 1 .. RC_MAX_FINS
  * in     diameter  reference [m]
  * in     mach      >= 0
- * source DIEDERICH1951, R1307, BARROWMAN1967, HARMON1949, EVVARD1950;
+ * source DIEDERICH1951, R1307, BARROWMAN1967, HARMON1949, EVVARD1950; swing: slender-body and thin-airfoil theory;
  *        joining through Mach 1 is ours, docs/theory.md "Aerodynamics"
  * cost   some microseconds */
 struct rc_fins_coefficients rc_fins_coefficients_at(const struct rc_fin_set *set, int n, double diameter, double mach);

@@ -77,7 +77,7 @@ full["aero"].update({"axial_factor": normal(1.1, 0.05), "normal_factor": normal(
 feeds_back("full", full, ("ca_on", "ca_off", "ca_friction", "ca_base", "ca_wave", "ca_fin", "cmq_loaded", "cmq_burnt", "fin_slope_per_rad",
                           "fin_station_m", "fin_slope_2_per_rad", "fin_station_2_m", "cl_delta_2_per_rad"))
 
-# The same where the centre of mass stays: the slope of the damping is then the theory's own.
+# The same where the centre of mass stays: the slope of the damping is then the estimate's own.
 still = json.loads(json.dumps(full))
 still["vehicle"]["mass"].update({"loaded_cm_m": normal(1.55, 0.01), "burnt_cm_m": normal(1.55, 0.01)})
 feeds_back("still", still, ("cmq_loaded",))

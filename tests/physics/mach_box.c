@@ -24,7 +24,17 @@ static int is_on_wing(const struct grid *grid, double x, double y)
     return fabs(y) <= grid->set->span && x * grid->beta >= grid->set->sweep * fabs(y) / grid->set->span;
 }
 
-static void solve_row(struct grid *grid, int i, int is_rolling, double *upstream, double *w)
+/* Which incidence the panel has: the same everywhere, the distance from the body's axis, the distance behind the root's leading edge. */
+enum incidence { UNIFORM, ROLLING, PITCHING };
+
+static double incidence_at(const struct grid *grid, enum incidence incidence, double x, double y)
+{
+    if (incidence == UNIFORM)
+        return 1.0;
+    return incidence == ROLLING ? grid->set->root_radius + fabs(y) : x * grid->beta;
+}
+
+static void solve_row(struct grid *grid, int i, enum incidence incidence, double *upstream, double *w)
 {
     const int n = grid->n;
     const double *k = grid->kernel;
@@ -40,8 +50,7 @@ static void solve_row(struct grid *grid, int i, int is_rolling, double *upstream
         for (int left = 0; left < j; left++)
             sum += k[j - left] * w[left];
         if (x <= grid->end)
-            w[j] = is_on_wing(grid, x, y) ? (is_rolling ? grid->set->root_radius + fabs(y) : 1.0)
-                                          : (-upstream[j] / k[0] - sum) / k[0];
+            w[j] = is_on_wing(grid, x, y) ? incidence_at(grid, incidence, x, y) : (-upstream[j] / k[0] - sum) / k[0];
         grid->inner[i * n + j] = sum + k[0] * w[j];
         grid->potential[i * n + j] = (upstream[j] + k[0] * grid->inner[i * n + j]) / (2.0 * 3.14159265358979323846);
     }
@@ -57,42 +66,110 @@ static double potential_at(const struct grid *grid, double x, double y)
     return (1.0 - fu) * ((1.0 - fv) * p[0] + fv * p[1]) + fu * ((1.0 - fv) * p[grid->n] + fv * p[grid->n + 1]);
 }
 
-static void solve(struct grid *grid, int is_rolling, double *load, double *moment)
+static void solve_all(struct grid *grid, enum incidence incidence)
 {
     double *work = malloc(2 * (size_t)grid->n * sizeof *work);
     for (int i = 0; i < grid->n; i++)
-        solve_row(grid, i, is_rolling, work, work + grid->n);
+        solve_row(grid, i, incidence, work, work + grid->n);
     free(work);
-    enum { STRIPS = 300 };
+}
+
+enum { STRIPS = 300, ALONG = 200 };
+
+static double trailing_edge(const struct rc_fin_set *set, double f)
+{
+    return set->root_chord + (set->sweep + set->tip_chord - set->root_chord) * f;
+}
+
+static void solve(struct grid *grid, enum incidence incidence, double *load, double *moment)
+{
+    solve_all(grid, incidence);
     const struct rc_fin_set *set = grid->set;
     *load = *moment = 0.0;
     for (int strip = 0; strip < STRIPS; strip++) {
         const double f = (strip + 0.5) / STRIPS;
-        const double edge = set->root_chord + (set->sweep + set->tip_chord - set->root_chord) * f;
-        const double part = 4.0 * potential_at(grid, edge / grid->beta, f * set->span) * set->span / STRIPS;
+        const double part = 4.0 * potential_at(grid, trailing_edge(set, f) / grid->beta, f * set->span) * set->span / STRIPS;
         *load += part;
         *moment += part * (set->root_radius + f * set->span);
     }
 }
 
+static void open_grid(struct grid *grid, const struct rc_fin_set *set, double mach, int n)
+{
+    *grid = (struct grid){.set = set, .beta = sqrt(mach * mach - 1.0), .n = n};
+    const double end = fmax(set->root_chord, set->sweep + set->tip_chord) / grid->beta;
+    grid->start = fmin(0.0, set->sweep / grid->beta - set->span);
+    grid->end = 1.02 * end;
+    grid->cell = (end + set->span - grid->start) / n;
+    grid->kernel = malloc((size_t)n * sizeof(double));
+    grid->inner = calloc((size_t)n * (size_t)n, sizeof(double));
+    grid->potential = calloc((size_t)n * (size_t)n, sizeof(double));
+    for (int k = 0; k < n; k++)
+        grid->kernel[k] = 2.0 * sqrt(grid->cell) * (k == 0 ? sqrt(0.5) : sqrt(k + 0.5) - sqrt(k - 0.5));
+}
+
+static void close_grid(struct grid *grid)
+{
+    free(grid->kernel);
+    free(grid->inner);
+    free(grid->potential);
+}
+
 struct mach_box mach_box_solve(const struct rc_fin_set *set, double mach, int n)
 {
-    struct grid grid = {.set = set, .beta = sqrt(mach * mach - 1.0), .n = n};
-    const double end = fmax(set->root_chord, set->sweep + set->tip_chord) / grid.beta;
-    grid.start = fmin(0.0, set->sweep / grid.beta - set->span);
-    grid.end = 1.02 * end;
-    grid.cell = (end + set->span - grid.start) / n;
-    grid.kernel = malloc((size_t)n * sizeof(double));
-    grid.inner = calloc((size_t)n * (size_t)n, sizeof(double));
-    grid.potential = calloc((size_t)n * (size_t)n, sizeof(double));
-    for (int k = 0; k < n; k++)
-        grid.kernel[k] = 2.0 * sqrt(grid.cell) * (k == 0 ? sqrt(0.5) : sqrt(k + 0.5) - sqrt(k - 0.5));
+    struct grid grid;
     struct mach_box box;
     double spare;
-    solve(&grid, 0, &box.lift, &box.first);
-    solve(&grid, 1, &spare, &box.second);
-    free(grid.kernel);
-    free(grid.inner);
-    free(grid.potential);
+    open_grid(&grid, set, mach, n);
+    solve(&grid, UNIFORM, &box.lift, &box.first);
+    solve(&grid, ROLLING, &spare, &box.second);
+    close_grid(&grid);
     return box;
+}
+
+/* Along the strips: the potential at the trailing edge, and its integrals from the leading edge, plain and times x. */
+struct strip_sums {
+    double at_end, at_end_x, at_end_xx;   /* sums over the span of phi, x phi, x^2 phi there */
+    double along, along_x;                /* of the integrals of phi and x phi               */
+};
+
+static struct strip_sums sum_strips(const struct grid *grid)
+{
+    const struct rc_fin_set *set = grid->set;
+    struct strip_sums sums = {0.0, 0.0, 0.0, 0.0, 0.0};
+    for (int strip = 0; strip < STRIPS; strip++) {
+        const double f = (strip + 0.5) / STRIPS, y = f * set->span, width = set->span / STRIPS;
+        const double from = set->sweep * f, to = trailing_edge(set, f), step = (to - from) / ALONG;
+        const double end = width * potential_at(grid, to / grid->beta, y);
+        sums.at_end += end;
+        sums.at_end_x += to * end;
+        sums.at_end_xx += to * to * end;
+        for (int i = 0; i < ALONG; i++) {
+            const double x = from + (i + 0.5) * step, here = width * step * potential_at(grid, x / grid->beta, y);
+            sums.along += here;
+            sums.along_x += x * here;
+        }
+    }
+    return sums;
+}
+
+struct mach_box_pitch mach_box_pitching(const struct rc_fin_set *set, double mach, int n)
+{
+    struct grid grid;
+    open_grid(&grid, set, mach, n);
+    solve_all(&grid, UNIFORM);
+    const struct strip_sums one = sum_strips(&grid);
+    solve_all(&grid, PITCHING);
+    const struct strip_sums turned = sum_strips(&grid);
+    close_grid(&grid);
+    /* force 4 phi at the trailing edge; moment 4 (x phi there - integral of phi) */
+    const double k = mach * mach / (mach * mach - 1.0);
+    return (struct mach_box_pitch){
+        .lift = 4.0 * one.at_end,
+        .moment = 4.0 * (one.at_end_x - one.along),
+        .lift_rate = 4.0 * turned.at_end,
+        .moment_rate = 4.0 * (turned.at_end_x - turned.along),
+        .lift_grow = 4.0 * (k * (turned.at_end - one.at_end_x) + one.along),
+        .moment_grow = 4.0 * (k * (turned.at_end_x - one.at_end_xx - turned.along + one.along_x) + one.along_x),
+    };
 }
