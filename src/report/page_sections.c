@@ -2,6 +2,7 @@
  * page_words.c. */
 #include "page_sheet.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -39,10 +40,9 @@ static void add_store_lines(struct rc_page *page, struct rc_page_sheet *sheet, i
     const int n_marked = page->n_stores > 1 ? page->n_stores : 0;
     for (int store = 0; store < n_marked; store++) {
         const int64_t n = stretch[store].n, apart = n > MARKS ? n / MARKS : 1;
-        rc_text_add(&sheet->plot, ", '' using 1:%d every %lld::%lld::%lld with points lt %d ps 1.1 notitle",
-                    first_column + store * step, (long long)apart,
-                    (long long)(stretch[store].first + apart * store / page->n_stores),
-                    (long long)(stretch[store].first + (n > 0 ? n - 1 : 0)), store + 1);
+        const int64_t begin = stretch[store].first + apart * store / page->n_stores, end = stretch[store].first + n - (n > 0);
+        rc_text_add(&sheet->plot, ", '' using 1:%d every %" PRId64 "::%" PRId64 "::%" PRId64 " with points lt %d ps 1.1 notitle",
+                    first_column + store * step, apart, begin, end, store + 1);
     }
     for (int store = 0; store < page->n_stores; store++) {
         rc_page_store_name(page, store, name, sizeof name);
