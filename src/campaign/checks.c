@@ -137,6 +137,22 @@ static int64_t nearest_rate(int64_t wanted, int64_t given)
     return given;
 }
 
+/* An entry that 0 switches off may be drawn, but not be switched off by a draw: the least value of its law is looked at. */
+static void check_drawn_above_zero(const struct rc_reader *reader, const struct rc_values *values, const char *path)
+{
+    static const double least_share = 0x1p-53; /* no draw is closer to the law's end */
+    for (int index = 0; index < values->n; index++) {
+        const struct rc_entry *const entry = &values->entry[index];
+        if (strcmp(entry->path, path) != 0 || entry->uncertain < 0)
+            continue;
+        const double least = rc_distribution_value(&values->uncertain[entry->uncertain].distribution, least_share);
+        if (!(least > 0))
+            rc_read_report(reader, path, NULL,
+                           "can be drawn as %.4g, where 0 stands for none; wanted a distribution that stays above 0, or the "
+                           "plain number 0", least);
+    }
+}
+
 /* What the drive itself asks of its numbers and its load. */
 static void check_drive(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
                         const struct rc_pull_out_points *pull_out)
@@ -145,6 +161,8 @@ static void check_drive(const struct rc_reader *reader, const struct rc_settings
     const struct rc_burden burden = {.parts = &values->base.platform, .drive = &values->base.drive, .pull_out = pull_out};
     for (int index = 0; index < kind->n_rules; index++) {
         const struct rc_drive_rule *const rule = &kind->rules[index];
+        if (rule->is_off_at_zero)
+            check_drawn_above_zero(reader, values, rule->entry);
         if (rc_platform_meets(rule, &burden))
             continue;
         if (rule->torque == NULL)

@@ -229,6 +229,7 @@ struct rc_drive_rule {
     /* NULL, or that torque at the platform, which must exceed the friction there: on the pad for the middle design, while single
      * flights need not; INFINITY where nothing limits it [N m] */
     double (*torque)(const struct rc_burden *burden);
+    int is_off_at_zero;     /* 1: a plain 0 switches the entry off, and where it is drawn it must be above 0 */
 };
 
 /* Friction at standstill under the burden's load: bearing and gear, with the starting ratio [N m]. */

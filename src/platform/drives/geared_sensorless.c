@@ -293,10 +293,10 @@ static double greatest_torque(const struct rc_burden *burden)
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, NULL },
-    { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, NULL },
-    { "drive.nudge_interval_s", "0 for none, or at least 0.05 s between nudges", nudges_are_apart, NULL },
-    { "drive.torque_limit_Nm", "greatest torque", NULL, greatest_torque },
+    { "drive.top_dps", "at least drive.jump_dps and drive.floor_dps", top_is_fastest, NULL, 0 },
+    { "drive.wake_command_dps", "at most drive.top_dps", can_be_woken, NULL, 0 },
+    { "drive.nudge_interval_s", "0 for none, or at least 0.05 s between nudges", nudges_are_apart, NULL, 0 },
+    { "drive.torque_limit_Nm", "greatest torque", NULL, greatest_torque, 1 },
 };
 
 const struct rc_drive_kind rc_geared_sensorless_kind = {

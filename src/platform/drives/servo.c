@@ -236,7 +236,7 @@ static double greatest_torque(const struct rc_burden *burden)
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.torque_Nm", "greatest torque", NULL, greatest_torque },
+    { "drive.torque_Nm", "greatest torque", NULL, greatest_torque, 0 },
 };
 
 const struct rc_drive_kind rc_servo_kind = {

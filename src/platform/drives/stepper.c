@@ -280,9 +280,12 @@ static double holding_torque(const struct rc_burden *burden)
     return burden->drive->stepper.holding_torque * rc_platform_geared(burden->parts);
 }
 
-/* Slower than the deadband it is told nothing. */
+/* Slower than the deadband it is told nothing. By the winding it has at most the holding torque: where that is too weak, it has
+ * been said. */
 static double slowest_pull_out(const struct rc_burden *burden)
 {
+    if (burden->pull_out->n == 0 && !(holding_torque(burden) > rc_platform_friction_at_rest(burden)))
+        return INFINITY;
     struct rc_stepper_lanes one; /* in lane 0 */
     memset(&one, 0, sizeof one);
     fill_motor(&one, 0, burden->parts, &burden->drive->stepper);
@@ -302,9 +305,9 @@ static int band_is_ordered(const struct rc_burden *burden)
 }
 
 static const struct rc_drive_rule rules[] = {
-    { "drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0", band_is_ordered, NULL },
-    { "drive.holding_torque_Nm", "holding torque", NULL, holding_torque },
-    { "drive", "pull-out torque at the slowest rate it obeys (deadband_dps)", NULL, slowest_pull_out },
+    { "drive.resonance_high_hz", "at least drive.resonance_low_hz, or 0", band_is_ordered, NULL, 0 },
+    { "drive.holding_torque_Nm", "holding torque", NULL, holding_torque, 0 },
+    { "drive", "pull-out torque at the slowest rate it obeys (deadband_dps)", NULL, slowest_pull_out, 0 },
 };
 
 const struct rc_drive_kind rc_stepper_kind = {

@@ -222,6 +222,42 @@ static void test_checks__settings_of_other_drives_are_told_whose_they_are(void *
                     "without drive.start_odds, which drive.kind \"geared_sensorless\" takes");
 }
 
+/* One cause, one line: a winding too weak to hold is too weak to turn. By a table the two are apart. */
+static void test_checks__weak_holding_torque_is_one_line(void **state)
+{
+    (void)state;
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, DRIVE, STEPPER("\"holding_torque_Nm\": 0.003, \"supply_V\": 12"), &issues),
+                     RC_BAD_INPUT);
+    assert_int_equal(issues.n_errors, 1);
+}
+
+/* 0 is no limit: as a plain number it may be said, drawn it would be a limit in most flights and none in some. */
+static void test_checks__torque_limit_is_not_drawn_as_none(void **state)
+{
+    (void)state;
+#define LIMIT(law) "\"gear_ratio\": 20, \"torque_limit_Nm\": " law
+    static const char *const refused[] = {
+        LIMIT("{\"distribution\": \"normal\", \"mean\": 0.01, \"sd\": 0.0019}"), /* within its range but for 1e-7 */
+        LIMIT("{\"distribution\": \"discrete\", \"values\": [0, 0.02], \"weights\": [0.1, 0.9]}"),
+    };
+    static const char *const fine[] = {
+        LIMIT("0"),
+        LIMIT("{\"distribution\": \"lognormal\", \"median\": 0.01, \"spread\": 0.2}"),
+        LIMIT("{\"distribution\": \"normal\", \"mean\": 0.01, \"sd\": 0.0005}"),
+    };
+    for (int index = 0; index < 2; index++)
+        fixture_refuses("\"gear_ratio\": 20", refused[index], "/drive/torque_limit_Nm", "can be drawn as|0 stands for none");
+    for (int index = 0; index < 3; index++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        assert_int_equal(fixture_read(&campaign, "\"gear_ratio\": 20", fine[index], &issues), RC_OK);
+        rc_campaign_free(campaign);
+    }
+#undef LIMIT
+}
+
 /* Of a stepper the pull-out torque counts too, at the slowest rate it is told: at standstill the winding's voltage leaves
  * 0.02 N m x 0.5 V / (6.5 ohm x 0.6 A) = 0.002564 N m, a factor 0.2 x 0.02 N m; 90 deg/s are 50 steps a second, in the band. */
 static void test_checks__stepper_must_turn_its_load_at_its_slowest(void **state)
@@ -297,6 +333,8 @@ int main(void)
         cmocka_unit_test(test_checks__platform_is_light_enough),
         cmocka_unit_test(test_checks__angle_needs_the_gyro_on_the_platform),
         cmocka_unit_test(test_checks__drive_must_turn_its_load),
+        cmocka_unit_test(test_checks__weak_holding_torque_is_one_line),
+        cmocka_unit_test(test_checks__torque_limit_is_not_drawn_as_none),
         cmocka_unit_test(test_checks__stepper_must_turn_its_load_at_its_slowest),
         cmocka_unit_test(test_checks__gear_ratio_of_zero_is_refused),
         cmocka_unit_test(test_checks__sensors_and_cameras_fit_each_other),
