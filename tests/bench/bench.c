@@ -35,9 +35,9 @@ struct entrant {
 
 static struct {
     const char *campaign, *json;
-    int repeats, only_store;
+    int repeats, only_store, only_drives;
     double turn;                 /* wanted length of one turn [s] */
-} options = {RC_SOURCE_DIR "/campaigns/first.json", NULL, 7, 0, 0.4};
+} options = {RC_SOURCE_DIR "/campaigns/first.json", NULL, 7, 0, 0, 0.4};
 
 static double seconds(clockid_t clock)
 {
@@ -438,21 +438,23 @@ static void compare_runs(struct entrant *lanes)
     rc_campaign_free(campaign);
 }
 
-/* The demonstration campaign of each drive, taking turns: what a flight costs over one with the sensorless drive. */
+/* The demonstration campaign of each drive, and the stepper's with a pull-out table or slipping, taking turns: what a flight costs
+ * over one with the sensorless drive. */
 static void compare_drives(void)
 {
-    static const char *const name[] = {"sensorless", "stepper", "servo"};
-    static const char *const file[] = {"first", "stepper", "servo"};
+    static const char *const name[] = {"sensorless", "stepper", "stepper_table", "stepper_slipping", "servo"};
+    static const char *const file[] = {"campaigns/first", "campaigns/stepper", "tests/bench/stepper-table",
+                                       "tests/bench/stepper-slipping", "campaigns/servo"};
     enum { N_DRIVES = sizeof name / sizeof name[0] };
     struct entrant *drive[N_DRIVES];
     char path[512], key[64], line[96];
     for (int i = 0; i < N_DRIVES; i++) {
-        (void)snprintf(path, sizeof path, "%s/campaigns/%s.json", RC_SOURCE_DIR, file[i]);
+        (void)snprintf(path, sizeof path, "%s/%s.json", RC_SOURCE_DIR, file[i]);
         drive[i] = enter_with("lanes", 1.0, path);
         (void)snprintf(drive[i]->name, sizeof drive[i]->name, "drive_%s", name[i]);
     }
     take_turns(drive, N_DRIVES);
-    sheet_heading("Drives side by side: the demonstration campaign of each, no store");
+    sheet_heading("Drives side by side, no store");
     for (int i = 0; i < N_DRIVES; i++)
         say_rate(drive[i], name[i]);
     for (int i = 1; i < N_DRIVES; i++) {
@@ -568,8 +570,11 @@ static void read_options(int argc, char **argv)
             options.repeats = atoi(value);
         else if (value != NULL && strcmp(argv[i], "--only") == 0 && strcmp(value, "store") == 0)
             options.only_store = 1;
+        else if (value != NULL && strcmp(argv[i], "--only") == 0 && strcmp(value, "drives") == 0)
+            options.only_drives = 1;
         else {
-            (void)fprintf(stderr, "usage: bench_speed [--json FILE] [--campaign FILE] [--repeats 1..%d] [--only store]\n", MAX_REPEATS);
+            (void)fprintf(stderr, "usage: bench_speed [--json FILE] [--campaign FILE] [--repeats 1..%d] [--only store|drives]\n",
+                          MAX_REPEATS);
             exit(2);
         }
     }
@@ -579,6 +584,10 @@ int main(int argc, char **argv)
 {
     read_options(argc, argv);
     say_machine();
+    if (options.only_drives) {
+        compare_drives();
+        return sheet_write(options.json);
+    }
     struct entrant *const lanes = enter("lanes", 1.0);
     if (options.only_store) {
         compare_runs(lanes);
