@@ -273,7 +273,8 @@ RC_KERNEL static int suspect_events(const struct rc_vehicle_lanes *v, int is_lat
     for (int lane = 0; lane < RC_LANES; lane++) {
         const double up = v->y[RC_STATE_UP][lane], climb = v->y[RC_STATE_V_UP][lane];
         const double turning = v->y[RC_STATE_ROLL_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_QW][lane];
-        const int is_sound = (rc_lane_abs(up) < 1e8) & (climb < 1e6) & (rc_lane_abs(turning) < 1e6);
+        const double far = rc_lane_abs(up), fast = rc_lane_abs(turning);
+        const int is_sound = (far < 1e8) & (climb < 1e6) & (fast < 1e6);
         const int is_climbing = (climb > 0.0) & (up + v->elevation[lane] <= RC_CEILING);
         n += 1 - (is_sound & is_climbing) + is_late;
     }

@@ -121,7 +121,7 @@ const struct rc_distribution_kind rc_discrete_distribution = {
     .sd = sd,
     .support = support,
     .n_lists = 2,
-    .list = {{"values", "list of the values"},
+    .list = {{"values", "list of the values", false},
              {"weights", "list of their probabilities, in the same order; they sum to 1", true}},
     .n_table_per_entry = 3,
     .pack = pack,

@@ -63,7 +63,7 @@ const struct rc_distribution_kind rc_lognormal_distribution = {
     .name = "lognormal",
     .summary = "positive, its logarithm is normal: for factors and for what cannot be negative",
     .n_parameters = 2,
-    .parameter = {{"median", "value with half of the draws below it, above 0"},
+    .parameter = {{"median", "value with half of the draws below it, above 0", false},
                   {"spread", "standard deviation of the natural logarithm, above 0; 0.1 is about 10 %", true}},
     .check = check,
     .quantile = quantile,

@@ -129,7 +129,7 @@ const struct rc_distribution_kind rc_von_mises_distribution = {
     .name = "von_mises",
     .summary = "directions in degrees around a mean direction, up to 180 degrees to either side",
     .n_parameters = 2,
-    .parameter = {{"mean", "mean direction [deg]"},
+    .parameter = {{"mean", "mean direction [deg]", false},
                   {"concentration", "above 0; a small spread of s radians is 1/s^2, and next to 0 it is any direction", true}},
     .check = check,
     .quantile = quantile,

@@ -56,7 +56,7 @@ const struct rc_distribution_kind rc_weibull_distribution = {
     .summary = "from zero upwards, for wind speeds and lifetimes; shape 2 suits wind speeds (common practice, no source)",
     .n_parameters = 2,
     .parameter = {{"shape", "0.1 to 1000; larger is narrower", true},
-                  {"scale", "value with 63.2 % of the draws below it, above 0"}},
+                  {"scale", "value with 63.2 % of the draws below it, above 0", false}},
     .check = check,
     .quantile = quantile,
     .cdf = cdf,
