@@ -121,8 +121,16 @@ static int is_between(double limit, double a, double b)
     return (fabs(a) - limit) * (fabs(b) - limit) <= 0.0;
 }
 
+/* Is the platform half a turn off, to the command's error, so that one way round is as near as the other? */
+static int is_half_a_turn(const rc_campaign *campaign, const struct rc_design *design, double a, double b)
+{
+    const double most = design->controller.gain * RC_PI, error = 0.2 * RC_DEGREE;
+    return rc_campaign_layout(campaign)->turns_mode == RC_TURNS_NEAREST && a * b < 0.0 && fabs(a + b) < error && fabs(fabs(a) - most) < error;
+}
+
 /* A flight that goes another way with finer steps. Up to where its drive first does something else, the vehicle has rolled alike; and what it does there
- * is decided by a command on either side of the floor, the deadband or the call that wakes it. ends 1 if the two part, 0 if never */
+ * is decided by a command on either side of the floor, the deadband or the call that wakes it, or by a platform half a turn off, for which both ways
+ * round are as near. ends 1 if the two part, 0 if never */
 static int parts_at_a_threshold(const rc_campaign *campaign, const struct rc_model *usual, const struct rc_model *fine, uint64_t flight)
 {
     struct course *const course[2] = {calloc(1, sizeof(struct course)), calloc(1, sizeof(struct course))};
@@ -142,16 +150,20 @@ static int parts_at_a_threshold(const rc_campaign *campaign, const struct rc_mod
     const struct course *const a = course[0], *const b = course[1];
     double off = 0.0;
     int k = 1;
-    for (; k < a->n && k < b->n && lround(a->state[k]) == lround(b->state[k]); k++)
-        off = fmax(off, fabs(a->roll[k] - b->roll[k]));
+    int is_turned = 0;
+    for (; k < a->n && k < b->n && lround(a->state[k]) == lround(b->state[k]) && !is_turned; k++) {
+        is_turned = is_half_a_turn(campaign, design, a->command[k], b->command[k]);
+        off = is_turned ? off : fmax(off, fabs(a->roll[k] - b->roll[k]));
+    }
+    k -= is_turned;
     const int part = k < a->n && k < b->n;
     const double x = a->command[k], y = b->command[k], degree = RC_DEGREE;
     if (part) {
         print_message("  flight %llu parts at %.2f s at a command of %.5f or %.5f deg/s, its floor %.5f; roll off by %.1e deg/s before\n",
                       (unsigned long long)flight, k * a->interval, x / degree, y / degree, design->drive.floor / degree, off / degree);
-        assert_true(is_between(design->drive.floor, x, y) || is_between(design->drive.deadband, x, y) ||
+        assert_true(is_turned || is_between(design->drive.floor, x, y) || is_between(design->drive.deadband, x, y) ||
                     is_between(design->drive.wake_command, x, y));
-        assert_true(fabs(x - y) < 0.2 * degree);
+        assert_true(fabs(is_turned ? x + y : x - y) < 0.2 * degree);
     }
     assert_true(off < 0.2 * degree);
     free(design);
