@@ -30,8 +30,8 @@ struct referee {
     double cogging, cogs;
     double slew, goal;               /* of a ramp                                                     */
     double pace, pace_slope, since;  /* of a stepper's generator                                      */
-    double separatrix;
-    int watches_pace;                /* a root where the platform's rate comes within the separatrix  */
+    double separatrix, torque;       /* of its motor: rate [rad/s], pull-out torque [N m]             */
+    int watches_pace;                /* a root where the motor would catch the platform               */
     enum motion motion;
     double sense;
     void *cvode;
@@ -57,6 +57,15 @@ static double push(const struct referee *r, double t, const double *y)
     return y[TORQUE] - r->cogging * sin(r->cogs * y[ANGLE]) - r->coupling * roll_slope(r->size, t);
 }
 
+/* How far a slipping stepper is from being caught; 0 where it is: the platform's rate against the generator must be within the
+ * separatrix [shares of it], and what it would have to give in step, its ramp's part included, within pull-out [shares of that]. */
+static double escape(const struct referee *r, double t, double rate)
+{
+    const double pace = r->pace + r->pace_slope * (t - r->since);
+    const double load = r->coupling * roll_slope(r->size, t) + r->friction + r->viscous * pace + r->inertia * r->pace_slope;
+    return fmax(fabs(rate - pace) / r->separatrix, fabs(load) / r->torque) - 1.0;
+}
+
 static int slopes(realtype t, N_Vector state, N_Vector slope, void *user)
 {
     const struct referee *const r = user;
@@ -75,7 +84,7 @@ static int roots(realtype t, N_Vector state, realtype *root, void *user)
     const double *const y = N_VGetArrayPointer(state);
     root[0] = r->motion == SLIDING ? y[RATE] : r->motion == RAMPING ? y[RATE] - r->goal : 1.0;
     root[1] = r->motion == STUCK ? fabs(push(r, t, y)) - r->starting * r->friction : 1.0;
-    root[2] = r->watches_pace ? fabs(y[RATE] - r->pace - r->pace_slope * (t - r->since)) - r->separatrix : 1.0;
+    root[2] = r->watches_pace ? escape(r, t, y[RATE]) : 1.0;
     return 0;
 }
 
@@ -148,12 +157,16 @@ static int advance(struct referee *r, double until)
     return 0;
 }
 
+/* Ticks of the drive; in each, the roll is the cubic that has its rates and slopes at both ends. */
 static void take_ticks(struct rig *rig, double size, int n)
 {
-    rig->clock.dt = 1.0 / TICK_RATE;
+    const double dt = 1.0 / TICK_RATE;
+    rig->clock.dt = dt;
     for (int i = 0; i < n; i++) {
-        const double t = (double)(rig->tick - 1) * rig->clock.dt;
-        rig_run_ramp(rig, roll(size, t), roll(size, t + rig->clock.dt), 1);
+        const double t = (double)(rig->tick - 1) * dt, from = roll(size, t), to = roll(size, t + dt);
+        const double leaves = dt * roll_slope(size, t), arrives = dt * roll_slope(size, t + dt), rise = to - from;
+        const double cubic[4] = { from, leaves, 3.0 * rise - 2.0 * leaves - arrives, leaves + arrives - 2.0 * rise };
+        rig_run_cubic(rig, cubic, 1);
     }
 }
 
@@ -269,65 +282,75 @@ static void test_cvode__servo_through_lag_cogging_and_sticking(void **state)
     finish(&r);
 }
 
-/* In step as long as the steady load is within pull-out; then it slides in its bearing until the generator, told to slow, comes
- * within the pendulum's separatrix while the load is within pull-out again. */
+/* A stepper loses its steps at the generator's 6 rad/s, slides for 1.25 s, and slows along `slew` until it is caught.
+ * ends the moment by CVODE [s] */
+static double lose_and_catch(struct rig *rig, struct referee *r, double slew)
+{
+    make(rig, "stepper");
+    rig->parts.gear_ratio = 1.0;
+    rig->parts.rotor_inertia = 0.0;
+    rig->parts.starting_ratio = 1.0;
+    rig->drive.slew = slew;
+    rig->drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 0.018, .current = 0.6,
+        .resistance = 6.5, .inductance = 0.0017, .supply = 12.0, .torque_factor = 1.0, .damping = 0.1 };
+    rig_begin(rig);
+    const double pace = 6.0;
+    rig_command(rig, pace);
+    rig_spin(rig, pace);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig->p.stepper.pace[lane] = pace;
+        rig->p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    *r = same_parts(rig, 1.0);
+    r->torque = 0.018;
+    r->separatrix = 2.0 * sqrt(r->torque / (r->inertia * 50.0));
+    /* The load C p' + T + c w passes pull-out at once, as p' begins at 22.6 rad/s2: the steps are lost as the first tick begins. */
+    assert_true(r->coupling * roll_slope(r->size, 0.0) + r->friction + r->viscous * pace > r->torque);
+    start(r, pace);
+    settle(r);
+    int n_stuck = 0;
+    const double worst = follow(rig, r, 1.25, &n_stuck);
+    print_message("stepper: sliding off by %.1e rad/s\n", worst);
+    assert_near(worst, 0.0, 1e-7);
+    assert_true(rig->p.mode[rig->lane] == RC_DRIVE_SLIPPING);
+    rig_command(rig, 0.5);
+    r->since = (double)(rig->tick - 1) / TICK_RATE;
+    r->pace = pace;
+    r->pace_slope = -slew;
+    r->watches_pace = 1;
+    while (r->t < r->since + (pace - 0.5) / slew) {
+        if (advance(r, r->t + 1.0 / 64.0) == 1)
+            return r->t;
+    }
+    fail_msg("not caught on a ramp of %g rad/s2", slew);
+    return 0.0;
+}
+
+/* In step as long as the load is within pull-out; then it slides in its bearing until the generator, told to slow, comes within the
+ * pendulum's separatrix while what it would have to give in step, the ramp's part included, is within pull-out again. On a gentle
+ * ramp the separatrix is the last to be met, on a steeper one the load. */
 static void test_cvode__stepper_loses_and_catches_its_steps(void **state)
 {
     (void)state;
-    struct rig rig;
-    make(&rig, "stepper");
-    rig.parts.gear_ratio = 1.0;
-    rig.parts.rotor_inertia = 0.0;
-    rig.parts.starting_ratio = 1.0;
-    rig.drive.slew = 16.0;
-    rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 0.018, .current = 0.6,
-        .resistance = 6.5, .inductance = 0.0017, .supply = 12.0, .torque_factor = 1.0, .damping = 0.1 };
-    rig_begin(&rig);
-    const double pace = 6.0, torque = 0.018;
-    rig_command(&rig, pace);
-    rig_spin(&rig, pace);
-    for (int lane = 0; lane < RC_LANES; lane++) {
-        rig.p.stepper.pace[lane] = pace;
-        rig.p.mode[lane] = RC_DRIVE_RUNNING;
+    static const double slews[] = { 2.0, 4.0 };
+    for (int i = 0; i < 2; i++) {
+        struct rig rig;
+        struct referee r;
+        const double caught = lose_and_catch(&rig, &r, slews[i]), slowing = caught - r.since;
+        const double pace = r.pace - slews[i] * slowing, *const y = N_VGetArrayPointer(r.y);
+        const double apart = fabs(y[RATE] - pace) / r.separatrix;
+        assert_true(i == 0 ? apart > 0.99 : apart < 0.9);
+        for (int ticks = 0; rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING && ticks < 2 * TICK_RATE; ticks++)
+            take_ticks(&rig, r.size, 1);
+        /* It has slipped from 0 to there. */
+        const double slipping = rig.p.tally.slipping[rig.lane], lost = rig.p.tally.lost[rig.lane];
+        const double slip = (r.pace * caught - 0.5 * slews[i] * slowing * slowing - y[ANGLE]) * 200.0 / (2.0 * RC_PI);
+        print_message("stepper: caught %.1e s from CVODE's %.6f s; %.0f steps lost, slip %.3f\n", slipping - caught, caught, lost,
+                      slip);
+        assert_near(slipping, caught, 1e-8);
+        assert_true(fabs(slip) > 8.0 && lost == 4.0 * round(slip / 4.0));
+        finish(&r);
     }
-    struct referee r = same_parts(&rig, 1.0);
-    /* The load C p' + T + c w passes pull-out at once: p' begins at 22.6 rad/s2. */
-    assert_true(r.coupling * roll_slope(r.size, 0.0) + r.friction + r.viscous * pace > torque);
-    r.separatrix = 2.0 * sqrt(torque / (r.inertia * 50.0));
-    start(&r, pace);
-    settle(&r);
-    take_ticks(&rig, r.size, 1);
-    assert_true(rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING);
-    r.t = 1.0 / TICK_RATE; /* the tick in which it lost its steps still went at the generator's rate */
-    N_VGetArrayPointer(r.y)[RATE] = pace;
-    double worst = 0.0;
-    int n_stuck = 0;
-    worst = follow(&rig, &r, 1.25, &n_stuck);
-    /* The generator slows; from here on the meeting is looked for. */
-    rig_command(&rig, 0.5);
-    r.since = (double)(rig.tick - 1) / TICK_RATE;
-    r.pace = pace;
-    r.pace_slope = -16.0;
-    r.watches_pace = 1;
-    double caught = -1.0;
-    while (caught < 0.0 && r.t < r.since + 5.5 / 16.0) {
-        if (advance(&r, r.t + 1.0 / 64.0) == 1)
-            caught = r.t;
-    }
-    const double load = fabs(r.coupling * roll_slope(r.size, caught) + r.friction + r.viscous * (pace - 16.0 * (caught - r.since)));
-    assert_true(caught > 0.0 && load < torque);
-    int ticks = 0;
-    for (; rig.p.mode[rig.lane] == RC_DRIVE_SLIPPING && ticks < 2 * TICK_RATE; ticks++)
-        take_ticks(&rig, r.size, 1);
-    const double slowing = caught - r.since;
-    const double commanded = pace * (caught - 1.0 / TICK_RATE) - 8.0 * slowing * slowing;
-    const double slip = (commanded - N_VGetArrayPointer(r.y)[ANGLE]) * 200.0 / (2.0 * RC_PI);
-    print_message("stepper: sliding off by %.1e rad/s; caught at %.6f s, by CVODE at %.6f s; %.0f steps lost, slip %.3f\n", worst,
-                  (double)(rig.tick - 1) / TICK_RATE, caught, rig.p.tally.lost[rig.lane], slip);
-    assert_near(worst, 0.0, 1e-6);
-    assert_near((double)(rig.tick - 1) / TICK_RATE, caught, 2.0 / TICK_RATE);
-    assert_true(fabs(slip) > 8.0 && rig.p.tally.lost[rig.lane] == 4.0 * round(slip / 4.0));
-    finish(&r);
 }
 
 int main(void)
