@@ -279,8 +279,8 @@ static void hold_with(const char *what, void (*arrange)(struct rc_layout *), voi
     if (step > 0.0) {
         flown.step = step;
         flown.most_moved = flown.n_flights;
-        flown.near = 5e-3; /* long ramps */
     }
+    flown.near = mean_moves > 1e-3 ? 5e-3 : 1e-3; /* long ramps, and heavy rings that the vehicle gives way to */
     flown.add = add;
     arrange(&flown.layout);
     hold_all(&flown, 4);
@@ -407,8 +407,36 @@ static void test_halved_ticks__move_no_measure_of_starts_that_fail(void **state)
     hold_with("lock-outs", arrange_lockouts, add_failures, 0.0, 5e-3);
 }
 
+static void arrange_limit(struct rc_layout *layout)
+{
+    layout->has_torque_limit = 1;
+}
+
+/* From motors that hardly turn their load to those that slew a bit slower. */
+static void add_limit(struct rc_design *design, double share)
+{
+    design->drive.torque_limit = 0.0006 + 0.002 * share;
+    design->drive.retry_delay = 0.05;
+}
+
+/* A ring so heavy, and so light to start, that the vehicle's own acceleration stalls them on the way. */
+static void add_heavy(struct rc_design *design, double share)
+{
+    add_limit(design, share);
+    design->platform.starting_ratio = 1.0;
+    design->platform.inertia = 0.002;
+}
+
+static void test_halved_ticks__move_no_measure_of_a_weak_motor(void **state)
+{
+    (void)state;
+    hold_with("torque limit", arrange_limit, add_limit, 0.0, 5e-3);
+    hold_with("stalls", arrange_limit, add_heavy, 0.0, 5e-3);
+}
+
 static void arrange_all(struct rc_layout *layout)
 {
+    arrange_limit(layout);
     arrange_retries(layout);
     arrange_gyro(layout);
     arrange_latency(layout);
@@ -421,6 +449,7 @@ static void add_all(struct rc_design *design, double share)
     add_cross(design, share);
     add_encoder(design, share);
     add_failures(design, share);
+    add_limit(design, share);
 }
 
 static void test_halved_ticks__move_no_measure_with_everything_at_once(void **state)
@@ -489,6 +518,7 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_an_encoder),
         cmocka_unit_test(test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_starts_that_fail),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_weak_motor),
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table),

@@ -72,30 +72,94 @@ RC_INLINE double time_to_start(const struct rc_platform_lanes *p, int lane, doub
     return rc_lane_max(is_opposite * (p->reversal_delay[lane] - p->since_stop[lane]), p->start_delay[lane] - p->starting[lane]);
 }
 
-/* Torque against turning one way: friction, and what the vehicle's own acceleration asks [N m].
- * in  rate [rad/s]; sense -1 or 1; ratio  on the friction, the starting one at standstill */
-RC_INLINE double torque_against(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double rate,
-                                double sense, double ratio)
+/* Torque that the vehicle's own acceleration asks for when the drive turns one way, over the place 0 .. 1 in a tick: its roll
+ * rate is a cubic, so this is now + place (slope + place bend) [N m]. */
+struct carried {
+    double now, slope, bend;
+};
+RC_INLINE struct carried find_carried(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense)
 {
-    const double carried = p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
-    return ratio * rc_bearing_friction(p, lane) + p->viscous[lane] * rc_lane_abs(rate) + sense * carried;
+    const double theta = tick->theta, width = tick->theta_end - theta, third = 3.0 * p->roll[3][lane];
+    const double scale = sense * p->coupling[lane] * width * tick->per_dt;
+    return (struct carried){ scale * (p->roll[1][lane] + theta * (2.0 * p->roll[2][lane] + theta * third)),
+                             scale * width * (2.0 * p->roll[2][lane] + 2.0 * theta * third), scale * width * width * third };
+}
+RC_INLINE double carried_at(struct carried carried, double place)
+{
+    return carried.now + place * (carried.slope + place * carried.bend);
 }
 
-/* Does the motor turn its load from standstill? A start that was due waits until it does, and that time counts as stalled. */
-RC_INLINE double strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double starts)
+/* The first x from 0 on at which now + x (slope + x bend) is above zero; 2 if there is none before. */
+RC_INLINE double first_above(double now, double slope, double bend)
 {
-    const double load = torque_against(p, lane, tick, 0.0, sense, p->starting_ratio[lane]);
-    const double is_strong = p->torque_limit[lane] > load ? 1.0 : 0.0;
-    p->tally.stalled[lane] += starts * (1.0 - is_strong) * tick->dt;
-    return starts * is_strong;
+    const double under_root = slope * slope - 4.0 * now * bend;
+    const double below = slope + __builtin_sqrt(rc_lane_max(under_root, 0.0));
+    const double crosses = ((under_root >= 0.0) & (below > 0.0)) ? 1.0 : 0.0;
+    const double x = rc_lane_pick(crosses, -2.0 * now / below, 2.0);
+    return now > 0.0 ? 0.0 : x;
 }
 
-/* How far the rate changes in a tick at most: what the motor's torque leaves for the inertia [rad/s].
- * in   faster  1 where it is to turn faster, -1 where slower; load  against its motion [N m] */
-RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, double dt, double faster, double load)
+/* Does the motor turn its load from standstill? A start that is due waits for the moment at which it does, and that time counts
+ * as stalled. in/out  starts 1 where one is due, then where it comes in this tick; moment in it [s] */
+RC_INLINE void strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double *starts,
+                            double *moment)
 {
-    const double spare = p->torque_limit[lane] - faster * load;
-    return rc_lane_min(p->slew_step[lane], rc_lane_max(spare * p->per_own_inertia[lane] * dt, 1e-12));
+    const struct carried carried = find_carried(p, lane, tick, sense);
+    const double due = *moment * tick->per_dt;
+    const double spare = p->torque_limit[lane] - p->starting_ratio[lane] * rc_bearing_friction(p, lane);
+    const double found = due + first_above(spare - carried_at(carried, due), -(carried.slope + 2.0 * due * carried.bend),
+                                           -carried.bend);
+    const double is_strong = found < 1.0 - tie * tick->per_dt ? 1.0 : 0.0;
+    p->tally.stalled[lane] += *starts * (rc_lane_min(found, 1.0) - due) * tick->dt;
+    *starts *= is_strong;
+    *moment = rc_lane_pick(is_strong, found * tick->dt, *moment);
+}
+
+/* A drive's run in a tick: from a rate, after a wait, towards another one. */
+struct run {
+    double start, gap, sense, wait; /* [rad/s], [rad/s], -1 or 1, [1] */
+};
+
+/* How far the rate changes in a whole tick at most: what the motor's torque leaves for the inertia in the middle of the ramp,
+ * viscous friction at the ramp's mean rate [rad/s]. */
+RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct run run)
+{
+    const struct carried carried = find_carried(p, lane, tick, run.sense);
+    const double most = p->slew_step[lane] * tick->n, faster = run.gap * run.sense > 0.0 ? 1.0 : -1.0, rest = 1.0 - run.wait;
+    const double against = rc_bearing_friction(p, lane) + p->viscous[lane] * rc_lane_abs(run.start);
+    double step = most, share = rest;
+    for (int round = 0; round < 2; round++) { /* the ramp's length decides where its middle is */
+        const double spare = p->torque_limit[lane] - faster * (against + carried_at(carried, run.wait + 0.5 * share));
+        const double damped = 1.0 + 0.5 * p->viscous[lane] * p->per_own_inertia[lane] * share * tick->dt;
+        step = rc_lane_min(most, rc_lane_max(spare * p->per_own_inertia[lane] * tick->dt / damped, 1e-12));
+        share = rc_lane_min(rc_lane_abs(run.gap) / step, rest);
+    }
+    return step;
+}
+
+/* How a run in a tick was cut short. */
+struct stall {
+    double stalls, place;   /* 1 where it was, [1]                     */
+    double rate;            /* from which it stopped at once [rad/s]   */
+};
+
+/* Overloaded, such a motor loses its commutation and stands at once: where friction, viscous friction and what the vehicle asks
+ * for exceed its torque, by more than rounding, on the ramp or as the rate is held.
+ * in  ramp_end [rad/s], share of the ramp [1]; holds  1 where its end is held */
+RC_INLINE struct stall find_stall(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct run run,
+                                  double ramp_end, double share, double holds)
+{
+    const struct carried carried = find_carried(p, lane, tick, run.sense);
+    const double over = rc_bearing_friction(p, lane) - p->torque_limit[lane] * (1.0 + 1e-9), c = p->viscous[lane];
+    const double slope = share > 0.0 ? (ramp_end - run.start) / share : 0.0, begin = run.wait, end = run.wait + share;
+    const double in_ramp = first_above(over + c * rc_lane_abs(run.start) + carried_at(carried, begin),
+                                       c * run.sense * slope + carried.slope + 2.0 * begin * carried.bend, carried.bend);
+    const double in_hold = first_above(over + c * rc_lane_abs(ramp_end) + carried_at(carried, end),
+                                       carried.slope + 2.0 * end * carried.bend, carried.bend);
+    const double on_ramp = in_ramp < share ? 1.0 : 0.0;
+    const double on_hold = (1.0 - on_ramp) * holds * (in_hold < 1.0 - end ? 1.0 : 0.0);
+    return (struct stall){ rc_lane_either(on_ramp, on_hold), rc_lane_pick(on_ramp, begin + in_ramp, end + in_hold),
+                           rc_lane_pick(on_ramp, run.start + slope * in_ramp, ramp_end) };
 }
 
 /* What becomes of a start in a tick: 1 where the drive starts, after a share of the tick that it waits, or fails to, at some
@@ -110,10 +174,10 @@ RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const st
     const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
     const double later = of.waiting ? (left < dt - tie ? 1.0 : 0.0) : 0.0;
-    const double moment = rc_lane_max(left, 0.0);
+    double moment = rc_lane_max(left, 0.0);
     double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
-        starts = strong_start(p, lane, tick, sense, starts);
+        strong_start(p, lane, tick, sense, &starts, &moment);
     const double fails = of.failing ? failed_start(p, lane, dt, dt - moment, sense * sense, of.locks_out, &starts) : 0.0;
     const double wait = of.waiting ? rc_lane_pick(starts, moment / dt, 0.0) : 0.0;
     return (struct trial){ starts, fails, wait, moment };
@@ -148,15 +212,18 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     const double is_on_course = wanted * run_sense > 0.0 ? 1.0 : 0.0;
     const double goal = rc_lane_pick(is_on_course, wanted, run_sense * p->floor[lane]);
     const double gap = goal - start;
-    const double load = of.limited ? torque_against(p, lane, tick, start, run_sense, 1.0) : 0.0;
-    const double slew_step = of.limited ? strong_slew(p, lane, dt, gap * run_sense > 0.0 ? 1.0 : -1.0, load)
-                                        : p->slew_step[lane] * tick->n;
+    const struct run one = { start, gap, run_sense, wait };
+    const double slew_step = of.limited ? strong_slew(p, lane, tick, one) : p->slew_step[lane] * tick->n;
     const double slew_left = slew_step * (1.0 - wait);
     const double is_there = rc_lane_abs(gap) <= slew_left + slew_step * (tie * tick->per_dt) ? 1.0 : 0.0;
-    const double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left));
-    const double ramp_share = rc_lane_pick(runs * is_there, rc_lane_min(rc_lane_abs(gap) / slew_step, 1.0 - wait), 1.0 - wait);
-    /* Overloaded, such a motor loses its commutation and stands. */
-    const double stalls = of.limited ? (load > p->torque_limit[lane] ? 1.0 : 0.0) : 0.0;
+    double ramp_end = rc_lane_pick(is_there, goal, start + rc_lane_clamp(gap, slew_left)), stalls = 0.0;
+    double ramp_share = rc_lane_pick(runs * is_there, rc_lane_min(rc_lane_abs(gap) / slew_step, 1.0 - wait), 1.0 - wait);
+    if (of.limited) {
+        const struct stall stall = find_stall(p, lane, tick, one, ramp_end, ramp_share, is_there * is_on_course);
+        stalls = runs * stall.stalls;
+        ramp_end = rc_lane_pick(stalls, stall.rate, ramp_end);
+        ramp_share = rc_lane_pick(stalls, stall.place - wait, ramp_share);
+    }
     const double stops = runs * rc_lane_either(is_there * (1.0 - is_on_course), stalls);
 
     const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
@@ -192,6 +259,8 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
     p->waking[lane] = waking;
     const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
     p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, (dt - trial.moment) - p->retry_delay[lane], starting) : starting;
+    if (of.limited)
+        p->starting[lane] = rc_lane_pick(stalls, rest * dt - p->retry_delay[lane], p->starting[lane]);
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
     p->tally.asleep[lane] += slides * dt;
@@ -250,7 +319,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         if (clock->has_torque_limit && clock->has_play)
             drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 1 });
         else if (clock->has_torque_limit)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 0, 1, locks_out, at_floor, 1 });
+            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 1 });
         else if (clock->has_failed_starts && clock->has_play)
             drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 0 });
         else if (clock->has_failed_starts)

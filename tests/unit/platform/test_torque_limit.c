@@ -79,13 +79,13 @@ static void test_torque_limit__torque_limits_the_slew(void **state)
     rig.parts.viscous = 1e-3;
     rig_begin(&rig);
     obey(&rig, 5.0, 1);
-    double rate = rig.drive.jump + (0.012 - 1e-3 * rig.drive.jump) / 1e-3 / 512.0;
-    assert_near(rig_rate(&rig), rate, 1e-12);
-    for (int tick = 0; tick < 64; tick++) {
+    double rate = 0.0;
+    for (int tick = 1; tick <= 64; tick++) { /* w' = 12 - w: exact but for (tick)^2/12 */
+        rate = 12.0 - (12.0 - rig.drive.jump) * exp(-tick / 512.0);
+        assert_near(rig_rate(&rig), rate, 5e-7);
         obey(&rig, 5.0, 1);
-        rate += (12.0 - rate) / 512.0;
-        assert_near(rig_rate(&rig), rate, 1e-12);
     }
+    rate = rig_rate(&rig);
     /* Slower: 32 rad/s2 and more would be there, the slew limit is 16. */
     obey(&rig, 1.0, 1);
     assert_near(rig_rate(&rig), rate - 16.0 / 512.0, 1e-12);
@@ -95,7 +95,7 @@ static void test_torque_limit__torque_limits_the_slew(void **state)
     for (int lane = 0; lane < RC_LANES; lane++)
         rig.p.mode[lane] = RC_DRIVE_RUNNING;
     obey(&rig, 1.0, 1);
-    assert_near(rig_rate(&rig), 6.0 - (32.0 + 6.0) / 512.0, 1e-12);
+    assert_near(rig_rate(&rig), -32.0 + (32.0 + 6.0) * exp(-1.0 / 512.0), 3e-8);
 }
 
 /* A load beyond its torque stops it at once; it starts again when the load has gone, and only then. */
@@ -122,6 +122,40 @@ static void test_torque_limit__an_overload_stalls_it(void **state)
     load(&rig, 0.0);
     obey(&rig, 2.0, 300);
     assert_true(rig_rate(&rig) == 2.0 && rig.p.tally.starts[rig.lane] == 2.0);
+}
+
+/* Roll whose acceleration goes from a on by b t: the motor at 0.022 N m turns its load from standstill while 1e-3 kg m2 times that is
+ * below 0.002 N m, and is overloaded, running, beyond 0.012 N m. Both moments lie inside ticks, and inside spans. */
+static void run_bent(struct rig *rig, double a, double b)
+{
+    const double time = 128.0 / 512.0, roll[4] = { 1.0, a * time, 0.5 * b * time * time, 0.0 };
+    rig_run_cubic(rig, roll, 128);
+}
+
+static void test_torque_limit__starts_and_stalls_come_at_their_moments(void **state)
+{
+    (void)state;
+    for (int span = 1; span <= 8; span += 7) {
+        struct rig rig;
+        make_weak(&rig, 0.022);
+        rig.clock.span = span;
+        rig.tick = 8;
+        rig.drive.slew = 1e9;
+        rig.drive.retry_delay = 0.1;
+        rig_begin(&rig);
+        rig_command(&rig, rig.drive.jump);
+        const double starts = 2.0 / 15.7, stalls = 12.0 / 59.0;
+        run_bent(&rig, 4.0, -15.7);
+        assert_near(rig.p.tally.stalled[rig.lane], starts, 1e-12);
+        assert_near(rig.p.turned[rig.lane], rig.drive.jump * (0.25 - starts), 1e-12);
+        run_bent(&rig, 0.0, 59.0);
+        assert_true(rig_rate(&rig) == 0.0 && rig.p.tally.starts[rig.lane] == 1.0);
+        assert_near(rig.p.turned[rig.lane], rig.drive.jump * (0.25 - starts + stalls), 2e-9); /* overloaded by 1e-9 of it */
+        /* The retry delay after the stall it starts again. */
+        rig_run(&rig, 0.0, 128);
+        assert_true(rig.p.tally.starts[rig.lane] == 2.0);
+        assert_near(rig.p.turned[rig.lane], rig.drive.jump * (0.25 - starts + stalls + 0.25 - (0.1 - (0.25 - stalls))), 4e-9);
+    }
 }
 
 /* Torque to spare, or a limit of 0 in a flight: the bits of a drive without one. */
@@ -154,6 +188,7 @@ int main(void)
         cmocka_unit_test(test_torque_limit__a_weak_motor_does_not_start),
         cmocka_unit_test(test_torque_limit__torque_limits_the_slew),
         cmocka_unit_test(test_torque_limit__an_overload_stalls_it),
+        cmocka_unit_test(test_torque_limit__starts_and_stalls_come_at_their_moments),
         cmocka_unit_test(test_torque_limit__torque_to_spare_changes_no_bit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
