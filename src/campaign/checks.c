@@ -20,11 +20,12 @@ struct relation {
     bool is_met;
 };
 
-enum { N_RELATIONS = 11 };
+enum { N_RELATIONS = 12 };
 
 static void relate(struct relation *relation, const struct rc_design *d)
 {
     const struct rc_vehicle_design *v = &d->vehicle;
+    const double half_roll_inertia = 0.5 * fmin(v->ix_burnt, v->ix_loaded);
     const struct relation all[N_RELATIONS] = {
         {"vehicle.mass.burnt_kg", "at most loaded_kg", v->mass_burnt <= v->mass_loaded},
         {"vehicle.mass.burnt_roll_inertia_kgm2", "at most loaded_roll_inertia_kgm2", v->ix_burnt <= v->ix_loaded},
@@ -38,7 +39,13 @@ static void relate(struct relation *relation, const struct rc_design *d)
         {"drive.deadband_dps", "less than drive.top_dps", d->drive.deadband < d->drive.top},
         {"battery.low_V", "at most battery.full_V", d->drive.battery.low <= d->drive.battery.full},
         {"platform.inertia_kgm2", "at most half of the vehicle's smallest roll inertia (check both, or lighten the platform)",
-         d->platform.inertia <= 0.5 * fmin(v->ix_burnt, v->ix_loaded)},
+         d->platform.inertia <= half_roll_inertia},
+        /* By Cauchy (J + N Jr)^2 <= (J + Jr)(J + N^2 Jr): so the inertia that the motor feels, J + N^2 Jr - (J + N Jr)^2 / Ix,
+         * keeps at least half of itself, whatever the gear, and so does the rotor's alone in the play. */
+        {"drive.rotor_inertia_kgm2",
+         "with platform.inertia_kgm2 at most half of the vehicle's smallest roll inertia (check the unit: the rotor's own, not "
+         "times gear_ratio squared)",
+         d->platform.inertia > half_roll_inertia || d->platform.inertia + d->platform.rotor_inertia <= half_roll_inertia},
         {"platform.mass_kg", "less than vehicle.mass.burnt_kg, which includes the platform", d->platform.mass < v->mass_burnt},
     };
     memcpy(relation, all, sizeof all);

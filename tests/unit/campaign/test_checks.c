@@ -294,6 +294,24 @@ static void test_checks__sensors_and_cameras_fit_each_other(void **state)
     fixture_refuses("\"floor_dps\": 40", "\"floor_dps\": 40, \"torque_Nm\": 1", "/drive/torque_Nm", "");
 }
 
+/* Half of the least roll inertia is 0.012 kg m2, the platform's 0.002: 0.01 are left for the rotor, whatever the gear. A platform that
+ * is too heavy itself is one line. */
+static void test_checks__rotor_is_light_enough(void **state)
+{
+    (void)state;
+    fixture_refuses("\"gear_ratio\": 20", "\"gear_ratio\": 20, \"rotor_inertia_kgm2\": 0.0101", "/drive/rotor_inertia_kgm2",
+                    "got 0.0101|with platform.inertia_kgm2 at most half of the vehicle's smallest roll inertia");
+    fixture_refuses(DRIVE, STEPPER("\"holding_torque_Nm\": 0.02, \"supply_V\": 12, \"rotor_inertia_kgm2\": 0.05"),
+                    "/drive/rotor_inertia_kgm2", "got 0.05");
+    accepts("\"gear_ratio\": 20", "\"gear_ratio\": 20, \"rotor_inertia_kgm2\": 0.0099");
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, "0.002, \"mass_kg\": 0.9, \"bearing\": {\"coulomb_Nm\": 0.004}},\n  \"drive\": {",
+                                  "0.0121, \"mass_kg\": 0.9, \"bearing\": {\"coulomb_Nm\": 0.004}},\n"
+                                  "  \"drive\": {\"rotor_inertia_kgm2\": 1e-6,", &issues), RC_BAD_INPUT);
+    assert_int_equal(issues.n_errors, 1);
+}
+
 static void test_checks__bands_are_limited(void **state)
 {
     (void)state;
@@ -338,6 +356,7 @@ int main(void)
         cmocka_unit_test(test_checks__stepper_must_turn_its_load_at_its_slowest),
         cmocka_unit_test(test_checks__gear_ratio_of_zero_is_refused),
         cmocka_unit_test(test_checks__sensors_and_cameras_fit_each_other),
+        cmocka_unit_test(test_checks__rotor_is_light_enough),
         cmocka_unit_test(test_checks__bands_are_limited),
         cmocka_unit_test(test_checks__load_friction_needs_a_diameter),
         cmocka_unit_test(test_checks__drawn_flights_keep_the_relations),
