@@ -130,6 +130,10 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
                      base->gyro.range * to_deg);
     if (base->drive.wake_command > 0 && !(base->drive.sleep_after > 0))
         rc_read_warn(reader, "drive.wake_command_dps", "has no effect: with sleep_after_s 0 the drive never sleeps");
+    if (base->drive.command_step > base->drive.top)
+        rc_read_warn(reader, "drive.command_step_dps",
+                     "%.4g deg/s is more than top_dps, which is %.4g: the drive stands or runs at its top, and nothing between",
+                     base->drive.command_step * to_deg, base->drive.top * to_deg);
     if (base->site.rail_elevation * to_deg < 60)
         rc_read_warn(reader, "rail.elevation_deg", "%.4g deg above the horizon is flat: 90 is upright; is it meant from upright?",
                      base->site.rail_elevation * to_deg);
@@ -185,6 +189,67 @@ void rc_review_shape(const struct rc_reader *reader, const struct rc_design *bas
     }
 }
 
+/* Where the drive does nothing, whatever it is told. */
+struct idleness {
+    enum rc_measure measure; /* time of it [s]                               */
+    const char *path;        /* entry to ask about                           */
+    const char *what;        /* "the middle design's ... for 3 s"            */
+    const char *check;       /* what may be the cause                        */
+    bool may_rest;           /* legal as long as the roll asks nothing of it */
+};
+
+/* An empty battery puts the drive to sleep: causes stand before what they bring about. */
+static const struct idleness idleness[] = {
+    {RC_MEASURE_unpowered_s, "battery", "battery is empty", "capacity_As, charge, its currents and pad.wait_s", false},
+    {RC_MEASURE_slipping_s, "drive", "stepper slips", "its torque, gear_ratio, slew_dps2 and the load's inertia and friction",
+     false},
+    {RC_MEASURE_locked_out_s, "drive.failed_start", "drive is locked out", "start_odds and failed_start", false},
+    {RC_MEASURE_stalled_s, "drive.torque_limit_Nm", "drive cannot turn its load", "torque_limit_Nm, gear_ratio and the bearing",
+     false},
+    {RC_MEASURE_asleep_s, "drive.sleep_after_s", "drive is asleep",
+     "sleep_after_s, wake_command_dps, wake_delay_s and the controller's windup_limit_dps, or nudge it on the pad", true},
+};
+
+static const double idle_most = 0.5; /* of the ascent */
+
+/* A drive that does nothing though there is something to do. */
+static void review_idleness(const struct rc_reader *reader, const struct rc_design *base, const struct rc_record *record)
+{
+    const double roll = record->measure[RC_MEASURE_roll_peak_dps], ascent = record->measure[RC_MEASURE_ascent_s];
+    const bool is_wanted = roll > to_deg * fmax(base->footage.target, fmax(base->drive.floor, base->drive.deadband));
+    for (size_t index = 0; index < sizeof idleness / sizeof idleness[0]; index++) {
+        const struct idleness *const row = &idleness[index];
+        const double time = record->measure[row->measure];
+        if (!(time > idle_most * ascent) || (row->may_rest && !is_wanted))
+            continue;
+        rc_read_warn(reader, row->path, "the middle design's %s for %.4g s of the %.4g s to apogee; check %s", row->what, time,
+                     ascent, row->check);
+        return;
+    }
+    if (is_wanted && record->measure[RC_MEASURE_drive_starts] < 1)
+        rc_read_warn(reader, "drive",
+                     "the middle design rolls at up to %.4g deg/s and its drive never starts; check what keeps it still: "
+                     "start_odds, deadband_dps, command_step_dps, or the controller's gains, windup_limit_dps and still_dps",
+                     roll);
+}
+
+/* Rates that the drive must turn against, and what it can: with a battery less, as its voltage falls. */
+static void review_top(const struct rc_reader *reader, const struct rc_design *base, const struct rc_record *record)
+{
+    const double roll = record->measure[RC_MEASURE_roll_peak_dps], top = base->drive.top * to_deg;
+    const double volts = record->measure[RC_MEASURE_battery_least_V];
+    const double left = top * (volts / base->drive.battery.rated);
+    if (roll > top)
+        rc_read_warn(reader, "drive.top_dps",
+                     "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it (%.4g deg/s)", roll,
+                     top);
+    else if (reader->has_battery && roll > left)
+        rc_read_warn(reader, "battery.rated_V",
+                     "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it on this battery: "
+                     "at its lowest, %.4g V, of %.4g V rated, %.4g of %.4g deg/s are left",
+                     roll, volts, base->drive.battery.rated, left, top);
+}
+
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record)
 {
     const struct rc_design *base = &values->base;
@@ -224,10 +289,8 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
         rc_read_warn(reader, "gyro.range_dps",
                      "the middle design rolls at up to %.4g deg/s, and its gyro reads its limit of %.4g deg/s for %.2g s", roll,
                      base->gyro.range * to_deg, record->measure[RC_MEASURE_gyro_saturated_s]);
-    if (roll > base->drive.top * to_deg)
-        rc_read_warn(reader, "drive.top_dps",
-                     "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it (%.4g deg/s)", roll,
-                     base->drive.top * to_deg);
+    review_top(reader, base, record);
+    review_idleness(reader, base, record);
 }
 
 void rc_review_load(const struct rc_reader *reader, const struct rc_drive_kind *kind, const struct rc_burden *burden)

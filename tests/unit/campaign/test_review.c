@@ -2,6 +2,7 @@
  * common practice, no source. */
 #include <setjmp.h>
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -35,6 +36,8 @@ static void test_review__suspicious_values_are_warned_of(void **state)
     /* 0.05 x 2500 N at most against 16 kg x 9.8 m/s2 = 157 N. */
     expect_warning("\"impulse_factor\": {\"distribution\": \"normal\", \"mean\": 1, \"sd\": 0.015}", "\"impulse_factor\": 0.05",
                    "/motor", "thrust never exceeds the weight of 16 kg");
+    expect_warning("\"deadband_dps\": 5", "\"command_step_dps\": 3000", "/drive/command_step_dps",
+                   "3000 deg/s is more than top_dps, which is 2500");
     expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
 }
 
@@ -77,6 +80,66 @@ static void test_review__a_fast_roll_is_told(void **state)
                    "/gyro/range_dps", "the middle design rolls at up to|reads its limit of 2000 deg/s for");
     expect_warning("\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}", "\"cant_deg\": 1", "/drive/top_dps",
                    "faster than the drive can turn against it (2500 deg/s)");
+}
+
+#define DRIVE                                                                                                                    \
+    "\"geared_sensorless\", \"floor_dps\": 40, \"deadband_dps\": 5, \"top_dps\": 2500, \"slew_dps2\": 6000,\n"                   \
+    "    \"sleep_after_s\": 120, \"wake_command_dps\": 90, \"wake_delay_s\": 1.5, \"gear_ratio\": 20}"
+#define AWAKE(more)                                                                                                               \
+    "\"geared_sensorless\", \"floor_dps\": 40, \"top_dps\": 2500, \"slew_dps2\": 6000, \"gear_ratio\": 20" more "}"
+#define BATTERY(more) ",\n  \"battery\": {\"full_V\": 8.4, \"low_V\": 6, \"quiet_current_A\": 0.1" more "}"
+#define STEPPER(load)                                                                                                            \
+    "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"holding_torque_Nm\": 0.02, \"supply_V\": 12, "                          \
+    "\"winding_current_A\": 0.6, \"winding_resistance_ohm\": 6.5, \"winding_inductance_H\": 0.0017, \"gear_ratio\": 1, " load "}"
+
+/* The fixture's middle design does not roll. Canted by 0.06 deg it does, at some hundreds of degrees a second; read it with another drive.
+ * out n_warnings  of the drive and its battery */
+static bool rolling_has(const char *drive, const char *place, const char *words, int *n_warnings)
+{
+    static const char straight[] = "\"cant_deg\": {\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}";
+    char *const rolling = fixture_replace(fixture_campaign, straight, "\"cant_deg\": 0.06");
+    char *const text = fixture_replace(rolling, DRIVE, drive);
+    struct rc_bundle bundle = fixture_bundle(text);
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    const bool has = *place == '\0' || fixture_has_issue(&issues, place, words);
+    *n_warnings = issues.n_warnings;
+    rc_campaign_free(campaign);
+    rc_bundle_free(&bundle);
+    free(text);
+    free(rolling);
+    return has;
+}
+
+static void test_review__a_drive_that_does_nothing_is_told(void **state)
+{
+    (void)state;
+    static const char *const told[][3] = {
+        {AWAKE("") BATTERY(", \"capacity_As\": 4000, \"charge\": 0"), "/battery", "middle design's battery is empty for|check capacity_As, charge"},
+        {AWAKE("") BATTERY(", \"capacity_As\": 1"), "/battery", "battery is empty for"},
+        {AWAKE(", \"start_odds\": 0"), "/drive", "and its drive never starts; check what keeps it still: start_odds"},
+        {AWAKE(", \"start_odds\": 0, \"failed_start\": \"lock_out\""), "/drive/failed_start", "drive is locked out for"},
+        {AWAKE(", \"deadband_dps\": 40, \"start_delay_s\": 60"), "/drive", "never starts"},
+        {AWAKE(", \"sleep_after_s\": 100, \"wake_command_dps\": 90, \"wake_delay_s\": 600"), "/drive/sleep_after_s", "drive is asleep for"},
+        {STEPPER("\"rotor_inertia_kgm2\": 0.0099, \"pull_out_factor\": 0.21"), "/drive", "stepper slips for"},
+        {AWAKE("") BATTERY(", \"capacity_As\": 4000, \"rated_V\": 300"), "/battery/rated_V",
+         "faster than the drive can turn against it on this battery|of 300 V rated|of 2500 deg/s are left"},
+    };
+    int n = 0;
+    for (size_t at = 0; at < sizeof told / sizeof told[0]; at++) {
+        const bool has = rolling_has(told[at][0], told[at][1], told[at][2], &n);
+        if (!has || n != 1)
+            print_error("%d warnings with %s\n", n, told[at][0]);
+        assert_true(has);
+        assert_int_equal(n, 1); /* one cause, one line */
+    }
+    static const char *const quiet[] = {AWAKE(""), AWAKE("") BATTERY(", \"capacity_As\": 4000"), AWAKE(", \"start_odds\": 0.5"),
+                                        STEPPER("\"detent_torque_Nm\": 0")};
+    for (size_t at = 0; at < sizeof quiet / sizeof quiet[0]; at++) {
+        (void)rolling_has(quiet[at], "", "", &n);
+        assert_int_equal(n, 0);
+    }
 }
 
 /* Friction at standstill 0.004 N m on the pad; under the greatest acceleration, of about 2500 N on 15.9 kg, 0.5 x 0.01 x 0.9 kg x
@@ -194,6 +257,7 @@ int main(void)
         cmocka_unit_test(test_review__radians_are_asked_about),
         cmocka_unit_test(test_review__a_mean_outside_or_close_to_its_limits_is_told),
         cmocka_unit_test(test_review__a_fast_roll_is_told),
+        cmocka_unit_test(test_review__a_drive_that_does_nothing_is_told),
         cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
         cmocka_unit_test(test_review__criteria_on_absent_parts_are_told),
         cmocka_unit_test(test_review__a_descent_without_end_is_told),
