@@ -9,7 +9,10 @@
 #include "review.h"
 #include "shape.h"
 
-enum { TICK_MOST = 2000 /* common ticks of gyro and controller [Hz] */ };
+enum {
+    TICK_MOST = 2000,    /* common ticks of gyro and controller [Hz]   */
+    HEIGHT_LEAST = 16    /* of a picture that gives one, as of the width [px] */
+};
 
 static const double to_deg = 57.29577951308232;
 
@@ -226,7 +229,7 @@ static void check_sensors(const struct rc_reader *reader, const struct rc_settin
                        "all cameras are fixed to the vehicle, which is for comparison; wanted at least one on the platform");
 }
 
-static void check_rates(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values)
+static void check_rates(const struct rc_reader *reader, const struct rc_settings *settings)
 {
     const int64_t sensed = common_tick(settings->gyro_rate, settings->control_rate);
     const int64_t tick = settings->encoder_rate > 0 && sensed <= TICK_MOST ? common_tick(sensed, settings->encoder_rate) : sensed;
@@ -241,19 +244,40 @@ static void check_rates(const struct rc_reader *reader, const struct rc_settings
             "divide each other, nearest for the controller: %d",
             (int)settings->gyro_rate, (int)settings->control_rate, TICK_MOST, (long long)sensed,
             (int)nearest_rate(settings->control_rate, settings->gyro_rate));
-    for (int camera = 0; camera < settings->n_cameras; camera++) {
-        char path[RC_MAX_PATH_TEXT];
-        (void)snprintf(path, sizeof path, "cameras[%d].shutter_s", camera);
-        const double shutter = values->base.camera[camera].shutter;
-        if (shutter * (double)settings->cameras[camera].frame_rate > 1 + 1e-9)
-            rc_read_report(reader, path, NULL, "got %.10g s, longer than a frame at %d frames per second; wanted at most %.6g s",
-                           shutter, (int)settings->cameras[camera].frame_rate, 1 / (double)settings->cameras[camera].frame_rate);
-    }
     if (settings->time_limit / settings->band_interval > RC_MAX_BAND_TIMES - 1)
         rc_read_report(reader, "run.band_interval_s", NULL,
                        "got %.6g s over a time limit of %.6g s, more than %d band times; wanted at least %.6g s",
                        settings->band_interval, settings->time_limit, RC_MAX_BAND_TIMES,
                        ceil(settings->time_limit / (RC_MAX_BAND_TIMES - 1) * 1000) / 1000);
+}
+
+/* One camera's picture and times, and a name of its own. */
+static void check_camera(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
+                         int camera)
+{
+    const struct rc_camera_settings *const one = &settings->cameras[camera];
+    const int rate = (int)one->frame_rate, height = (int)(one->height > 0 ? one->height : one->width * 9 / 16);
+    const double frame = 1 / (double)rate, shutter = values->base.camera[camera].shutter;
+    const double line_time = values->base.camera[camera].line_time;
+    char path[RC_MAX_PATH_TEXT];
+    (void)snprintf(path, sizeof path, "cameras[%d].shutter_s", camera);
+    if (shutter > frame * (1 + 1e-9))
+        rc_read_report(reader, path, NULL, "got %.10g s, longer than a frame at %d frames per second; wanted at most %.6g s",
+                       shutter, rate, frame);
+    (void)snprintf(path, sizeof path, "cameras[%d].line_time_us", camera);
+    if (line_time * (height - 1) > frame * (1 + 1e-9))
+        rc_read_report(reader, path, NULL,
+                       "got %.10g us, over %d lines longer than a frame at %d frames per second; wanted at most %.4g us",
+                       line_time * 1e6, height, rate, floor(frame / (height - 1) * 1e8) / 100);
+    (void)snprintf(path, sizeof path, "cameras[%d].height_px", camera);
+    if (one->height > 0 && one->height < HEIGHT_LEAST)
+        rc_read_report(reader, path, NULL, "got %d, wanted at least %d, or 0 for 9/16 of the width", height, HEIGHT_LEAST);
+    (void)snprintf(path, sizeof path, "cameras[%d].name", camera);
+    for (int other = 0; other < camera; other++) {
+        if (strcmp(one->name, settings->cameras[other].name) == 0)
+            rc_read_report(reader, path, NULL, "\"%s\" is the name of cameras[%d] already; give each camera its own", one->name,
+                           other);
+    }
 }
 
 void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *settings, const struct rc_values *values,
@@ -262,7 +286,9 @@ void rc_checks_run(const struct rc_reader *reader, const struct rc_settings *set
     check_base(reader, settings, values);
     check_drive(reader, settings, values, pull_out);
     check_sensors(reader, settings);
-    check_rates(reader, settings, values);
+    check_rates(reader, settings);
+    for (int camera = 0; camera < settings->n_cameras; camera++)
+        check_camera(reader, settings, values, camera);
     if (reader->issues->n_errors == 0) {
         rc_review_values(reader, values);
         rc_review_criteria(reader, settings);

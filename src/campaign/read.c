@@ -196,9 +196,13 @@ void rc_read_drive_names(char *text, size_t n, int drives)
 {
     size_t used = 0;
     text[0] = '\0';
-    for (int drive = 0; drive < RC_N_DRIVES; drive++)
-        if ((drives & RC_WHEN_DRIVES << drive) != 0 && used < n)
-            used += (size_t)snprintf(text + used, n - used, "%s\"%s\"", used > 0 ? " " : "", rc_platform_drive_at(drive)->name);
+    for (int drive = 0; drive < RC_N_DRIVES; drive++) {
+        if ((drives & RC_WHEN_DRIVES << drive) == 0 || used >= n)
+            continue;
+        const bool is_last = drives / RC_WHEN_DRIVES >> (drive + 1) == 0;
+        const char *const before = used == 0 ? "" : is_last ? " and " : ", ";
+        used += (size_t)snprintf(text + used, n - used, "%s\"%s\"", before, rc_platform_drive_at(drive)->name);
+    }
 }
 
 bool rc_read_applies(const struct rc_reader *reader, int when)

@@ -56,7 +56,8 @@ static void read_number(const struct rc_reader *reader, const struct target *tar
     else if (!isfinite(value))
         rc_read_report(reader, target->path, NULL, "got a number too large for a double, wanted a finite one");
     else if (is_integer && value != floor(value))
-        rc_read_report(reader, target->path, NULL, "got %s, wanted an integer: %s", got, row->meaning);
+        rc_read_report(reader, target->path, NULL, "got %s, wanted an integer, the nearest is %.0f: %s", got,
+                       fmin(fmax(round(value), row->low), row->high), row->meaning);
     else if (!(value >= row->low && value <= row->high))
         rc_read_report(reader, target->path, NULL, "got %s, wanted %.17g to %.17g: %s", got, row->low, row->high, row->meaning);
     else if (is_integer)

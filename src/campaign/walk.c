@@ -163,8 +163,8 @@ static void explain(const struct rc_reader *reader, int when, char *why, size_t 
     static const char *const other_time[] = {
         [RC_WHEN_WIND_POWER_LAW] = "does not go with wind.table_csv; give speed_factor and from_shift_deg instead",
         [RC_WHEN_WIND_TABLE] = "only goes with wind.table_csv; name a wind table or remove it",
-        [RC_WHEN_ACTS_ON_RATE] = "only goes with acts_on \"rate\"; on angle the gains are gain_per_s and integral_gain_per_s2",
-        [RC_WHEN_ACTS_ON_ANGLE] = "only goes with acts_on \"angle\"; on rate the gains are gain and integral_gain_per_s",
+        [RC_WHEN_ACTS_ON_RATE] = "only goes with acts_on \"rate\"; on angle give gain_per_s, integral_gain_per_s2 and still_deg",
+        [RC_WHEN_ACTS_ON_ANGLE] = "only goes with acts_on \"angle\"; on rate give gain, integral_gain_per_s and still_dps",
         [RC_WHEN_WINDING] = "only goes without drive.pull_out_csv; remove one of them",
         [RC_WHEN_FORMULA] = "only goes with \"formula\"; add the formula or remove it",
     };

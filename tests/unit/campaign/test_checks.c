@@ -170,6 +170,32 @@ static void test_checks__shutter_fits_the_frame(void **state)
                     "got 0.02 s|60 frames|at most 0.0166667 s");
 }
 
+/* 1/60 s over the 1079 intervals of 1080 lines are 15.446 us, over those of 2160 lines 7.72. */
+static void test_checks__rolling_shutter_fits_the_frame(void **state)
+{
+    (void)state;
+    fixture_refuses("\"shutter_s\": 0.002", "\"shutter_s\": 0.002, \"line_time_us\": 15.5", "/cameras/0/line_time_us",
+                    "got 15.5 us, over 1080 lines longer than a frame at 60|at most 15.44 us");
+    fixture_refuses("\"shutter_s\": 0.002", "\"shutter_s\": 0.002, \"height_px\": 2160, \"line_time_us\": 15.4",
+                    "/cameras/0/line_time_us", "over 2160 lines|at most 7.71 us");
+    accepts("\"shutter_s\": 0.002", "\"shutter_s\": 0.002, \"line_time_us\": 15.44");
+}
+
+#define CAMERA(name)                                                                                                             \
+    "\"cameras\": [{\"name\": \"" name "\", \"frame_rate_hz\": 60, \"width_px\": 640, \"field_of_view_deg\": 80, "                 \
+    "\"shutter_s\": 0.002, \"smear_limit_px\": 4, \"rate_limit_dps\": 90}, {"
+
+static void test_checks__cameras_have_names_and_pictures(void **state)
+{
+    (void)state;
+    fixture_refuses("\"cameras\": [{", CAMERA("side"), "/cameras/1/name", "\"side\" is the name of cameras[0] already");
+    accepts("\"cameras\": [{", CAMERA("aft"));
+    fixture_refuses("\"width_px\": 1920", "\"width_px\": 1920, \"height_px\": 15", "/cameras/0/height_px",
+                    "got 15, wanted at least 16, or 0 for 9/16");
+    accepts("\"width_px\": 1920", "\"width_px\": 1920, \"height_px\": 16");
+    accepts("\"width_px\": 1920", "\"width_px\": 16, \"height_px\": 0");
+}
+
 static void test_checks__platform_is_light_enough(void **state)
 {
     (void)state;
@@ -348,6 +374,8 @@ int main(void)
         cmocka_unit_test(test_checks__drive_rates_are_in_order),
         cmocka_unit_test(test_checks__rates_share_a_tick),
         cmocka_unit_test(test_checks__shutter_fits_the_frame),
+        cmocka_unit_test(test_checks__rolling_shutter_fits_the_frame),
+        cmocka_unit_test(test_checks__cameras_have_names_and_pictures),
         cmocka_unit_test(test_checks__platform_is_light_enough),
         cmocka_unit_test(test_checks__angle_needs_the_gyro_on_the_platform),
         cmocka_unit_test(test_checks__drive_must_turn_its_load),

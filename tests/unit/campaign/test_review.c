@@ -21,6 +21,15 @@ static void expect_warning(const char *find, const char *replacement, const char
     rc_campaign_free(campaign);
 }
 
+static void expect_no_warning(const char *find, const char *replacement)
+{
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(fixture_read(&campaign, find, replacement, &issues), RC_OK);
+    assert_int_equal(issues.n_warnings, 0);
+    rc_campaign_free(campaign);
+}
+
 static void test_review__suspicious_values_are_warned_of(void **state)
 {
     (void)state;
@@ -39,6 +48,24 @@ static void test_review__suspicious_values_are_warned_of(void **state)
     expect_warning("\"deadband_dps\": 5", "\"command_step_dps\": 3000", "/drive/command_step_dps",
                    "3000 deg/s is more than top_dps, which is 2500");
     expect_warning("\"sleep_after_s\": 120", "\"sleep_after_s\": 0", "/drive/wake_command_dps", "no effect|never sleeps");
+}
+
+/* Each without what it goes with; then with it, or said as it is by default. */
+static void test_review__numbers_without_effect_are_told(void **state)
+{
+    (void)state;
+    static const char asleep[] = "\"sleep_after_s\": 120, \"wake_command_dps\": 90, \"wake_delay_s\": 1.5";
+    static const char dead[] = "\"deadband_dps\": 5";
+    expect_warning(asleep, "\"wake_delay_s\": 1.5", "/drive/wake_delay_s", "no effect: with sleep_after_s 0");
+    expect_warning(asleep, "\"nudge_interval_s\": 60", "/drive/nudge_interval_s", "no effect: with sleep_after_s 0");
+    expect_warning(dead, "\"nudge_odds\": 0.5", "/drive/nudge_odds", "no effect: with nudge_interval_s 0");
+    expect_warning(dead, "\"retry_delay_s\": 1", "/drive/retry_delay_s", "no effect: with start_odds 1");
+    expect_warning(asleep, "\"sleep_after_s\": 120", "/drive/sleep_after_s", "wakes at lift-off, whatever it is told");
+    expect_no_warning(dead, "\"nudge_interval_s\": 60, \"nudge_odds\": 0.5, \"start_odds\": 0.9, \"retry_delay_s\": 1");
+    expect_no_warning(dead, "\"torque_limit_Nm\": 1, \"retry_delay_s\": 1");
+    expect_no_warning(dead, "\"nudge_interval_s\": 0, \"nudge_odds\": 1, \"start_odds\": 1, \"retry_delay_s\": 0.5");
+    expect_no_warning(asleep, "\"sleep_after_s\": 120, \"wake_command_dps\": 0, \"wake_delay_s\": 1.5");
+    expect_no_warning(asleep, "\"wake_delay_s\": 0");
 }
 
 /* Half of a tenth of a degree, 0.1 deg, is 0.0017 rad. */
@@ -156,15 +183,6 @@ static void test_review__a_load_that_acceleration_makes_too_heavy_is_told(void *
 #define ASKED "\"footage\": {\"target_dps\": 30},\n  \"criteria\": [{\"name\": \"held\", \"measure\": \"held_fraction\""
 #define ASK(parts, measure) "\"footage\": {\"target_dps\": 30},\n" parts "  \"criteria\": [{\"name\": \"held\", \"measure\": \"" measure "\""
 
-static void expect_no_warning(const char *find, const char *replacement)
-{
-    struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(fixture_read(&campaign, find, replacement, &issues), RC_OK);
-    assert_int_equal(issues.n_warnings, 0);
-    rc_campaign_free(campaign);
-}
-
 /* What an absent part would measure stays blank, and meets nothing. */
 static void test_review__criteria_on_absent_parts_are_told(void **state)
 {
@@ -254,6 +272,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_review__suspicious_values_are_warned_of),
+        cmocka_unit_test(test_review__numbers_without_effect_are_told),
         cmocka_unit_test(test_review__radians_are_asked_about),
         cmocka_unit_test(test_review__a_mean_outside_or_close_to_its_limits_is_told),
         cmocka_unit_test(test_review__a_fast_roll_is_told),

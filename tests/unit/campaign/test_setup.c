@@ -10,7 +10,9 @@
 static void test_setup__integers_are_integers(void **state)
 {
     (void)state;
-    fixture_refuses("\"count\": 4", "\"count\": 1.5", "/fins/0/count", "got 1.5|wanted an integer|fins of the set");
+    fixture_refuses("\"count\": 4", "\"count\": 1.5", "/fins/0/count", "got 1.5|wanted an integer, the nearest is 2: |fins of the set");
+    fixture_refuses("\"frame_rate_hz\": 60", "\"frame_rate_hz\": 59.94", "/cameras/0/frame_rate_hz", "got 59.94|nearest is 60: ");
+    fixture_refuses("\"frame_rate_hz\": 60", "\"frame_rate_hz\": 0.2", "/cameras/0/frame_rate_hz", "got 0.2|nearest is 1: ");
     fixture_refuses("\"count\": 4", "\"count\": 0", "/fins/0/count", "got 0|wanted 2 to 8");
     fixture_refuses("\"count\": 4", "\"count\": 1", "/fins/0/count", "got 1|wanted 2 to 8");
     fixture_refuses("\"count\": 4", "\"count\": 9", "/fins/0/count", "got 9|wanted 2 to 8");

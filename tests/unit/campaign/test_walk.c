@@ -108,6 +108,12 @@ static void test_walk__key_of_another_mode_says_which(void **state)
     fixture_refuses("\"gain\": 0.5", "\"gain_per_s\": 0.5", "/controller/gain_per_s", "only goes with acts_on \"angle\"");
     fixture_refuses("\"acts_on\": \"rate\"", "\"acts_on\": \"angle\"", "/controller/gain",
                     "only goes with acts_on \"rate\"|gain_per_s");
+    fixture_refuses("\"acts_on\": \"rate\", \"rate_hz\": 100, \"gain\": 0.5, \"integral_gain_per_s\": 4",
+                    "\"acts_on\": \"angle\", \"rate_hz\": 100, \"gain_per_s\": 8, \"still_dps\": 4", "/controller/still_dps",
+                    "only goes with acts_on \"rate\"|and still_deg");
+    fixture_refuses("\"gain\": 0.5", "\"gain\": 0.5, \"still_deg\": 1", "/controller/still_deg", "and still_dps");
+    fixture_refuses("\"geared_sensorless\", \"floor_dps\": 40,", "\"servo\", \"slew_dps2\": 40,", "/drive/slew_dps2",
+                    "\"servo\" but of \"geared_sensorless\" and \"stepper\"; remove it");
     fixture_refuses("\"top_dps\":", "\"microsteps\": 8, \"top_dps\":", "/drive/microsteps",
                     "is no number of drive.kind \"geared_sensorless\" but of \"stepper\"; remove it, or change the kind");
     fixture_refuses("\"top_dps\":", "\"winding_current_A\": 1, \"top_dps\":", "/drive/winding_current_A",
