@@ -53,15 +53,78 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
     }
 }
 
+/* A number of the campaign by its path; its own path is empty where the campaign has none. */
+static struct rc_quantity_view quantity_at(const rc_campaign *campaign, const char *path)
+{
+    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
+        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
+        if (strcmp(view.path, path) == 0) {
+            return view;
+        }
+    }
+    return (struct rc_quantity_view){.path = ""};
+}
+
 /* Is there a rate below which the drive does not turn? */
 static int has_floor(const rc_campaign *campaign)
 {
-    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
-        if (strcmp(rc_campaign_quantity(campaign, index).path, "drive.floor_dps") == 0) {
-            return 1;
+    return quantity_at(campaign, "drive.floor_dps").path[0] != '\0';
+}
+
+/* A number with its unit, of an uncertain one the median. */
+static void add_number(char *text, size_t size, const struct rc_quantity_view *view)
+{
+    const size_t n = strlen(text);
+    (void)snprintf(text + n, size - n, "%s%s %.16s", view->is_uncertain ? "about " : "", rc_figures_plain(view->value).text,
+                   view->unit);
+}
+
+static void write_layout_battery(FILE *out, const rc_campaign *campaign)
+{
+    static const char *const path[] = {"battery.full_V", "battery.low_V", "battery.capacity_As"};
+    static const char *const after[] = {" full, ", " just before it is empty, ", ""};
+    char text[4 * RC_FIGURES_TEXT] = "";
+
+    for (int index = 0; index < 3; index++) {
+        const struct rc_quantity_view view = quantity_at(campaign, path[index]);
+        if (view.path[0] == '\0') {
+            return;
         }
+        add_number(text, sizeof text, &view);
+        (void)snprintf(text + strlen(text), sizeof text - strlen(text), "%s", after[index]);
     }
-    return 0;
+    fprintf(out, "  battery     ");
+    rc_figures_wrap(out, text, 14, 14);
+}
+
+/* Picture, mount, lens and shutter of a camera. */
+static void write_layout_camera(FILE *out, const rc_campaign *campaign, int camera)
+{
+    const struct rc_layout *const layout = rc_campaign_layout(campaign);
+    char name[64], path[64], text[6 * RC_FIGURES_TEXT];
+
+    rc_wording_camera(campaign, camera, name, sizeof name);
+    (void)snprintf(text, sizeof text, "%s: %d frames/s, %d x %d px, on the %s, lens ", name, layout->frame_rate[camera],
+                   layout->width_px[camera], layout->height_px[camera],
+                   layout->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? "vehicle" : "platform");
+    const size_t n = strlen(text);
+    (void)snprintf(path, sizeof path, "cameras[%d].lens_angle_deg", camera);
+    const struct rc_quantity_view angle = quantity_at(campaign, path);
+    if (!angle.is_uncertain && (angle.value == 0.0 || angle.value == 90.0 || angle.value == 180.0)) {
+        (void)snprintf(text + n, sizeof text - n, "%s", angle.value == 0.0 ? "forward" : angle.value == 90.0 ? "outward" : "aft");
+    } else {
+        (void)snprintf(text + n, sizeof text - n, "at ");
+        add_number(text, sizeof text, &angle);
+    }
+    (void)snprintf(path, sizeof path, "cameras[%d].line_time_us", camera);
+    const struct rc_quantity_view line_time = quantity_at(campaign, path);
+    if (line_time.is_uncertain || line_time.value > 0.0) {
+        (void)snprintf(text + strlen(text), sizeof text - strlen(text), ", rolling shutter of ");
+        add_number(text, sizeof text, &line_time);
+        (void)snprintf(text + strlen(text), sizeof text - strlen(text), " a line");
+    }
+    fputs("  camera      ", out);
+    rc_figures_wrap(out, text, 14, 14);
 }
 
 static void write_layout_platform(FILE *out, const rc_campaign *campaign)
@@ -73,8 +136,12 @@ static void write_layout_platform(FILE *out, const rc_campaign *campaign)
                 layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
     }
     fputc('\n', out);
+    write_layout_battery(out, campaign);
     fprintf(out, "  gyro        on the %s, %d samples/s\n",
             layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate);
+    if (layout->encoder_rate > 0) {
+        fprintf(out, "  encoder     between platform and vehicle, %d samples/s\n", layout->encoder_rate);
+    }
     fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate",
             layout->control_rate);
     if (layout->control_mode == RC_CONTROL_ANGLE) {
@@ -82,11 +149,7 @@ static void write_layout_platform(FILE *out, const rc_campaign *campaign)
     }
     fputc('\n', out);
     for (int camera = 0; camera < layout->n_cameras; camera++) {
-        char name[64];
-        rc_wording_camera(campaign, camera, name, sizeof name);
-        fputs("  camera      ", out);
-        rc_figures_name(out, name, 0);
-        fprintf(out, ": %d frames/s, %d px wide\n", layout->frame_rate[camera], layout->width_px[camera]);
+        write_layout_camera(out, campaign, camera);
     }
 }
 

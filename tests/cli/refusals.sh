@@ -146,5 +146,19 @@ ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
 for section in Layout Asked 'Uncertain, drawn anew' Fixed; do
     expect_out "^$section"
 done
+expect_out '^  camera      side: 60 frames/s, 1920 x 1080 px, on the platform, lens outward$'
+ok 'a battery or an encoder that the campaign lacks' [ -z "$(grep -E '^  (battery|encoder) ' out)" ]
+edit 'c["battery"] = {"full_V": 8.4, "low_V": {"distribution": "normal", "mean": 6, "sd": 0.1}, "capacity_As": 4000, "quiet_current_A": 0.1}
+c["encoder"] = {"rate_hz": 250}
+c["cameras"][0].update(lens_angle_deg=20, line_time_us=12.5, height_px=1200)
+c["cameras"].append(dict(c["cameras"][0], name="aft", lens_angle_deg=180, line_time_us=0, mount="vehicle"))'
+run check bad.json
+expect_code 0
+ok 'a line has more than 80 columns' [ -z "$(awk 'length > 80' out)" ]
+expect_out '^  battery     8\.4 V full, about 6 V just before it is empty, 4000 A s$'
+expect_out '^  encoder     between platform and vehicle, 250 samples/s$'
+expect_out '^  camera      side: 60 frames/s, 1920 x 1200 px, on the platform, lens at 20$'
+expect_out '^              deg, rolling shutter of 12\.5 us a line$'
+expect_out '^  camera      aft: 60 frames/s, 1920 x 1200 px, on the vehicle, lens aft$'
 
 finish
