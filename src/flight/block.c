@@ -13,7 +13,7 @@
 #include "numeric/lane_math.h"
 #include "observe.h"
 
-/* The standard atmosphere's end above the sea. source ISO 2533, US Standard Atmosphere 1976 [m] */
+/* The standard atmosphere's end above the sea. source USSA1976 [m] */
 #define RC_CEILING 86000.0
 
 int rc_block_lanes(void)

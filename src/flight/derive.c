@@ -159,7 +159,7 @@ void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time)
     }
 }
 
-/* Of the standard atmosphere's gravity, which falls with the square of the distance from the centre. source ISO 2533 [m] */
+/* Of the standard atmosphere's gravity, which falls with the square of the distance from the centre. source USSA1976 [m] */
 #define EARTH_RADIUS 6356766.0
 
 /* Airspeed on the non-rolling axes, gusts included, Mach number, dynamic pressure, gravity. */

@@ -6,7 +6,7 @@
 #include "bearing.h"
 
 /* Pull-out torque at the platform from the winding: the phasor model of a hybrid stepper on a voltage source, capped by the
- * current limit. source P. Acarnley, Stepping Motors: A Guide to Theory and Practice, chapter on pull-out torque [memory]
+ * current limit. source ACARNLEY2002, chapter on pull-out torque [memory]
  * in  rate  of the steps, as a platform rate, magnitude [rad/s] */
 RC_INLINE double rc_stepping_winding(const struct rc_stepper_lanes *s, int lane, double rate)
 {

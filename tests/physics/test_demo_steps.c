@@ -1,6 +1,6 @@
 /* Convergence by halving of the demo campaigns as they stand: flights drawn over their whole uncertain range, by the campaign's own steps
- * and ticks against ones eight times finer; where the few flights part that do, and how many cross a criterion's limit. An argument is the number
- * of flights. */
+ * and ticks against ones eight times finer; where the few flights part that do, and how many cross a criterion's limit. The first argument is the
+ * number of flights, the second picks cases by name, as '*servo*'. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -298,6 +298,16 @@ static void test_demo_steps__asleep_is_converged_over_its_range(void **state)
     steps_are_close("asleep.json", ((const struct effort *)*state)->n_flights, 0);
 }
 
+static void test_demo_steps__measured_fins_is_converged_over_its_range(void **state)
+{
+    steps_are_close("measured-fins.json", ((const struct effort *)*state)->n_flights, 0);
+}
+
+static void test_demo_steps__tabs_is_converged_over_its_range(void **state)
+{
+    steps_are_close("tabs.json", ((const struct effort *)*state)->n_flights, 0);
+}
+
 int main(int argc, char **argv)
 {
     struct effort effort = {.n_flights = argc > 1 ? atoi(argv[1]) : 32};
@@ -309,6 +319,10 @@ int main(int argc, char **argv)
         cmocka_unit_test_prestate(test_demo_steps__servo_is_converged_over_its_range, &effort),
         cmocka_unit_test_prestate(test_demo_steps__stepper_is_converged_over_its_range, &effort),
         cmocka_unit_test_prestate(test_demo_steps__asleep_is_converged_over_its_range, &effort),
+        cmocka_unit_test_prestate(test_demo_steps__measured_fins_is_converged_over_its_range, &effort),
+        cmocka_unit_test_prestate(test_demo_steps__tabs_is_converged_over_its_range, &effort),
     };
+    if (argc > 2)
+        cmocka_set_test_filter(argv[2]);
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
