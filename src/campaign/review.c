@@ -300,6 +300,10 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
     if (record->end == RC_END_ON_RAIL)
         rc_read_warn(reader, "motor",
                      "the middle design comes to rest on the rail and never leaves it; check thrust table, masses and rail");
+    if (record->end == RC_END_DIVERGED)
+        rc_read_warn(reader, "vehicle",
+                     "the middle design cannot be flown to its end: its motion stops being finite, and such flights meet no "
+                     "criterion; check inertias against fins and masses");
     if (record->end == RC_END_TIME)
         rc_read_warn(reader, "run.time_limit_s", "the time limit passes before the middle design is at its apogee; give it more");
     if (record->end == RC_END_CEILING)

@@ -167,7 +167,8 @@ struct rc_block {
     double step_before;                   /* of the one before it; 0 at lift-off [s]           */
     int step_ticks;
     double gust_time;                     /* of the last gust time [s]                         */
-    double *pace_log;                     /* NULL, or (n_pace_log) greatest pace per schedule slot */
+    double *pace_log;                     /* NULL, or (n_slots) greatest pace per schedule slot [rad/s] */
+    double *fading_log;                   /* with it: how fast roll or pitch faded, the greatest per slot [1/s] */
     rc_moment_sink *sink;
     void *user;
 };

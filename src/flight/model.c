@@ -256,7 +256,7 @@ static void set_clock(struct rc_model *model)
         layout->gyro_rate / greatest_common_divisor(layout->gyro_rate, layout->control_rate) * layout->control_rate;
     const int encoder = layout->encoder_rate > 0 ? layout->encoder_rate : 1;
     const int common = sensed / greatest_common_divisor(sensed, encoder) * encoder;
-    const int finer = (int)ceil(1.0 / layout->step_scale - 1e-9);
+    const int finer = model->finer * (int)ceil(1.0 / layout->step_scale - 1e-9);
     double least = least_tick_rate;
     for (int camera = 0; camera < layout->n_cameras; camera++)
         least = fmax(least, layout->frame_rate[camera]);
@@ -279,6 +279,12 @@ static void set_clock(struct rc_model *model)
     const double gust_ticks = RC_GUST_INTERVAL * clock->tick_rate / finer;
     model->gust_ticks = layout->has_gusts ? finer * (gust_ticks > 1.0 ? (int)(gust_ticks + 0.5) : 1) : 0;
     model->gust_interval = model->gust_ticks > 0 ? model->gust_ticks * clock->dt : RC_GUST_INTERVAL;
+}
+
+void rc_model_halve_ticks(struct rc_model *model)
+{
+    model->finer *= 2;
+    set_clock(model);
 }
 
 static rc_status make_tables(struct rc_model *model, struct rc_error *err)
@@ -311,6 +317,7 @@ rc_status rc_model_create(struct rc_model **model, const struct rc_design *base,
         return rc_error_fill(err, RC_NO_MEMORY, NULL, "no memory for the model");
     made->base = *base;
     made->layout = layout;
+    made->finer = 1;
     made->drive = rc_platform_drive_find(layout->drive_kind);
     if (made->drive == NULL) {
         status = rc_error_fill(err, RC_BAD_INPUT, NULL, "there is no drive of the kind \"%.40s\"", layout->drive_kind);

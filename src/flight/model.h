@@ -26,6 +26,7 @@ struct rc_model {
     struct rc_grid mach;
     struct rc_aero_cell *aero;      /* (mach.n_knots)                                                 */
     struct rc_platform_clock clock;
+    int finer;                      /* ticks in place of one that the rates ask for; above 1 where motion fades within it */
     const struct rc_drive_kind *drive;
     int band_ticks;                 /* ticks between band times                                       */
     int gust_ticks;                 /* ticks between gust times; 0 = no gusts                         */
@@ -54,6 +55,9 @@ bool rc_model_same_aero(const struct rc_design *a, const struct rc_design *b);
 /* Ticks of the next step at a time, so that it also ends on the next band time if that comes first.
  * in   time [s], tick = number of ticks since lift-off */
 int rc_model_step_ticks(const struct rc_model *model, double time, int64_t tick);
+
+/* Halve the clock's ticks; the schedule is then to be made anew. */
+void rc_model_halve_ticks(struct rc_model *model);
 
 /* Make the schedule from pilot flights (schedule.c).
  * in   designs  (n) the base and designs that span what is uncertain

@@ -109,9 +109,13 @@ void rc_observe_peaks(struct rc_block *block)
     if (block->pace_log == NULL)
         return;
     const int slot = (int)(block->time / block->model->slot);
-    for (int lane = 0; lane < RC_LANES; lane++)
-        if (!block->has_ended[lane] && slot < block->model->n_slots)
-            block->pace_log[slot] = fmax(block->pace_log[slot], sqrt(block->v.pace_squared[lane]));
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        if (block->has_ended[lane] || slot >= block->model->n_slots)
+            continue;
+        const double fading = fmax(block->v.seen.roll_fading[lane], block->v.seen.pitch_fading[lane]);
+        block->pace_log[slot] = fmax(block->pace_log[slot], sqrt(block->v.pace_squared[lane]));
+        block->fading_log[slot] = fmax(block->fading_log[slot], fading);
+    }
 }
 
 void rc_observe_bands(struct rc_block *block, int index)

@@ -240,6 +240,16 @@ static void test_review__a_flight_beyond_mach_six_and_out_of_the_atmosphere_is_t
     expect_warning(usual, "\"impulse_factor\": 10", "/motor", "leaves the modelled atmosphere, which ends at 86 km");
 }
 
+/* Fins of 3 m: roll fades within some microseconds. */
+static void test_review__a_motion_that_cannot_be_computed_is_told(void **state)
+{
+    (void)state;
+    expect_warning("\"span_m\": 0.1, \"sweep_m\": 0.12,\n    \"thickness_m\": 0.004, \"station_m\": 2.15, \"cant_deg\": "
+                   "{\"distribution\": \"normal\", \"mean\": 0, \"sd\": 0.03}",
+                   "\"span_m\": 3, \"sweep_m\": 0.12, \"thickness_m\": 0.004, \"station_m\": 2.15, \"cant_deg\": 0.1", "/vehicle",
+                   "cannot be flown to its end|stops being finite");
+}
+
 /* Just inside: ten times the usual spread, six thousandths of a degree. */
 static void test_review__borders_are_quiet(void **state)
 {
@@ -284,6 +294,7 @@ int main(void)
         cmocka_unit_test(test_review__a_descent_that_cannot_be_meant_is_told),
         cmocka_unit_test(test_review__a_flight_beyond_mach_six_and_out_of_the_atmosphere_is_told),
         cmocka_unit_test(test_review__borders_are_quiet),
+        cmocka_unit_test(test_review__a_motion_that_cannot_be_computed_is_told),
         cmocka_unit_test(test_review__good_campaign_has_no_warning),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
