@@ -10,6 +10,8 @@
 
 /* Share of flights that may fall outside the allowed range (and are then held at its edge) without a complaint. */
 #define OUTSIDE_MOST 1e-6
+/* Of sums of probabilities. */
+#define ROUNDING 1e-12
 
 static const struct rc_law_row rows[] = {
 #define RC_LAW_ENTRY(name, key, low, high, fallback, in_unit, meaning) {key, low, high, fallback, in_unit, meaning},
@@ -208,6 +210,21 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
     return false;
 }
 
+/* A switch is thrown one way or the other: nothing between 0 and 1 may be drawn, by the parameters, before any other spread. */
+static bool check_switch(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
+                         const struct rc_quantity_row *row)
+{
+    double below_one = 0, above_zero = 0;
+    rc_distribution_outside(d, 1, 0, &below_one, &above_zero);
+    const double between = below_one + above_zero - 1;
+    if (!row->is_switch || between <= ROUNDING)
+        return true;
+    char text[160];
+    rc_law_text(text, sizeof text, d);
+    rc_read_report(reader, path, NULL, "%s gives values between 0 and 1, wanted " RC_SWITCH_WANTED ": %s", text, row->meaning);
+    return false;
+}
+
 /* Check the parameters, and read the lists into a table. */
 static bool pack(struct rc_distribution *read, const struct rc_reader *reader, const cJSON *node, const char *path)
 {
@@ -239,7 +256,7 @@ bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *ext
     struct rc_law_extras found;
     if (!read.kind || !read_parameters(&read, &found, reader, node, path))
         return false;
-    bool is_good = pack(&read, reader, node, path);
+    bool is_good = pack(&read, reader, node, path) && check_switch(&read, reader, path, row);
     if (is_good && (found.value[RC_LAW_SPREAD_FACTOR] != 1.0 || found.value[RC_LAW_SHIFT] != 0.0))
         rc_distribution_reshape(&read, found.value[RC_LAW_SPREAD_FACTOR], found.value[RC_LAW_SHIFT]);
     is_good = is_good && check_range(&read, reader, path, row);

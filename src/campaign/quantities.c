@@ -20,9 +20,12 @@
 
 static const struct rc_quantity_row rows[] = {
 #define RC_QUANTITY(path, unit, to_si, low, high, fallback, field, when, meaning)                                                \
-    {path, unit, to_si, low, high, fallback, offsetof(struct rc_design, field), RC_WHEN_##when, meaning},
+    {path, unit, to_si, low, high, fallback, offsetof(struct rc_design, field), RC_WHEN_##when, meaning, false},
+#define RC_SWITCH(path, fallback, field, when, meaning)                                                                          \
+    {path, "1", 1, 0, 1, fallback, offsetof(struct rc_design, field), RC_WHEN_##when, meaning, true},
 #include "quantities.def"
 #undef RC_QUANTITY
+#undef RC_SWITCH
 };
 
 int rc_quantities_count(void)

@@ -48,7 +48,11 @@ struct rc_quantity_row {
     size_t offset; /* of the field, of the first list members    */
     int when; /* enum rc_when, or drives */
     const char *meaning;
+    bool is_switch; /* 0 or 1, nothing between */
 };
+
+/* What is wanted of a switch, for messages. */
+#define RC_SWITCH_WANTED "0, 1, or odds of 1 as {\"distribution\": \"chance\", \"odds\": 0.98}"
 
 /* How many rows the table has. */
 int rc_quantities_count(void);

@@ -57,6 +57,33 @@ static void test_law__leaving_the_allowed_range_is_refused(void **state)
                     "/wind/speed_mps", "median -3|0 to 80 m/s");
 }
 
+#define DESCENT(works) "\"descent\": {\"body_area_m2\": 0.05, \"drogue_area_m2\": 1, \"drogue_works\": " works "},\n  \"criteria\": [{"
+
+/* What works or does not is drawn as 1 or 0: a number or a law with anything between has no meaning. */
+static void test_law__a_switch_takes_nothing_between(void **state)
+{
+    (void)state;
+    static const char *const good[] = {"0", "1", "{\"distribution\": \"chance\", \"odds\": 0.3}",
+                                       "{\"distribution\": \"discrete\", \"values\": [1, 0], \"weights\": [0.7, 0.3]}"};
+    static const char *const bad[] = {"0.5", "0.999", "{\"distribution\": \"uniform\", \"low\": 0, \"high\": 1}",
+                                      "{\"distribution\": \"beta\", \"alpha\": 2, \"beta\": 3, \"low\": 0, \"high\": 1}",
+                                      "{\"distribution\": \"discrete\", \"values\": [0, 0.4, 1], \"weights\": [0.5, 1e-9, 0.499999999]}"};
+    for (size_t at = 0; at < sizeof good / sizeof good[0] + sizeof bad / sizeof bad[0]; at++) {
+        const bool is_good = at < sizeof good / sizeof good[0];
+        const char *const works = is_good ? good[at] : bad[at - sizeof good / sizeof good[0]];
+        char text[400];
+        (void)snprintf(text, sizeof text, DESCENT("%s"), works);
+        if (!is_good) {
+            fixture_refuses("\"criteria\": [{", text, "/descent/drogue_works", "wanted 0, 1, or|\"distribution\": \"chance\"|1 opens");
+            continue;
+        }
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        assert_int_equal(fixture_read(&campaign, "\"criteria\": [{", text, &issues), RC_OK);
+        rc_campaign_free(campaign);
+    }
+}
+
 /* Phi(-4.76) = 9.7e-7 passes, Phi(-4.75) = 1.02e-6 does not. source standard normal tail: Abramowitz and Stegun, table 26.2, from memory */
 static void test_law__one_in_a_million_is_the_limit(void **state)
 {
@@ -163,6 +190,7 @@ int main(void)
         cmocka_unit_test(test_law__parameters_are_those_of_the_kind),
         cmocka_unit_test(test_law__leaving_the_allowed_range_is_refused),
         cmocka_unit_test(test_law__one_in_a_million_is_the_limit),
+        cmocka_unit_test(test_law__a_switch_takes_nothing_between),
         cmocka_unit_test(test_law__entries_beside_the_parameters),
         cmocka_unit_test(test_law__a_reshaped_campaign_differs_in_that_law_only),
         cmocka_unit_test(test_law__every_kind_of_the_registry_is_written_with_its_parameters),
