@@ -206,14 +206,16 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
         /* Panning smears the picture's centre by rate x time x focal length in pixels. source docs/theory.md, "Footage" */
         const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
         p->smear_per_rate[camera][lane] = focal_px * c->shutter;
-        p->focal[camera][lane] = focal_px;
         p->smear_limit[camera][lane] = c->smear_limit;
         p->rate_limit[camera][lane] = c->rate_limit;
         /* Turning about the lens axis smears the corners by rate x time x half the diagonal. */
         const double half_diagonal = 0.5 * hypot(setup->width_px[camera], clock->height_px[camera]);
         const int looks_out = c->lens_angle == 0.5 * RC_PI; /* its cosine is no zero in floating point */
         p->sine[camera][lane] = looks_out ? 1.0 : sin(c->lens_angle);
-        p->twist[camera][lane] = looks_out ? 0.0 : fabs(cos(c->lens_angle)) * c->shutter * half_diagonal;
+        const double twisted = looks_out ? 0.0 : fabs(cos(c->lens_angle)) * half_diagonal;
+        p->twist[camera][lane] = twisted * c->shutter;
+        p->lever[camera][lane] = p->sine[camera][lane] * focal_px + twisted;
+        p->swayed_per_rate[camera][lane] = p->lever[camera][lane] * c->shutter;
         p->skew_ratio[camera][lane] = c->line_time * (clock->height_px[camera] - 1) / c->shutter;
         p->skew_limit[camera][lane] = c->skew_limit;
     }

@@ -116,7 +116,7 @@ struct rc_platform_lanes {
     rc_lane gyro_lag, gyro_per_lag; /* time constant of the gyro's lag [s], one over it; 0 for none [1/s]   */
     rc_lane gyro_cross[2], gyro_per_load, gyro_drift; /* [1], [rad/s per m/s2], [rad/s2]                    */
     rc_lane encoder_step;        /* [rad]                                                                  */
-    rc_lane focal[RC_MAX_CAMERAS]; /* focal length [px]                                                    */
+    rc_lane lever[RC_MAX_CAMERAS], swayed_per_rate[RC_MAX_CAMERAS]; /* smear per angle of roll [px], times exposure [px s] */
     rc_lane sine[RC_MAX_CAMERAS], twist[RC_MAX_CAMERAS]; /* panning share of the roll [1], its turning of the picture [px s] */
     rc_lane skew_ratio[RC_MAX_CAMERAS], skew_limit[RC_MAX_CAMERAS]; /* skew per smear [1], [px]              */
     /* State. */

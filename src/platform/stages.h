@@ -253,15 +253,17 @@ struct rc_frame {
     double roll;             /* [rad/s] */
 };
 
-/* Roll pans the picture by the lens angle's sine and turns it by its cosine; the transverse rate is counted in full as panning,
- * its worst direction. in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
+/* Roll, and with it the sway of single steps, pans the picture by the lens angle's sine and turns it by its cosine; the
+ * transverse rate is counted in full as panning, its worst direction.
+ * in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
 RC_INLINE struct rc_frame rc_stages_look(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
                                          int lane, double residual, double rate)
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     const double roll = residual - on_vehicle * rate, per_rate = p->smear_per_rate[camera][lane];
     const double panned = roll * p->sine[camera][lane];
-    const double swayed = rc_lane_min(p->ripple[lane] * per_rate, p->ripple_sway[lane] * p->focal[camera][lane]);
+    const double swayed = rc_lane_min(p->ripple[lane] * p->swayed_per_rate[camera][lane],
+                                      p->ripple_sway[lane] * p->lever[camera][lane]);
     return (struct rc_frame){ (panned * panned + p->transverse_squared[lane]) * per_rate * per_rate,
                               rc_lane_abs(roll) * p->twist[camera][lane], (1.0 - on_vehicle) * swayed, roll };
 }

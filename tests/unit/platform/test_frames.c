@@ -132,6 +132,39 @@ static void test_frames__slanted_lens_pans_and_turns(void **state)
     assert_false(is_usable(&rig, 3.0, 0.0));
 }
 
+/* Single steps smear as the roll does: at 20 degrees to the tail sin 20 of it by the focal length, cos 20 by half the diagonal, for the
+ * exposure, or by the whole swing where that is less. By hand. A camera on the vehicle does not sway with the platform. */
+static void test_frames__single_steps_smear_by_the_lens_angle(void **state)
+{
+    (void)state;
+    static const struct {
+        double degrees, lever; /* [px]: of 1920 by 1080 at a focal length of 1000 */
+    } lens[] = { { 160.0, 0.34202014 * 1000.0 + 0.93969262 * 1101.45359 }, { 180.0, 1101.45359 }, { 0.0, 1101.45359 }, { 90.0, 1000.0 } };
+    for (int i = 0; i < 4; i++) {
+        struct rig rig;
+        make_cameras(&rig, 2);
+        rig.clock.camera_mount[1] = RC_CAMERA_ON_VEHICLE;
+        for (int camera = 0; camera < 2; camera++) {
+            rig.clock.height_px[camera] = 1080;
+            rig.camera[camera].field_of_view = 2.0 * atan(0.96);
+            rig.camera[camera].lens_angle = lens[i].degrees * RC_DEGREE;
+            rig.camera[camera].shutter = 0.004;
+        }
+        rig_begin(&rig);
+        rig.p.ripple[rig.lane] = 0.5;
+        rig.p.ripple_sway[rig.lane] = 0.01; /* the exposure is over before it is through */
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0), 0.5 * 0.004 * lens[i].lever, 1e-5);
+        rig.p.ripple_sway[rig.lane] = 0.001;
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0), 0.001 * lens[i].lever, 1e-5);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 1, rig.lane, 0.0, 0.0), 0.0, 1e-12);
+        /* On top of what the roll smears; the limit knows it. */
+        rig.p.smear_limit[0][rig.lane] = (0.001 + 0.004 * 0.2) * lens[i].lever * 1.0001;
+        assert_true(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0));
+        rig.p.smear_limit[0][rig.lane] *= 0.9998;
+        assert_false(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0));
+    }
+}
+
 /* Fixed to the vehicle it sees the vehicle's roll, residual less the platform's own rate. */
 static void test_frames__camera_on_the_vehicle_sees_its_roll(void **state)
 {
@@ -167,6 +200,12 @@ static void test_frames__rolling_shutter_skews_by_the_read_out(void **state)
     assert_true(rig.p.tally.skewed[0][rig.lane] == 1.0);
     see(&rig, 29.0 * RC_DEGREE, 0.0);
     assert_true(rig.p.tally.skewed[0][rig.lane] == 1.0);
+    /* Along the body the read-out turns the picture: 0.6 degrees by half the diagonal of 1920 by 1081, 1101.699 px. */
+    rig.camera[0].lens_angle = RC_PI;
+    rig_begin(&rig);
+    see(&rig, -30.0 * RC_DEGREE, 0.0);
+    assert_near(rig.p.tally.skew_peak[0][rig.lane], 30.0 * RC_DEGREE * 0.020 * 1101.699, 1e-4);
+    rig.camera[0].lens_angle = 0.5 * RC_PI;
     /* It is scored on its own: the frames stay usable or not by their smear. */
     rig.camera[0].smear_limit = 1e6;
     rig.camera[0].skew_limit = 1e-3;
@@ -310,6 +349,7 @@ int main(void)
         cmocka_unit_test(test_frames__smear_is_the_published),
         cmocka_unit_test(test_frames__lens_along_the_body_smears_corners_as_published),
         cmocka_unit_test(test_frames__slanted_lens_pans_and_turns),
+        cmocka_unit_test(test_frames__single_steps_smear_by_the_lens_angle),
         cmocka_unit_test(test_frames__camera_on_the_vehicle_sees_its_roll),
         cmocka_unit_test(test_frames__rolling_shutter_skews_by_the_read_out),
         cmocka_unit_test(test_frames__transverse_rate_smears_as_much_as_roll),
