@@ -123,7 +123,7 @@ static void test_descent__a_huge_canopy_comes_down_too(void **state)
 static void test_descent__those_too_slow_are_foretold(void **state)
 {
     (void)state;
-    static const double share[] = {0.5, 0.9, 1.1, 2.0};
+    static const double share[] = {0.9, 1.1}; /* few: each flies all of its 200,000 steps */
     for (int by_main = 0; by_main < 2; by_main++) {
         for (size_t i = 0; i < sizeof share / sizeof share[0]; i++) {
             struct drop drop;
