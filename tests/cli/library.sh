@@ -19,6 +19,15 @@ for path in campaigns/*.json; do
 done
 ok 'README.md names a file that is not there' sh -c 'sed -n "s/^| .\([a-z-]*\.json\). |.*/campaigns\/\1/p" campaigns/README.md | xargs ls'
 
+# The long wait drains the battery: what is left of its voltage goes with the time on the pad before all else.
+run fly campaigns/long-wait.json -o drained.h5 --flights 400 --quiet
+expect_code 0
+run rank drained.h5 --of battery_least_V --json
+ok 'the wait does not drain the battery' "$python" -c 'import json
+d = json.load(open("out"))
+first = d["quantities"][0]
+assert first["path"] == "pad.wait_s" and first["rank_correlation"]["value"] < -0.9 and d["passed"] < d["flights"], first'
+
 # The README's own commands, flights cut down.
 mkdir -p build
 sed -n 's/^    //p' campaigns/README.md |
