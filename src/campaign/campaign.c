@@ -188,6 +188,7 @@ static rc_status warn_of_base(const struct rc_campaign *campaign, const struct r
     rc_block_fly(block, base, sample_seed, &flight, 1, &record, take_load, &load);
     rc_block_free(block);
     rc_review_flight(reader, &campaign->values, &record);
+    rc_review_reach(reader, &campaign->values, &campaign->layout, &record);
     if (reader->has_descent && isfinite(record.measure[RC_MEASURE_landing_speed_mps]))
         check_descents(campaign, reader, record.measure[RC_MEASURE_apogee_m]);
     const struct rc_burden burden = {&base->platform, &base->drive, &campaign->layout.pull_out, load};
@@ -217,6 +218,7 @@ static rc_status make_vehicle(struct rc_campaign *campaign, const struct rc_read
     if (issues->n_errors > 0)
         return RC_OK;
     rc_review_shape(reader, &campaign->values.base, &campaign->layout);
+    rc_review_vehicle(reader, &campaign->values, &campaign->layout);
     rc_tables_review(&campaign->tables, reader, &campaign->values.base, &campaign->layout);
     const rc_status status = make_model(campaign, reader);
     return status == RC_OK && issues->n_errors == 0 ? warn_of_base(campaign, reader) : status;

@@ -131,26 +131,16 @@ static const struct needed {
     {"drive.nudge_odds", "drive.nudge_interval_s", "with nudge_interval_s 0 nothing nudges the drive"},
 };
 
-/* Is there such a number, and other than by default? A default that is said is as good as one left out. */
-static bool is_set(const struct rc_values *values, const char *path)
-{
-    for (int index = 0; index < values->n; index++) {
-        const struct rc_entry *const entry = &values->entry[index];
-        if (strcmp(entry->path, path) == 0)
-            return entry->uncertain >= 0 || entry->value != entry->row->fallback.value;
-    }
-    return false;
-}
-
 static void review_needed(const struct rc_reader *reader, const struct rc_values *values)
 {
     for (size_t index = 0; index < sizeof needed / sizeof needed[0]; index++) {
-        if (is_set(values, needed[index].path) && !is_set(values, needed[index].other))
+        if (rc_values_is_set(values, needed[index].path) && !rc_values_is_set(values, needed[index].other))
             rc_read_warn(reader, needed[index].path, "has no effect: %s", needed[index].why);
     }
-    if (is_set(values, "drive.retry_delay_s") && !is_set(values, "drive.start_odds") && !is_set(values, "drive.torque_limit_Nm"))
+    if (rc_values_is_set(values, "drive.retry_delay_s") && !rc_values_is_set(values, "drive.start_odds") &&
+        !rc_values_is_set(values, "drive.torque_limit_Nm"))
         rc_read_warn(reader, "drive.retry_delay_s", "has no effect: with start_odds 1 and no torque_limit_Nm no start fails");
-    if (is_set(values, "drive.sleep_after_s") && !rc_read_node(reader, "drive.wake_command_dps"))
+    if (rc_values_is_set(values, "drive.sleep_after_s") && !rc_read_node(reader, "drive.wake_command_dps"))
         rc_read_warn(reader, "drive.sleep_after_s",
                      "without wake_command_dps the drive wakes at lift-off, whatever it is told; give the command that wakes it, "
                      "or 0 to say so");
@@ -172,6 +162,10 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
     if (base->site.rail_elevation * to_deg < 60)
         rc_read_warn(reader, "rail.elevation_deg", "%.4g deg above the horizon is flat: 90 is upright; is it meant from upright?",
                      base->site.rail_elevation * to_deg);
+    if (base->site.rail_elevation * to_deg > 90 + 1e-9)
+        rc_read_warn(reader, "rail.elevation_deg",
+                     "%.5g deg leans past upright, which is 90, away from azimuth_deg; if it is meant to lean there, write %.5g",
+                     base->site.rail_elevation * to_deg, 180 - base->site.rail_elevation * to_deg);
     if (reader->has_descent)
         review_descent(reader, base);
     if (values->sampling.n == 0)
@@ -319,7 +313,7 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
         rc_read_warn(reader, "descent",
                      "the middle design sinks too slowly under its canopies to be followed to the ground: its landing stays "
                      "blank and meets no criterion; check drag areas and mass_kg");
-    if (margin < 0) /* not where it is NAN */
+    if (margin <= 0) /* not where it is NAN */
         rc_read_warn(reader, "vehicle",
                      "the middle design is statically unstable: its least static margin is %.2f calibres; "
                      "check fins, masses and stations",

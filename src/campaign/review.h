@@ -30,6 +30,16 @@ void rc_review_shape(const struct rc_reader *reader, const struct rc_design *bas
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
 
+/* Warn of numbers and of tables' columns that have no effect in each other's company, and of sets of two fins.
+ * in   layout  with the tables lent */
+void rc_review_vehicle(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout);
+
+/* Warn of what one flight of the middle design shows of tables that end far short of it, of an estimated centre of pressure where
+ * the margin is small, of a main that opens at apogee.
+ * in   record  that flight's */
+void rc_review_reach(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout,
+                     const struct rc_record *record);
+
 /* Warn where the drive cannot turn its load from standstill at that flight's greatest acceleration.
  * in   burden  with the axial specific force there */
 void rc_review_load(const struct rc_reader *reader, const struct rc_drive_kind *kind, const struct rc_burden *burden);

@@ -162,6 +162,16 @@ void rc_values_read(struct rc_values *values, const struct rc_reader *reader, co
     }
 }
 
+bool rc_values_is_set(const struct rc_values *values, const char *path)
+{
+    for (int index = 0; index < values->n; index++) {
+        const struct rc_entry *const entry = &values->entry[index];
+        if (strcmp(entry->path, path) == 0)
+            return entry->uncertain >= 0 || entry->value != entry->row->fallback.value;
+    }
+    return false;
+}
+
 void rc_values_free(struct rc_values *values)
 {
     for (int index = 0; index < values->sampling.n; index++)

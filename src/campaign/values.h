@@ -37,6 +37,9 @@ struct rc_values {
  * in   settings  for the numbers of members and fins */
 void rc_values_read(struct rc_values *values, const struct rc_reader *reader, const struct rc_settings *settings);
 
+/* Is there such a number, and other than by default? A default that is said is as good as one left out. */
+bool rc_values_is_set(const struct rc_values *values, const char *path);
+
 /* Release what the distributions hold. Values that are all zero are fine. */
 void rc_values_free(struct rc_values *values);
 

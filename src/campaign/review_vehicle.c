@@ -1,0 +1,115 @@
+/* Warnings of `check` about a vehicle with its tables: what has no effect in their company, and what one flight shows of where
+ * they end. What is far is common practice, no source: it only decides whether to ask back. */
+#include "review.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+
+#include "flight/aero.h"
+#include "tables.h"
+
+static const char own_drag[] = "the table's ca_off is flown as it is; aero.axial_factor is on that";
+
+/* Numbers that mean nothing beside a column of the aerodynamic table, or without one. */
+static const struct companion {
+    const char *path;
+    enum rc_aero_column column;
+    bool is_idle_beside;
+    const char *why;
+} companions[] = {
+    {"aero.friction_factor", RC_AERO_CA_OFF, true, own_drag},
+    {"aero.base_factor", RC_AERO_CA_OFF, true, own_drag},
+    {"aero.wave_factor", RC_AERO_CA_OFF, true, own_drag},
+    {"aero.fin_drag_factor", RC_AERO_CA_OFF, true, own_drag},
+    {"aero.induced_roll_factor", RC_AERO_INDUCED_ROLL, false, "no table has a column induced_roll, on which it is"},
+};
+
+static const enum rc_aero_column of_second_set[] = {RC_AERO_CL_DELTA_2, RC_AERO_FIN_SLOPE_2, RC_AERO_FIN_STATION_2};
+
+/* Does a column say anything? `check --aero --csv` writes all of them, with zeros for what there is not. */
+static bool is_said(const double *column, int n)
+{
+    bool is_any = false;
+    for (int row = 0; column != NULL && row < n; row++)
+        is_any = is_any || column[row] != 0;
+    return is_any;
+}
+
+static void review_companions(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
+{
+    for (size_t index = 0; index < sizeof companions / sizeof companions[0]; index++) {
+        const struct companion *const one = &companions[index];
+        if (rc_values_is_set(values, one->path) && (layout->aero.column[one->column] != NULL) == one->is_idle_beside)
+            rc_read_warn(reader, one->path, "has no effect: %s", one->why);
+    }
+    for (size_t index = 0; index < sizeof of_second_set / sizeof of_second_set[0]; index++) {
+        if (layout->n_fin_sets < 2 && is_said(layout->aero.column[of_second_set[index]], layout->aero.n))
+            rc_read_warn(reader, "aero.table_csv", "its column %s has no effect: there is no second fin set",
+                         rc_tables_form(RC_TABLE_AERO)->column[1 + of_second_set[index]].name);
+    }
+    const bool is_spread = rc_values_is_set(values, "wind.spread");
+    if (is_spread && layout->wind.spread == NULL)
+        rc_read_warn(reader, "wind.spread", "has no effect: the wind table has no column speed_sd_mps");
+    if (!is_spread && is_said(layout->wind.spread, layout->wind.n))
+        rc_read_warn(reader, "wind.table_csv",
+                     "its column speed_sd_mps has no effect: wind.spread is 0; make that a normal distribution with mean 0 and "
+                     "sd 1, or remove the column");
+}
+
+void rc_review_vehicle(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
+{
+    review_companions(reader, values, layout);
+    for (int set = 0; set < layout->n_fin_sets; set++) {
+        char path[RC_MAX_PATH_TEXT];
+        (void)snprintf(path, sizeof path, "fins[%d].count", set);
+        if (layout->n_fins[set] == 2)
+            rc_read_warn(reader, path,
+                         "two fins hold the vehicle in one plane only, and are flown as if they held it in every plane: the "
+                         "other one is less stable than any flight shows");
+    }
+}
+
+/* A table's last row is held beyond it: asked about where the middle flight goes further than it by more than a share. A single
+ * row is meant for everywhere. */
+static const double mach_past = 1.1, height_past = 1.25;
+
+static void review_ends(const struct rc_reader *reader, const struct rc_layout *layout, const struct rc_record *record)
+{
+    const struct rc_aero_points *const aero = &layout->aero;
+    const struct rc_wind_points *const wind = &layout->wind;
+    const double mach = record->measure[RC_MEASURE_mach_max], apogee = record->measure[RC_MEASURE_apogee_m];
+    if (aero->n > 1 && mach > mach_past * aero->mach[aero->n - 1])
+        rc_read_warn(reader, "aero.table_csv",
+                     "ends at Mach %.4g, and the middle design reaches Mach %.3g: its last row is held from there on; add rows",
+                     aero->mach[aero->n - 1], mach);
+    if (wind->n > 1 && apogee > height_past * wind->height[wind->n - 1])
+        rc_read_warn(reader, "wind.table_csv",
+                     "ends at %.4g m, and the middle design reaches %.4g m: its last row is held from there on; add rows",
+                     wind->height[wind->n - 1], apogee);
+}
+
+/* How far aft the estimate may have the centre of pressure [calibres], and from which Mach number on. source docs/theory.md, the
+ * published cases it was held against */
+static const double too_far_aft = 0.8, aft_from = 1.5;
+static const double small_margin = 1.0; /* [calibres] */
+
+void rc_review_reach(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout,
+                     const struct rc_record *record)
+{
+    const struct rc_descent_design *const descent = &values->base.descent;
+    const double margin = record->measure[RC_MEASURE_static_margin_min_cal], mach = record->measure[RC_MEASURE_mach_max];
+    const double apogee = record->measure[RC_MEASURE_apogee_m];
+    review_ends(reader, layout, record);
+    if (!layout->aero.column[RC_AERO_XCP] && mach > aft_from && margin > 0 && margin < small_margin &&
+        !(values->base.aero.cp_shift < 0))
+        rc_read_warn(reader, "vehicle",
+                     "the middle design reaches Mach %.3g with a least static margin of %.2f calibres: beyond Mach %.1f the "
+                     "estimated centre of pressure may lie %.1f calibres too far aft; give xcp_m in aero.table_csv, or "
+                     "aero.centre_of_pressure_shift_m a mean below zero",
+                     mach, margin, aft_from, too_far_aft);
+    if (reader->has_descent && descent->main_area > 0 && descent->main_height > apogee)
+        rc_read_warn(reader, "descent.main_height_m",
+                     "%.5g m is above the middle design's apogee of %.4g m: the main opens as soon as the way down begins",
+                     descent->main_height, apogee);
+}
