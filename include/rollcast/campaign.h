@@ -139,6 +139,8 @@ struct rc_quantity_view {
     double low, high;          /* allowed range                                                     */
     int is_uncertain;          /* drawn anew for each flight                                        */
     int is_default;            /* the file does not give it                                         */
+    char follows[96];          /* path of the uncertain number that this default goes with, empty where it does not */
+    double share;              /* of that number                                                    */
     char distribution[160];    /* "normal(mean 0, sd 0.05)", empty where fixed                      */
     double cost_to_halve;      /* its spread, in rc_campaign_cost_unit; NAN where the file gives none */
     double cost_to_remove;     /* likewise                                                          */

@@ -87,6 +87,19 @@ int rc_campaign_quantity_count(const rc_campaign *campaign)
     return campaign->values.n;
 }
 
+/* The uncertain number that an entry goes with where the file does not give it, or NULL. */
+static const struct rc_entry *followed_by(const rc_campaign *campaign, const struct rc_entry *entry)
+{
+    if (!entry->is_default || entry->row->fallback.kind != RC_DEFAULT_TIMES)
+        return NULL;
+    for (int index = 0; index < campaign->values.n; index++) {
+        const struct rc_entry *other = &campaign->values.entry[index];
+        if (other->uncertain >= 0 && other->offset == entry->row->fallback.offset)
+            return other;
+    }
+    return NULL;
+}
+
 struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int index)
 {
     const struct rc_entry *entry = &campaign->values.entry[index];
@@ -100,6 +113,11 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
     const int has_law = entry->uncertain >= 0;
     view.cost_to_halve = has_law ? entry->extras.value[RC_LAW_COST_TO_HALVE] : NAN;
     view.cost_to_remove = has_law ? entry->extras.value[RC_LAW_COST_TO_REMOVE] : NAN;
+    const struct rc_entry *followed = followed_by(campaign, entry);
+    if (followed) {
+        memcpy(view.follows, followed->path, sizeof view.follows);
+        view.share = entry->row->fallback.value;
+    }
     memcpy(view.path, entry->path, sizeof view.path);
     memcpy(view.given, entry->given, sizeof view.given);
     memcpy(view.distribution, entry->distribution, sizeof view.distribution);

@@ -98,6 +98,15 @@ static void copy_field(char *text, size_t capacity, struct span field)
     (void)snprintf(text, capacity, "%.*s", (int)field.n, field.bytes);
 }
 
+/* Where no name is near enough to be meant: all there are. */
+static void list_columns(const struct rc_csv_form *form, char *text, size_t capacity)
+{
+    size_t n = (size_t)snprintf(text, capacity, "; wanted");
+    for (int column = 0; column < form->n_columns && n < capacity; column++)
+        n += (size_t)snprintf(text + n, capacity - n, "%s %s", column == 0 ? "" : column + 1 < form->n_columns ? "," : " or",
+                              form->column[column].name);
+}
+
 static void name_column(struct cursor *cursor, int field, struct span name)
 {
     const struct rc_csv_form *form = cursor->form;
@@ -112,8 +121,10 @@ static void name_column(struct cursor *cursor, int field, struct span name)
         }
         rc_suggest_offer(&search, known, strlen(known));
     }
-    char hint[128];
+    char hint[RC_ERROR_WHAT - 128];
     rc_suggest_text(&search, hint, sizeof hint);
+    if (hint[0] == '\0')
+        list_columns(form, hint, sizeof hint);
     cursor->column_of_field[field] = -1;
     if (!cursor->is_column)
         report(cursor, "unknown column \"%s\" in the %s%s", text, form->what, hint);

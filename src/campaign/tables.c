@@ -272,9 +272,29 @@ void rc_tables_lend(const struct rc_tables *tables, const struct rc_design *base
     }
 }
 
+/* Warn of a place that the vehicle does not have: one row of each column that has any. */
+static void review_places(const struct rc_tables *tables, const struct rc_reader *reader, double length)
+{
+    static const enum rc_aero_column place[] = {RC_AERO_XCP, RC_AERO_BODY_LIFT_STATION, RC_AERO_FIN_STATION,
+                                                RC_AERO_FIN_STATION_2};
+    for (size_t index = 0; index < sizeof place / sizeof place[0]; index++) {
+        const double *const station = aero_column(tables, place[index]);
+        for (int row = 0; station && row < tables->aero.n_rows; row++) {
+            if (station[row] <= length)
+                continue;
+            rc_read_warn(reader, "aero.table_csv",
+                         "the %s %.6g at Mach %.6g lies behind the vehicle's end, which is at %.6g m; check the unit: it is "
+                         "metres from the nose tip",
+                         forms[RC_TABLE_AERO].column[1 + place[index]].name, station[row], tables->aero.column[0][row], length);
+            break;
+        }
+    }
+}
+
 void rc_tables_review(const struct rc_tables *tables, const struct rc_reader *reader, const struct rc_design *base,
                       const struct rc_layout *layout)
 {
+    review_places(tables, reader, base->vehicle.length);
     const double *part[N_PARTS], *const whole = aero_column(tables, RC_AERO_CA_ON);
     if (!whole || drag_parts(tables, part) < N_PARTS)
         return;

@@ -38,7 +38,8 @@ rc_status rc_tables_column(struct rc_csv *csv, const struct rc_reader *reader, c
  * in   base    the middle design, about whose centres of mass some columns are */
 void rc_tables_lend(const struct rc_tables *tables, const struct rc_design *base, struct rc_layout *layout);
 
-/* Warn of a ca_on that is not flown, because the parts of the drag beside it make another one with the middle design's exit area.
+/* Warn of stations behind the vehicle's end, and of a ca_on that is not flown, because the parts of the drag beside it make
+ * another one with the middle design's exit area.
  * in   layout  with the tables lent */
 void rc_tables_review(const struct rc_tables *tables, const struct rc_reader *reader, const struct rc_design *base,
                       const struct rc_layout *layout);

@@ -51,6 +51,8 @@ static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
     } else {
         fprintf(out, "  wind        power law over height\n");
     }
+    fprintf(out, "  gusts       %s\n", layout->has_gusts ? "continuous turbulence on the ascent" : "none");
+    fprintf(out, "  descent     %s\n", layout->has_descent ? "flown to the ground" : "none: flights end at apogee");
 }
 
 /* A number of the campaign by its path; its own path is empty where the campaign has none. */
@@ -170,14 +172,20 @@ static void write_meaning(FILE *out, const char *left, const char *meaning)
     rc_figures_wrap(out, meaning, 6, 6);
 }
 
-/* A fixed number: path, value and unit, a star at a default, meaning. */
+/* A fixed number: path, value and unit, or the drawn number that it goes with; a star at a default; meaning. */
 static void write_fixed(FILE *out, const struct rc_quantity_view *view)
 {
-    char left[3 * RC_FIGURES_TEXT + sizeof view->path];
+    char left[3 * RC_FIGURES_TEXT + sizeof view->path + sizeof view->follows];
     const char *unit = rc_wording_unit(view->unit);
 
-    snprintf(left, sizeof left, "%-*s %s%s%.16s%s", PATH_COLUMNS, view->path, rc_figures_plain(view->value).text,
-             *unit != '\0' ? " " : "", unit, view->is_default ? " *" : "");
+    if (view->follows[0] != '\0') {
+        const int is_whole = view->share >= 1.0 && view->share <= 1.0;
+        snprintf(left, sizeof left, "%-*s %s%s%s *", PATH_COLUMNS, view->path,
+                 is_whole ? "as" : rc_figures_plain(view->share).text, is_whole ? " " : " x ", view->follows);
+    } else {
+        snprintf(left, sizeof left, "%-*s %s%s%.16s%s", PATH_COLUMNS, view->path, rc_figures_plain(view->value).text,
+                 *unit != '\0' ? " " : "", unit, view->is_default ? " *" : "");
+    }
     write_meaning(out, left, view->meaning);
 }
 
@@ -296,6 +304,7 @@ static void write_json_quantity(struct rc_json *json, const struct rc_quantity_v
     rc_json_number(json, "high", view->high);
     rc_json_flag(json, "is_uncertain", view->is_uncertain != 0);
     rc_json_flag(json, "is_default", view->is_default != 0);
+    rc_json_text(json, "follows", view->follows[0] != '\0' ? view->follows : NULL);
     rc_json_text(json, "distribution", view->is_uncertain ? view->distribution : NULL);
     rc_json_number(json, "cost_to_halve", view->cost_to_halve);
     rc_json_number(json, "cost_to_remove", view->cost_to_remove);

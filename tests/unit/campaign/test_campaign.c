@@ -139,6 +139,21 @@ static int index_of(const rc_campaign *campaign, const char *path)
     return -1;
 }
 
+static void test_campaign__a_default_that_goes_with_a_drawn_number_says_which(void **state)
+{
+    (void)state;
+    rc_campaign *campaign = NULL;
+    struct rc_issues issues = {0};
+    assert_int_equal(rc_campaign_load(&campaign, RC_SOURCE_DIR "/campaigns/readiness.json", &issues), RC_OK);
+    const struct rc_quantity_view jump = rc_campaign_quantity(campaign, index_of(campaign, "drive.jump_dps"));
+    assert_true(jump.is_default && !jump.is_uncertain);
+    assert_string_equal(jump.follows, "drive.floor_dps");
+    assert_true(jump.share == 1);
+    assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "drive.floor_dps")).follows, "");
+    assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].root_radius_m")).follows, "");
+    rc_campaign_free(campaign);
+}
+
 static void test_campaign__views_show_values_in_the_units_of_the_file(void **state)
 {
     (void)state;
@@ -150,6 +165,7 @@ static void test_campaign__views_show_values_in_the_units_of_the_file(void **sta
     assert_true(strlen(floor.meaning) > 10);
     const struct rc_quantity_view jump = rc_campaign_quantity(campaign, index_of(campaign, "drive.jump_dps"));
     assert_true(fabs(jump.value - 40) < 1e-12 && jump.is_default);
+    assert_string_equal(jump.follows, ""); /* the floor is fixed here, and so is what goes with it */
     const struct rc_quantity_view cant = rc_campaign_quantity(campaign, index_of(campaign, "fins[0].cant_deg"));
     assert_true(cant.value == 0 && cant.is_uncertain && !cant.is_default);
     assert_string_equal(cant.distribution, "normal(mean 0, sd 0.03)");
@@ -410,6 +426,7 @@ int main(void)
         cmocka_unit_test(test_campaign__says_what_the_file_says),
         cmocka_unit_test(test_campaign__defaults_stand_where_the_file_is_silent),
         cmocka_unit_test(test_campaign__one_entry_brings_its_part_of_the_model),
+        cmocka_unit_test(test_campaign__a_default_that_goes_with_a_drawn_number_says_which),
         cmocka_unit_test(test_campaign__views_show_values_in_the_units_of_the_file),
         cmocka_unit_test(test_campaign__numbers_at_paths_have_their_units),
         cmocka_unit_test(test_campaign__one_misalignment_is_drawn_for_each_fin_on_its_own),

@@ -34,7 +34,10 @@ static void test_tables__aerodynamics_must_make_sense(void **state)
     refuses("aero.csv", "ca_off\n0.4\n", "aero.csv:1", "column \"mach\" of the aerodynamic table is missing");
     refuses("aero.csv", "mach,ca_off\n0,0.4\n0,0.5\n", "aero.csv:3", "mach is 0 after 0");
     refuses("aero.csv", "mach,ca_off,cl_p\n0,0.4,3\n", "aero.csv:2", "got 3 in cl_p, wanted -10000 to 0");
-    refuses("aero.csv", "mach,ca_off,cn_alpha\n0,0.4,3\n", "aero.csv:1", "unknown column \"cn_alpha\"");
+    refuses("aero.csv", "mach,ca_off,cn_alpha\n0,0.4,3\n", "aero.csv:1",
+            "unknown column \"cn_alpha\"|wanted mach, ca_on, ca_off, cn_alpha_per_rad,");
+    refuses("aero.csv", "mach,ca_off,lift\n0,0.4,3\n", "aero.csv:1",
+            "unknown column \"lift\"|wanted mach, ca_on, ca_off, cn_alpha_per_rad,|, fin_station_2_m or induced_roll");
 }
 
 static void test_tables__wind_must_make_sense(void **state)
@@ -235,6 +238,24 @@ static void test_tables__cut_off_thrust_is_warned_of(void **state)
     rc_bundle_free(&bundle);
 }
 
+static void test_tables__a_place_behind_the_vehicle_is_warned_of(void **state)
+{
+    (void)state;
+    struct rc_bundle bundle = {0};
+    const char aero[] = "mach,xcp_m\n0,1.9\n1,25\n2,26\n";
+    assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
+    struct rc_issues issues = {0};
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    assert_int_equal(issues.n_errors, 0);
+    assert_true(fixture_has_issue(&issues, "/aero/table_csv", "the xcp_m 25 at Mach 1 lies behind the vehicle's end"));
+    assert_false(fixture_has_issue(&issues, "/aero/table_csv", "xcp_m 26"));
+    rc_campaign_free(campaign);
+    rc_bundle_free(&bundle);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -249,6 +270,7 @@ int main(void)
         cmocka_unit_test(test_tables__longest_tables_are_flown),
         cmocka_unit_test(test_tables__power_on_drag_defaults_to_power_off),
         cmocka_unit_test(test_tables__cut_off_thrust_is_warned_of),
+        cmocka_unit_test(test_tables__a_place_behind_the_vehicle_is_warned_of),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
