@@ -499,6 +499,30 @@ static void test_halved_ticks__move_no_measure_of_a_slipping_stepper(void **stat
     hold_slipping("slipping", NULL);
 }
 
+static void arrange_play(struct rc_layout *layout)
+{
+    layout->has_play = 1;
+}
+
+static void add_play(struct rc_design *design, double share)
+{
+    design->platform.backlash = 0.002 + 0.01 * share;
+}
+
+static void test_halved_ticks__move_no_measure_of_a_stepper_with_play(void **state)
+{
+    (void)state;
+    static struct flown flown;
+    rc_campaign *campaign = NULL;
+    load(&flown, &campaign, "stepper");
+    flown.name = "stepper with play";
+    flown.n_flights = 96;
+    flown.add = add_play;
+    arrange_play(&flown.layout);
+    hold_all(&flown, 4);
+    rc_campaign_free(campaign);
+}
+
 static void test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table(void **state)
 {
     (void)state;
@@ -522,6 +546,7 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_stepper_with_play),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

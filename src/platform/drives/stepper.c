@@ -9,21 +9,19 @@
 #include "platform/slipping.h"
 #include "platform/stepping.h"
 
-/* One tick or span of one lane in step. in has_play  constant for the loop */
-RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, int has_play)
+/* One tick or span of one lane in step, without play. */
+RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
 {
     const double dt = tick->dt, pace = p->stepper.pace[lane], before = p->rate[lane];
     const struct rc_stepping_ramp ramp = rc_stepping_ramp(p, lane, tick);
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double target = p->target[lane] - p->ripple[lane];
-    double end = ramp.end, turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
-    if (has_play)
-        end = rc_bearing_led(p, lane, tick, pace, ramp.end, &turned);
+    const double turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
     /* Where single steps swing it by more than the target, it is never held. */
-    const struct rc_course course = { roll_start, roll_end, before, end, end, has_play ? 1.0 : ramp.share,
+    const struct rc_course course = { roll_start, roll_end, before, ramp.end, ramp.end, ramp.share,
                                       target > 0.0 ? target : -1e9, 0.0, 0, 0, rc_stages_roll_bend(p, lane, tick) };
     rc_spans_note(p, lane, &course);
-    p->rate[lane] = end;
+    p->rate[lane] = ramp.end;
     p->turned[lane] += turned;
     rc_stepping_end(p, lane, 1.0, ramp.end, 0.0);
     const double peak = p->tally.residual_peak[lane];
@@ -33,10 +31,10 @@ RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->tally.square[lane] += 0.5 * dt * p->ripple[lane] * p->ripple[lane];
 }
 
-RC_INLINE void stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, int has_play)
+RC_INLINE void stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick)
 {
     RC_FOR_LANES(lane)
-    stepper_tick(p, lane, tick, has_play);
+    stepper_tick(p, lane, tick);
 }
 
 /* The swing of the platform on its steps: what stays the same during a stretch. */
@@ -170,6 +168,14 @@ RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct r
     return n;
 }
 
+/* With play every lane goes by pieces: from flank to flank. ends how many */
+RC_INLINE double all_lanes(double *is_strained)
+{
+    RC_FOR_LANES(lane)
+    is_strained[lane] = 1.0;
+    return RC_LANES;
+}
+
 /* What follows the motion of a span or tick: the sample that the next command hears, frames, and whoever watches.
  * in track  NULL, or that of strained lanes */
 RC_KERNEL static void look(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
@@ -195,17 +201,14 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
     /* All that a tick in step changes. */
     struct rc_tally *const t = &p->tally;
     double *const changed[] = {
-        p->rate, p->turned, p->gap, p->rate_before, p->residual, p->mode, p->direction, p->stepper.pace, t->held, t->square,
+        p->rate, p->turned, p->rate_before, p->residual, p->mode, p->direction, p->stepper.pace, t->held, t->square,
         t->residual_peak, t->drift, t->roll_peak, t->starts, t->reversals,
     };
     enum { N_CHANGED = sizeof changed / sizeof changed[0] };
     rc_lane kept[N_CHANGED];
     for (int i = 0; i < N_CHANGED; i++)
         memcpy(kept[i], changed[i], sizeof kept[i]);
-    if (clock->has_play)
-        stepper_lanes(p, tick, 1);
-    else
-        stepper_lanes(p, tick, 0);
+    stepper_lanes(p, tick);
     for (int i = 0; i < N_CHANGED; i++)
         RC_FOR_LANES(lane)
         changed[i][lane] = rc_lane_pick(is_strained[lane], kept[i][lane], changed[i][lane]);
@@ -233,13 +236,12 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
             find_ripple(p, &swing);
         rc_lane is_strained;
         struct rc_spans_track track;
-        const double n_strained = find_strained(p, &tick, &clock->pull_out, is_strained);
+        const double n_strained = clock->has_play ? all_lanes(is_strained)
+                                                  : find_strained(p, &tick, &clock->pull_out, is_strained);
         if (n_strained > 0.0)
             run_strained(p, clock, &tick, is_strained, n_strained, &track);
-        else if (clock->has_play)
-            stepper_lanes(p, &tick, 1);
         else
-            stepper_lanes(p, &tick, 0);
+            stepper_lanes(p, &tick);
         look(p, clock, stretch, &tick, n_strained > 0.0 ? &track : NULL, &reel);
     }
 }
@@ -316,6 +318,7 @@ const struct rc_drive_kind rc_stepper_kind = {
     .begin = stepper_begin,
     .takes_pull_out = true,
     .spans = true,
+    .plays_in_spans = true,
     .run = stepper_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

@@ -261,9 +261,9 @@ static void test_servo__a_led_drive_loses_its_play_on_reversal(void **state)
         rig_reset(&rig);
         rig_silence(&rig);
         rig.kind = kind ? "stepper" : "geared_sensorless";
-        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 100.0,
+        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 200.0,
             .current = 1.0, .resistance = 1.0, .supply = 1e6, .torque_factor = 1.0, .damping = 0.1 };
-        rig.drive.slew = 1e5;
+        rig.drive.slew = 1e5; /* which asks for 100 N m, friction apart */
         rig.drive.top = 100.0;
         rig.clock.has_play = 1;
         rig.parts.backlash = 0.05;

@@ -302,6 +302,52 @@ static void test_stepper__loses_stops_and_is_torn_loose_at_their_moments(void **
         }
 }
 
+/* In a gear with play, what is taken at once makes no difference: the platform leaves a flank and meets one where it does, its rate
+ * and angle with the reaction of the vehicle are the same, and what the output has turned is the platform's angle and the gap. */
+static void test_stepper__goes_from_flank_to_flank_at_its_moments(void **state)
+{
+    (void)state;
+    static const int spans[] = { 1, 8, 32 };
+    static struct rig rig[3];
+    double commanded = 0.0, least = 1.0, most = 0.0;
+    for (int which = 0; which < 3; which++) {
+        struct rig *const r = &rig[which];
+        make_stepper(r);
+        r->clock.span = spans[which];
+        r->clock.has_play = 1;
+        r->drive.stepper.holding_torque = 0.18;
+        r->parts = (struct rc_platform_design){ .inertia = 4e-4, .mass = 0.3, .coulomb = 0.004, .viscous = 1e-4, .starting_ratio = 1.5,
+                                                .gear_ratio = 1.0, .gear_efficiency = 1.0, .rotor_inertia = 1e-6,
+                                                .gear_friction = 0.002, .backlash = 0.01 };
+        r->tick = 32;
+        rig_begin(r);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            r->p.reaction[lane] = 0.015;
+            r->p.per_own_inertia[lane] = 1.0 / (r->p.own_inertia[lane] - r->p.coupling[lane] * 0.015);
+        }
+        rc_platform_relength(&r->p, spans[which] * r->clock.dt);
+    }
+    const int lane = rig[0].lane;
+    for (int step = 0; step < 60; step++) {
+        const double wanted = 3.0 * sin(0.4 * step), pace = rig[0].p.stepper.pace[lane], ramp = fabs(wanted - pace) / 16.0;
+        for (int which = 0; which < 3; which++) {
+            rig_command(&rig[which], wanted);
+            rig_run_ramp(&rig[which], 0.6 * sin(0.3 * step), 0.6 * sin(0.3 * (step + 1)), 32);
+        }
+        const double after = rig[0].p.stepper.pace[lane], on_ramp = fmin(ramp, 0.0625);
+        commanded += 0.5 * (pace + after) * on_ramp + after * (0.0625 - on_ramp);
+        least = fmin(least, rig[0].p.gap[lane]);
+        most = fmax(most, rig[0].p.gap[lane]);
+        for (int which = 0; which < 3; which++) {
+            assert_near(rig[which].p.turned[lane] + rig[which].p.gap[lane] - 0.005, commanded, 1e-7);
+            assert_near(rig[which].p.gap[lane], rig[0].p.gap[lane], 1e-7);
+            assert_near(rig_rate(&rig[which]), rig_rate(&rig[0]), 1e-7);
+        }
+    }
+    assert_true(least == 0.0 && most == 0.01); /* on both flanks */
+    assert_true(rig[0].p.tally.slips[lane] == 0.0);
+}
+
 /* What the camera is shown and the controller hears of a platform that stops inside a span: its rate at that moment. */
 static void watch_rate(void *user, int tick)
 {
@@ -609,6 +655,7 @@ int main(void)
         cmocka_unit_test(test_stepper__microsteps_ripple_as_the_staircase_drives_it),
         cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
         cmocka_unit_test(test_stepper__loses_stops_and_is_torn_loose_at_their_moments),
+        cmocka_unit_test(test_stepper__goes_from_flank_to_flank_at_its_moments),
         cmocka_unit_test(test_stepper__frames_and_samples_see_the_pieces_of_a_span),
         cmocka_unit_test(test_stepper__ripple_counts_in_peak_and_rms),
         cmocka_unit_test(test_stepper__friction_turns_round_at_standstill),
