@@ -314,12 +314,111 @@ static void test_block__what_a_flight_leaves_blank_is_what_needs_a_part(void **s
     rc_model_free(model);
 }
 
+/* Whatever a table depends on parts the designs that share it: each number by itself, by a thousandth. What it does not depend on
+ * does not. */
+static void test_block__flights_share_tables_only_where_all_that_makes_them_is_the_same(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    struct rc_design other = vehicle.design;
+    struct rc_vehicle_design *const v = &other.vehicle;
+    double *const of_aero[] = {
+        &v->diameter, &v->length, &v->nose_length, &v->nose_exponent, &v->roughness, &v->fins[0].root_chord, &v->fins[0].tip_chord,
+        &v->fins[0].span, &v->fins[0].sweep, &v->fins[0].thickness, &v->fins[0].station, &v->fins[0].root_radius,
+        &v->fins[0].front_share, &v->fins[0].back_share, &v->fins[1].back_share, &v->sections[0].station, &v->sections[0].length,
+        &v->sections[0].fore_diameter, &v->sections[0].aft_diameter,
+    };
+    double *const of_air[] = {
+        &other.wind.exponent, &other.wind.reference_height, &other.wind.spread, &other.site.elevation, &other.site.temperature_offset,
+        &other.site.pressure_offset,
+    };
+    double *const of_none[] = {&other.wind.speed, &other.wind.from, &v->fins[0].cant, &v->fins[0].misalignment[2], &v->mass_loaded};
+    for (size_t i = 0; i < sizeof of_aero / sizeof of_aero[0]; i++, other = vehicle.design) {
+        *of_aero[i] += 1e-3;
+        assert_false(rc_model_same_aero(&vehicle.design, &other));
+        assert_true(rc_model_same_air(&vehicle.design, &other));
+    }
+    for (size_t i = 0; i < sizeof of_air / sizeof of_air[0]; i++, other = vehicle.design) {
+        *of_air[i] += 1e-3;
+        assert_false(rc_model_same_air(&vehicle.design, &other));
+        assert_true(rc_model_same_aero(&vehicle.design, &other));
+    }
+    for (size_t i = 0; i < sizeof of_none / sizeof of_none[0]; i++, other = vehicle.design) {
+        *of_none[i] += 1e-3;
+        assert_true(rc_model_same_air(&vehicle.design, &other) && rc_model_same_aero(&vehicle.design, &other));
+    }
+}
+
+/* A fin at roll position g pushes along -sin g, cos g: the second of four, deflected by d with the first at 30 degrees, stands at 120,
+ * and cant adds nothing to the sum of four. */
+static void test_block__a_fins_push_has_the_direction_of_its_roll_position(void **state)
+{
+    (void)state;
+    struct support_vehicle vehicle;
+    support_vehicle_demo(&vehicle);
+    vehicle.design.vehicle.fins[0].first_angle = 30.0 * RC_DEGREE;
+    vehicle.design.vehicle.fins[0].misalignment[1] = 0.01;
+    struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+    struct rc_block *const block = support_vehicle_block(model, &vehicle.design);
+    assert_near(block->trim[0][0][0], -0.01 * sqrt(0.75), 1e-15);
+    assert_near(block->trim[0][0][1], -0.01 * 0.5, 1e-15);
+    assert_near(block->mean_deflection[0][0], 0.08 * RC_DEGREE + 0.0025, 1e-15);
+    rc_block_free(block);
+    rc_model_free(model);
+}
+
+/* What the middle of a burnt flight sees at 300 m/s, 1000 m up, with a side wind of its own motion. in east, north  across [m/s] */
+static struct rc_block *see(const struct rc_model *model, const struct support_vehicle *vehicle, double east, double north)
+{
+    struct rc_block *const block = support_vehicle_block(model, &vehicle->design);
+    struct rc_moment_lanes at;
+    double y[RC_N_STATE], slope[RC_N_STATE];
+    support_vehicle_moment(vehicle, 5.0, &at);
+    support_vehicle_upright(1000.0, 300.0, y);
+    y[RC_STATE_V_EAST] = east;
+    y[RC_STATE_V_NORTH] = north;
+    support_vehicle_slope(block, &at, y, slope);
+    return block;
+}
+
+/* The shift moves the centre of pressure by itself, whatever the factor on the force; a body of revolution is pushed alike from all sides. */
+static void test_block__a_shift_is_of_the_place_and_a_push_has_no_favoured_side(void **state)
+{
+    (void)state;
+    double station[2], squared[3];
+    for (int i = 0; i < 2; i++) {
+        struct support_vehicle vehicle;
+        double coefficient[RC_N_COEFFICIENTS];
+        support_vehicle_demo(&vehicle);
+        vehicle.design.wind.speed = 0.0;
+        vehicle.design.aero.normal_factor = 0.5;
+        vehicle.design.aero.cp_shift = 0.1 * i;
+        struct rc_model *const model = support_vehicle_model(&vehicle, NULL, 0);
+        for (int side = 0; side < 3; side++) {
+            struct rc_block *const block = see(model, &vehicle, 10.0 * cos(side * RC_PI / 4.0), 10.0 * sin(side * RC_PI / 4.0));
+            squared[side] = block->v.seen.lateral_squared[0];
+            support_vehicle_coefficients(&block->v, coefficient);
+            station[i] = coefficient[RC_C_NORMAL_X] / coefficient[RC_C_NORMAL];
+            rc_block_free(block);
+        }
+        rc_model_free(model);
+        assert_true(squared[0] > 1.0);
+        assert_near(squared[1], squared[0], 1e-9 * squared[0]);
+        assert_near(squared[2], squared[0], 1e-9 * squared[0]);
+    }
+    assert_near(station[1] - station[0], 0.1, 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_block__a_straight_vehicle_pays_for_nothing_and_flies_the_same),
         cmocka_unit_test(test_block__a_flight_is_the_same_in_any_lane_and_company),
         cmocka_unit_test(test_block__every_end_is_told_apart),
+        cmocka_unit_test(test_block__a_shift_is_of_the_place_and_a_push_has_no_favoured_side),
+        cmocka_unit_test(test_block__flights_share_tables_only_where_all_that_makes_them_is_the_same),
+        cmocka_unit_test(test_block__a_fins_push_has_the_direction_of_its_roll_position),
         cmocka_unit_test(test_block__the_time_limit_ends_a_flight),
         cmocka_unit_test(test_block__the_drive_moves_momentum_and_makes_none),
         cmocka_unit_test(test_block__what_a_flight_leaves_blank_is_what_needs_a_part),

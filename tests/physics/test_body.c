@@ -218,6 +218,11 @@ static void test_body__cross_flow_drag_is_wieselsbergers(void **state)
         print_message("%g calibres: %.3f, measured %.2f\n", calibres[i], ours, drag[i]);
         assert_ratio(ours, drag[i], 0.012);
     }
+    /* Between rows by the logarithm of the length: ten times the root of two lies in the middle of 0.68 and 0.75. */
+    const struct rc_vehicle_design between = {.diameter = 0.1, .length = sqrt(2.0), .nose_length = 0.02};
+    const struct rc_layout layout = {.nose_shape = RC_NOSE_CONE};
+    const struct rc_body_measure body = rc_body_measure_of(&between, &layout);
+    assert_ratio(rc_body_lift(&body, &between).slope * 0.25 * PI * 0.01 / body.planform, 1.2 * 0.715, 1e-9);
 }
 
 /* source Barrowman 1967 (rounded 0.466 of the length for an ogive, 2/3 for a cone) [memory] */
