@@ -174,23 +174,23 @@ static void take_load(void *user, const struct rc_moment *moment)
 }
 
 /* Fly the base design once: a motor that cannot lift it, or a tail that does not keep it straight, would spoil every flight. */
-static rc_status warn_of_base(const struct rc_campaign *campaign, const struct rc_reader *reader)
+static rc_status warn_of_base(struct rc_campaign *campaign, const struct rc_reader *reader)
 {
     struct rc_block *block = NULL;
     struct rc_error err = {.status = RC_OK};
-    struct rc_record record = {.bin = NULL};
+    struct rc_record *const record = &campaign->middle;
     const uint64_t flight = 0;
     const rc_status status = rc_block_create(&block, campaign->model, &err);
     if (status != RC_OK)
         return status;
     const struct rc_design *const base = &campaign->values.base;
     double load = 0.0;
-    rc_block_fly(block, base, sample_seed, &flight, 1, &record, take_load, &load);
+    rc_block_fly(block, base, sample_seed, &flight, 1, record, take_load, &load);
     rc_block_free(block);
-    rc_review_flight(reader, &campaign->values, &record);
-    rc_review_reach(reader, &campaign->values, &campaign->layout, &record);
-    if (reader->has_descent && isfinite(record.measure[RC_MEASURE_landing_speed_mps]))
-        check_descents(campaign, reader, record.measure[RC_MEASURE_apogee_m]);
+    rc_review_flight(reader, &campaign->values, record);
+    rc_review_reach(reader, &campaign->values, &campaign->layout, record);
+    if (reader->has_descent && isfinite(record->measure[RC_MEASURE_landing_speed_mps]))
+        check_descents(campaign, reader, record->measure[RC_MEASURE_apogee_m]);
     const struct rc_burden burden = {&base->platform, &base->drive, &campaign->layout.pull_out, load};
     rc_review_load(reader, rc_platform_drive_at(campaign->settings.drive_kind), &burden);
     return RC_OK;

@@ -38,6 +38,9 @@ const struct rc_sampling *rc_campaign_sampling(const rc_campaign *campaign);
 const struct rc_plan_kind *rc_campaign_plan(const rc_campaign *campaign);
 const struct rc_model *rc_campaign_model(const rc_campaign *campaign);
 
+/* The flight of the middle design, every uncertain number at its median; NULL with a formula. Borrowed; it has no bands. */
+const struct rc_record *rc_campaign_middle(const rc_campaign *campaign);
+
 /* The formula that stands in place of a vehicle, or NULL; it takes rc_design.formula.input. A campaign has a model or a formula;
  * with a formula its layout is all zeros. */
 const struct rc_formula *rc_campaign_formula(const rc_campaign *campaign);

@@ -16,6 +16,7 @@ struct rc_campaign {
     struct rc_tables tables;
     struct rc_layout layout; /* borrows from settings and tables */
     struct rc_model *model;  /* borrows layout                   */
+    struct rc_record middle; /* of the middle design, flown once where a vehicle is flown; no bands */
     const struct rc_plan_kind *plan;
     struct rc_criterion criterion[RC_MAX_CRITERIA];
     struct rc_criterion together;

@@ -267,6 +267,11 @@ void rc_campaign_design(const rc_campaign *campaign, const double *values, struc
     rc_values_design(design, &campaign->values, values);
 }
 
+const struct rc_record *rc_campaign_middle(const rc_campaign *campaign)
+{
+    return campaign->formula ? NULL : &campaign->middle;
+}
+
 const struct rc_formula *rc_campaign_formula(const rc_campaign *campaign)
 {
     return campaign->formula;

@@ -279,6 +279,9 @@ static void review_top(const struct rc_reader *reader, const struct rc_design *b
                      roll, volts, base->drive.battery.rated, left, top);
 }
 
+/* Speed off the rail below which one asks back; common practice, no source. [m/s] */
+static const double least_rail_exit = 15;
+
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record)
 {
     const struct rc_design *base = &values->base;
@@ -313,6 +316,12 @@ void rc_review_flight(const struct rc_reader *reader, const struct rc_values *va
         rc_read_warn(reader, "descent",
                      "the middle design sinks too slowly under its canopies to be followed to the ground: its landing stays "
                      "blank and meets no criterion; check drag areas and mass_kg");
+    const double rail_exit = record->measure[RC_MEASURE_rail_exit_mps];
+    if (rail_exit < least_rail_exit) /* not where it is NAN */
+        rc_read_warn(reader, "rail.length_m",
+                     "the middle design leaves the rail at %.3g m/s; below some %.0f m/s fins do not hold a vehicle in the wind: "
+                     "check rail, thrust and masses",
+                     rail_exit, least_rail_exit);
     if (margin <= 0) /* not where it is NAN */
         rc_read_warn(reader, "vehicle",
                      "the middle design is statically unstable: its least static margin is %.2f calibres; "

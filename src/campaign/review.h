@@ -23,10 +23,10 @@ void rc_review_criteria(const struct rc_reader *reader, const struct rc_settings
  * in   layout  with the tables lent */
 void rc_review_shape(const struct rc_reader *reader, const struct rc_design *base, const struct rc_layout *layout);
 
-/* Warn of what one flight of the middle design shows: it does not lift off, cannot be computed, is unstable, leaves the
- * atmosphere or the Mach numbers for which there are coefficients, rolls faster than its gyro reads or than its drive turns (with
- * a battery: than it does at its lowest voltage), has a drive that does nothing for most of the ascent, sinks so slowly under its
- * canopies that it is given up.
+/* Warn of what one flight of the middle design shows: it does not lift off, is slow off the rail, cannot be computed, is
+ * unstable, leaves the atmosphere or the Mach numbers for which there are coefficients, rolls faster than its gyro reads or than
+ * its drive turns (with a battery: than it does at its lowest voltage), has a drive that does nothing for most of the ascent,
+ * sinks so slowly under its canopies that it is given up.
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
 

@@ -229,6 +229,28 @@ static void write_quantities(FILE *out, const rc_campaign *campaign)
     }
 }
 
+/* What the middle design's flight shows before anything is drawn. */
+static const enum rc_measure shown_of_middle[] = {RC_MEASURE_apogee_m, RC_MEASURE_mach_max, RC_MEASURE_rail_exit_mps,
+                                                  RC_MEASURE_static_margin_min_cal, RC_MEASURE_roll_peak_dps};
+
+static void write_middle(FILE *out, const struct rc_record *middle)
+{
+    fprintf(out, "\nMiddle design, every uncertain number at its median, flown once\n");
+    if (middle->end != RC_END_APOGEE) {
+        fprintf(out, "  it %s\n", rc_measures_end_text(middle->end));
+    }
+    for (size_t index = 0; index < sizeof shown_of_middle / sizeof shown_of_middle[0]; index++) {
+        const struct rc_measure_row *row = rc_measures_row(shown_of_middle[index]);
+        const double value = middle->measure[shown_of_middle[index]];
+        const char *unit = isfinite(value) ? rc_wording_unit(row->unit) : "";
+        char left[3 * RC_FIGURES_TEXT];
+        const int decimals = isfinite(value) && value > 0.0 ? (int)fmax(0.0, 2.0 - floor(log10(value))) : 0;
+        snprintf(left, sizeof left, "%-*s %s%s%.16s", PATH_COLUMNS, row->name,
+                 rc_figures_number(value, decimals, RC_ROUND_NEAREST).text, *unit != '\0' ? " " : "", unit);
+        write_meaning(out, left, row->meaning);
+    }
+}
+
 static void write_criteria(FILE *out, const rc_campaign *campaign)
 {
     fprintf(out, "\nAsked\n");
@@ -274,6 +296,9 @@ static void write_text(FILE *out, const rc_campaign *campaign)
         write_layout_vehicle(out, rc_campaign_layout(campaign));
         write_layout_platform(out, campaign);
     }
+    if (rc_campaign_middle(campaign) != NULL) {
+        write_middle(out, rc_campaign_middle(campaign));
+    }
     write_criteria(out, campaign);
     write_quantities(out, campaign);
 }
@@ -311,6 +336,21 @@ static void write_json_quantity(struct rc_json *json, const struct rc_quantity_v
     rc_json_close(json, '}');
 }
 
+/* null with a formula */
+static void write_json_middle(struct rc_json *json, const struct rc_record *middle)
+{
+    if (middle == NULL) {
+        rc_json_text(json, "middle_design", NULL);
+        return;
+    }
+    rc_json_open(json, "middle_design", '{');
+    rc_json_text(json, "end", rc_measures_end_text(middle->end));
+    for (size_t index = 0; index < sizeof shown_of_middle / sizeof shown_of_middle[0]; index++) {
+        rc_json_number(json, rc_measures_row(shown_of_middle[index])->name, middle->measure[shown_of_middle[index]]);
+    }
+    rc_json_close(json, '}');
+}
+
 static void write_json(FILE *out, const rc_campaign *campaign)
 {
     struct rc_json json = {.out = out};
@@ -331,6 +371,7 @@ static void write_json(FILE *out, const rc_campaign *campaign)
         }
         rc_json_close(&json, ']');
     }
+    write_json_middle(&json, rc_campaign_middle(campaign));
     rc_json_integer(&json, "uncertain", rc_campaign_uncertain_count(campaign));
     rc_json_open(&json, "quantities", '[');
     for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {

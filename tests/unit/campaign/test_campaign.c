@@ -151,6 +151,9 @@ static void test_campaign__a_default_that_goes_with_a_drawn_number_says_which(vo
     assert_true(jump.share == 1);
     assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "drive.floor_dps")).follows, "");
     assert_string_equal(rc_campaign_quantity(campaign, index_of(campaign, "fins[0].root_radius_m")).follows, "");
+    const struct rc_record *const middle = rc_campaign_middle(campaign); /* flown once on reading */
+    assert_int_equal(middle->end, RC_END_APOGEE);
+    assert_true(middle->measure[RC_MEASURE_apogee_m] > 3000 && middle->measure[RC_MEASURE_apogee_m] < 6000);
     rc_campaign_free(campaign);
 }
 

@@ -99,6 +99,15 @@ static void test_review__a_mean_outside_or_close_to_its_limits_is_told(void **st
     }
 }
 
+/* 2500 N on 15.9 kg over half a metre: some 12 m/s. */
+static void test_review__a_slow_start_off_the_rail_is_told(void **state)
+{
+    (void)state;
+    expect_warning("\"rail\": {\"length_m\": 5,", "\"rail\": {\"length_m\": 0.5,", "/rail/length_m",
+                   "the middle design leaves the rail at 1|below some 15 m/s");
+    expect_no_warning("\"rail\": {\"length_m\": 5,", "\"rail\": {\"length_m\": 4,");
+}
+
 /* Fins canted by a degree spin the vehicle faster than gyro and drive can follow. */
 static void test_review__a_fast_roll_is_told(void **state)
 {
@@ -286,6 +295,7 @@ int main(void)
         cmocka_unit_test(test_review__radians_are_asked_about),
         cmocka_unit_test(test_review__a_mean_outside_or_close_to_its_limits_is_told),
         cmocka_unit_test(test_review__a_fast_roll_is_told),
+        cmocka_unit_test(test_review__a_slow_start_off_the_rail_is_told),
         cmocka_unit_test(test_review__a_drive_that_does_nothing_is_told),
         cmocka_unit_test(test_review__a_load_that_acceleration_makes_too_heavy_is_told),
         cmocka_unit_test(test_review__criteria_on_absent_parts_are_told),
