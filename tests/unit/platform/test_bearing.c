@@ -11,6 +11,7 @@
 #include <cmocka.h>
 
 #include "physics/near.h"
+#include "platform/bearing.h"
 #include "rig.h"
 #include "support/reference.h"
 
@@ -303,6 +304,27 @@ static void test_bearing__vehicle_gives_way_and_momentum_stays(void **state)
     assert_near(rig.p.tally.drift[rig.lane], 0.5 * (p0 + w0 + p + w), 1e-12);
 }
 
+/* In the play of its gear the platform has its bearing alone. By hand: at 9 rad/s the bearing's 1e-3 and 2e-4 x 9 N m viscous slow
+ * 1e-3 kg m2 by 2.8 rad/s2, a roll that grows by 2 rad/s2 by that more; the gear's friction and the rotor do not. */
+static void test_bearing__platform_alone_in_the_play_is_without_the_gear(void **state)
+{
+    (void)state;
+    struct rig rig;
+    rig_reset(&rig);
+    rig_lull(&rig);
+    rig.parts.coulomb = 1e-3;
+    rig.parts.gear_friction = 5e-4;
+    rig.parts.viscous = 2e-4;
+    rig.parts.gear_ratio = 10.0;
+    rig.parts.rotor_inertia = 2e-6;
+    rig_begin(&rig);
+    rig_spin(&rig, 9.0);
+    for (int k = 0; k < 4; k++)
+        rig.p.roll[k][rig.lane] = k == 1 ? 2.0 / 512.0 : 0.0;
+    const struct rc_tick tick = { .dt = 1.0 / 512.0, .per_dt = 512.0, .n = 1, .theta_end = 1.0 };
+    assert_near(rc_bearing_alone(&rig.p, rig.lane, &tick), 9.0 - 4.8 / 512.0, 1e-12);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -318,6 +340,7 @@ int main(void)
         cmocka_unit_test(test_bearing__geared_rotor_keeps_the_energy_balance),
         cmocka_unit_test(test_bearing__free_ring_stays_at_rest_against_the_ground),
         cmocka_unit_test(test_bearing__vehicle_gives_way_and_momentum_stays),
+        cmocka_unit_test(test_bearing__platform_alone_in_the_play_is_without_the_gear),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -76,6 +76,22 @@ static void test_stages__saturated_time_is_counted(void **state)
     assert_true(rig.p.tally.saturated[rig.lane] == 1.5);
 }
 
+/* Samples that no command hears count too: four of them to a command here, all of them at the limit. Known to one command's period. */
+static void test_stages__saturated_time_between_commands_is_counted(void **state)
+{
+    (void)state;
+    struct rig rig;
+    rig_reset(&rig);
+    rig.gyro.range = 2000.0 * RC_DEGREE;
+    rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+    rig.clock.gyro_every = 2;
+    rig.clock.control_every = 8;
+    rig.controller.gain = 0.0;
+    rig_begin(&rig);
+    rig_run(&rig, -2001.0 * RC_DEGREE, 5120);
+    assert_near(rig.p.tally.saturated[rig.lane], 10.0, 8.0 / 512.0);
+}
+
 static void test_stages__gyro_samples_at_its_rate_and_holds(void **state)
 {
     (void)state;
@@ -359,6 +375,7 @@ int main(void)
         cmocka_unit_test(test_stages__roll_is_the_cubic),
         cmocka_unit_test(test_stages__gyro_scales_then_adds_bias_then_clamps),
         cmocka_unit_test(test_stages__saturated_time_is_counted),
+        cmocka_unit_test(test_stages__saturated_time_between_commands_is_counted),
         cmocka_unit_test(test_stages__gyro_samples_at_its_rate_and_holds),
         cmocka_unit_test(test_stages__noise_is_the_sum_of_eight_bytes_of_the_flights_stream),
         cmocka_unit_test(test_stages__noise_is_white_with_the_stated_variance),

@@ -215,6 +215,65 @@ static void test_stepper__microsteps_ripple_as_the_staircase_drives_it(void **st
     }
 }
 
+/* Stepped once a period every step rings on top of the last ones, which have died down by exp(-2 pi zeta) each: in all a ring's rate
+ * over 1 - exp(-2 pi zeta). The formula is the first order of that, less by at most pi zeta of it. */
+static void test_stepper__ripple_at_resonance_is_what_the_damping_leaves(void **state)
+{
+    (void)state;
+    static const double dampings[] = { 0.01, 0.05, 0.1 };
+    const double natural = sqrt(0.018 * 50.0 / 4e-4), step = 1.8 / 16.0 * RC_DEGREE;
+    for (int i = 0; i < 3; i++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.clock.control_every = 1;
+        rig.controller.gain = 0.0;
+        rig.drive.stepper.microsteps = 16.0;
+        rig.drive.stepper.damping = dampings[i];
+        rig_begin(&rig);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = step * natural / (2.0 * RC_PI) * (1.0 + 1e-9);
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+        }
+        rig_run(&rig, 0.0, 1);
+        const double rings = step * natural / (1.0 - exp(-2.0 * RC_PI * dampings[i]));
+        const double short_of = 1.0 - rig.p.tally.ripple_peak[rig.lane] / rings;
+        assert_true(short_of > 0.0 && short_of < RC_PI * dampings[i]);
+    }
+}
+
+/* What a gear leaves of the motor's torque: the ratio times 0.7 of it, of a winding's as of a table's. */
+static void test_stepper__gear_takes_its_share_of_the_torque(void **state)
+{
+    (void)state;
+    for (int has_table = 0; has_table <= 1; has_table++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.parts.gear_ratio = 5.0;
+        rig.parts.gear_efficiency = 0.7;
+        if (has_table)
+            rig.clock.pull_out = (struct rc_pull_out_points){ .n = 2, .rate = { 0.0, 1e5 }, .torque = { 0.012, 0.012 } };
+        const double torque = has_table ? 0.012 : 0.018; /* of the motor, slow */
+        assert_true(keeps_step(&rig, 0.1, 0.999 * 5.0 * 0.7 * torque));
+        assert_false(keeps_step(&rig, 0.1, 1.001 * 5.0 * 0.7 * torque));
+    }
+}
+
+/* A roll that rises and falls again inside one span, 1 + 0.4 s - 0.4 s^2, is at most 1.1 in its middle; nothing else happens there. */
+static void test_stepper__roll_that_turns_inside_a_span_is_met(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    rig.clock.span = rig.clock.control_every = 32;
+    rig.controller.gain = 0.0;
+    rig.tick = 0;
+    rig_begin(&rig);
+    rc_platform_relength(&rig.p, 32.0 * rig.clock.dt);
+    const double roll[4] = { 1.0, 0.4, -0.4, 0.0 };
+    rig_run_cubic(&rig, roll, 32);
+    assert_near(rig.p.tally.roll_peak[rig.lane], 1.1, 1e-12);
+}
+
 /* Stalled by friction it loses whole cycles of four full steps, counted with the sense of the command. */
 static void test_stepper__lost_steps_are_signed_and_come_in_fours(void **state)
 {
@@ -653,6 +712,9 @@ int main(void)
         cmocka_unit_test(test_stepper__ramp_needs_the_torque_of_the_inertia),
         cmocka_unit_test(test_stepper__a_step_rings_the_ring_as_published),
         cmocka_unit_test(test_stepper__microsteps_ripple_as_the_staircase_drives_it),
+        cmocka_unit_test(test_stepper__ripple_at_resonance_is_what_the_damping_leaves),
+        cmocka_unit_test(test_stepper__gear_takes_its_share_of_the_torque),
+        cmocka_unit_test(test_stepper__roll_that_turns_inside_a_span_is_met),
         cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
         cmocka_unit_test(test_stepper__loses_stops_and_is_torn_loose_at_their_moments),
         cmocka_unit_test(test_stepper__goes_from_flank_to_flank_at_its_moments),
