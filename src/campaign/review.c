@@ -146,6 +146,20 @@ static void review_needed(const struct rc_reader *reader, const struct rc_values
                      "or 0 to say so");
 }
 
+/* What a battery does not do for a drive of this kind. */
+static void review_battery(const struct rc_reader *reader, const struct rc_design *base)
+{
+    const struct rc_drive_kind *const kind = rc_platform_drive_at(reader->drive);
+    if (base->drive.battery.torque_per_current > 0 && !kind->draws_by_load)
+        rc_read_warn(reader, "battery.torque_per_current_NmpA",
+                     "has no effect: a %s draws its current whatever its load is; give that as run_current_A, and remove this",
+                     kind->name);
+    if (reader->has_pull_out && kind->takes_pull_out)
+        rc_read_warn(reader, "drive.pull_out_csv",
+                     "does not fall with the battery's voltage, as a winding's torque would; let the table be that of its lowest "
+                     "voltage under load, or give the winding's numbers");
+}
+
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values)
 {
     const struct rc_design *base = &values->base;
@@ -159,6 +173,8 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
         rc_read_warn(reader, "drive.command_step_dps",
                      "%.4g deg/s is more than top_dps, which is %.4g: the drive stands or runs at its top, and nothing between",
                      base->drive.command_step * to_deg, base->drive.top * to_deg);
+    if (reader->has_battery)
+        review_battery(reader, base);
     if (base->site.rail_elevation * to_deg < 60)
         rc_read_warn(reader, "rail.elevation_deg", "%.4g deg above the horizon is flat: 90 is upright; is it meant from upright?",
                      base->site.rail_elevation * to_deg);

@@ -31,7 +31,7 @@ RC_INLINE double rc_bearing_slide(double rate, struct rc_slide of, double starti
 /* Running friction of bearing and gear under the present load [N m]. */
 RC_INLINE double rc_bearing_friction(const struct rc_platform_lanes *p, int lane)
 {
-    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+    return rc_stages_friction(p, lane);
 }
 
 /* Relative rate after one tick in which a torque drives platform and rotor as one.

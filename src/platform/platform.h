@@ -248,6 +248,7 @@ struct rc_drive_kind {
     /* Fill one lane of what is its own at lift-off, everything else is filled and its own is zero; NULL: it has nothing. */
     void (*begin)(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                   const struct rc_platform_setup *setup);
+    bool draws_by_load;   /* does its battery's current grow with its motor's torque? */
     bool takes_pull_out;  /* may its torque come as a pull-out table, in place of a winding's numbers? */
     bool spans;           /* does its run take whole spans of the clock at once? */
     bool plays_in_spans;  /* with play in its gear, too?                         */

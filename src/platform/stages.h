@@ -122,9 +122,15 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
     }
 }
 
+/* Running friction of bearing and gear under the present load [N m]. */
+RC_INLINE double rc_stages_friction(const struct rc_platform_lanes *p, int lane)
+{
+    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+}
+
 /* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a
  * stepper's supply. Empty, it leaves the drive for good.
- * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque */
+ * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque, a stepper's none */
 RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int by_friction)
 {
     const double period = clock->dt * clock->control_every;
@@ -133,7 +139,7 @@ RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_plat
     {
         const double is_on = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
         const double turns = rc_lane_abs(p->rate[lane]) > 0.0 ? is_on : 0.0;
-        const double drag = turns * (p->friction[lane] + p->viscous[lane] * rc_lane_abs(p->rate[lane]));
+        const double drag = turns * (rc_stages_friction(p, lane) + p->viscous[lane] * rc_lane_abs(p->rate[lane]));
         const double torque = by_friction ? drag : rc_lane_abs(p->servo.torque[lane]);
         const double runs = rc_lane_either(turns, is_on * (p->stepper.holding[lane] > 0.0 ? 1.0 : 0.0));
         const double current = (1.0 - b->is_empty[lane]) * (b->quiet[lane] + runs * b->run[lane] + torque * b->per_torque[lane]);

@@ -243,6 +243,7 @@ const struct rc_drive_kind rc_servo_kind = {
     .name = "servo",
     .summary = "torque-controlled servo: deadband, torque limit and current lag in that order, cogging, a top rate",
     .begin = servo_begin,
+    .draws_by_load = true,
     .run = servo_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

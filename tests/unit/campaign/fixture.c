@@ -46,6 +46,8 @@ const char fixture_thrust[] = "time_s,thrust_N\n0,0\n0.05,2500\n0.5,2400\n3.0,19
 
 const char fixture_aero[] = "mach,ca_off,ca_on\n0,0.42,0.38\n0.8,0.45,0.40\n1.05,0.68,0.62\n1.5,0.60,0.55\n2.0,0.5,0.46\n";
 
+static const char fixture_pull_out[] = "step_rate_hz,torque_Nm\n0,0.02\n1000,0.016\n";
+
 char *fixture_replace(const char *text, const char *find, const char *replacement)
 {
     const char *at = strstr(text, find);
@@ -71,6 +73,7 @@ struct rc_bundle fixture_bundle(const char *campaign)
     add(&bundle, "test.json", campaign, strlen(campaign));
     add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust));
     add(&bundle, "aero.csv", fixture_aero, strlen(fixture_aero));
+    add(&bundle, "pull_out.csv", fixture_pull_out, strlen(fixture_pull_out));
     return bundle;
 }
 

@@ -12,7 +12,7 @@ extern const char fixture_aero[];
 /* A copy of a text with the first `find` replaced; the test fails if there is none. Caller frees. */
 char *fixture_replace(const char *text, const char *find, const char *replacement);
 
-/* A bundle of the campaign text given and the two tables. Caller frees with rc_bundle_free. */
+/* A bundle of the campaign text given, its two tables and a stepper's, pull_out.csv. Caller frees with rc_bundle_free. */
 struct rc_bundle fixture_bundle(const char *campaign);
 
 /* Read the fixture with one replacement in its text. ends as rc_campaign_from_bundle */

@@ -128,6 +128,10 @@ static void test_review__a_fast_roll_is_told(void **state)
     "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"holding_torque_Nm\": 0.02, \"supply_V\": 12, "                          \
     "\"winding_current_A\": 0.6, \"winding_resistance_ohm\": 6.5, \"winding_inductance_H\": 0.0017, \"gear_ratio\": 1, " load "}"
 
+#define TABLED                                                                                                                   \
+    "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"holding_torque_Nm\": 0.02, \"pull_out_csv\": \"pull_out.csv\", "   \
+    "\"gear_ratio\": 1}"
+
 /* The fixture's middle design does not roll. Canted by 0.06 deg it does, at some hundreds of degrees a second; read it with another drive.
  * out n_warnings  of the drive and its battery */
 static bool rolling_has(const char *drive, const char *place, const char *words, int *n_warnings)
@@ -161,6 +165,9 @@ static void test_review__a_drive_that_does_nothing_is_told(void **state)
         {STEPPER("\"rotor_inertia_kgm2\": 0.0099, \"pull_out_factor\": 0.21"), "/drive", "stepper slips for"},
         {AWAKE("") BATTERY(", \"capacity_As\": 4000, \"rated_V\": 300"), "/battery/rated_V",
          "faster than the drive can turn against it on this battery|of 300 V rated|of 2500 deg/s are left"},
+        {STEPPER("\"detent_torque_Nm\": 0") BATTERY(", \"capacity_As\": 4000, \"torque_per_current_NmpA\": 0.02"),
+         "/battery/torque_per_current_NmpA", "has no effect: a stepper draws its current whatever its load|run_current_A"},
+        {TABLED BATTERY(", \"capacity_As\": 4000"), "/drive/pull_out_csv", "does not fall with the battery's voltage"},
     };
     int n = 0;
     for (size_t at = 0; at < sizeof told / sizeof told[0]; at++) {
@@ -170,7 +177,9 @@ static void test_review__a_drive_that_does_nothing_is_told(void **state)
         assert_true(has);
         assert_int_equal(n, 1); /* one cause, one line */
     }
-    static const char *const quiet[] = {AWAKE(""), AWAKE("") BATTERY(", \"capacity_As\": 4000"), AWAKE(", \"start_odds\": 0.5"),
+    static const char *const quiet[] = {AWAKE(""), AWAKE("") BATTERY(", \"capacity_As\": 4000"), AWAKE(", \"start_odds\": 0.5"), TABLED,
+                                        AWAKE("") BATTERY(", \"capacity_As\": 4000, \"torque_per_current_NmpA\": 0.02"),
+                                        STEPPER("\"detent_torque_Nm\": 0") BATTERY(", \"capacity_As\": 4000"),
                                         STEPPER("\"detent_torque_Nm\": 0")};
     for (size_t at = 0; at < sizeof quiet / sizeof quiet[0]; at++) {
         (void)rolling_has(quiet[at], "", "", &n);

@@ -102,6 +102,54 @@ static void test_pad__battery_sags_with_the_wait_and_the_load(void **state)
     assert_near(rig.p.battery.least[rig.lane], 7.15, 1e-5);
 }
 
+/* Current by hand, as what one of the battery's ticks takes: 0.1 A always, 0.4 A while it turns, and the load's by 0.02 N m/A, gear 10
+ * and efficiency 0.7. Against bearing and gear 0.02 + 0.01, 0.001 per m/s2 at 20 m/s2 and 0.004 N m s at 5 rad/s, 0.07 N m in all,
+ * that is 0.5 A, as it is for a servo's 0.07 N m. A stepper takes what it takes, at standstill too. */
+static void test_pad__load_adds_to_the_current_of_each_drive(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *kind;
+        double mode, rate, torque, amperes; /* [rad/s], the servo's [N m] */
+    } looks[] = {
+        { "geared_sensorless", RC_DRIVE_RUNNING, -5.0, 0.0, 0.1 + 0.4 + 0.5 },
+        { "geared_sensorless", RC_DRIVE_STANDING, 0.0, 0.0, 0.1 },
+        { "geared_sensorless", RC_DRIVE_ASLEEP, 5.0, 0.0, 0.1 },
+        { "servo", RC_DRIVE_RUNNING, 5.0, -0.07, 0.1 + 0.4 + 0.5 },
+        { "servo", RC_DRIVE_STANDING, 0.0, 0.014, 0.1 + 0.1 }, /* held by its friction */
+        { "stepper", RC_DRIVE_RUNNING, 5.0, 0.0, 0.1 + 0.4 },
+        { "stepper", RC_DRIVE_STANDING, 0.0, 0.0, 0.1 + 0.4 },
+    };
+    for (size_t look = 0; look < sizeof looks / sizeof looks[0]; look++) {
+        struct rig rig;
+        make_fed(&rig);
+        rig.kind = looks[look].kind;
+        rig.drive.battery.torque_per_current = 0.02;
+        rig.drive.stepper = (struct rc_stepper_design){ .steps = 200.0, .microsteps = 16.0, .holding_torque = 1.0, .current = 1.0,
+            .resistance = 1.0, .inductance = 1e-4, .torque_factor = 1.0, .damping = 0.1 };
+        rig.drive.servo = (struct rc_servo_design){ .stiffness = 0.01, .torque = 0.1, .cogs = 1.0 };
+        rig.parts.gear_ratio = 10.0;
+        rig.parts.gear_efficiency = 0.7;
+        rig.parts.coulomb = 0.02;
+        rig.parts.gear_friction = 0.01;
+        rig.parts.viscous = 0.004;
+        rig.parts.load_mu = 0.1;
+        rig.parts.mass = 0.5;
+        rig.parts.bearing_diameter = 0.04;
+        rig_begin(&rig);
+        rig_spin(&rig, looks[look].rate);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.load[lane] = -20.0;
+            rig.p.mode[lane] = looks[look].mode;
+            rig.p.servo.torque[lane] = looks[look].torque;
+        }
+        const double used = rig.p.battery.used[rig.lane], left = 1.0 - (used + looks[look].amperes / 512.0) / 1000.0;
+        rig_run(&rig, 0.0, 1);
+        assert_near((rig.p.battery.used[rig.lane] - used) * 512.0, looks[look].amperes, 1e-9);
+        assert_near(rig.p.battery.volts[rig.lane], 6.0 + 2.0 * left - 0.5 * looks[look].amperes, 1e-9);
+    }
+}
+
 /* The fastest rate follows the voltage: commanded more, it runs at the sagging top. */
 static void test_pad__top_rate_falls_with_the_battery(void **state)
 {
@@ -184,6 +232,7 @@ int main(void)
         cmocka_unit_test(test_pad__nudges_that_always_or_never_work),
         cmocka_unit_test(test_pad__asleep_as_often_as_runs_of_failures),
         cmocka_unit_test(test_pad__battery_sags_with_the_wait_and_the_load),
+        cmocka_unit_test(test_pad__load_adds_to_the_current_of_each_drive),
         cmocka_unit_test(test_pad__top_rate_falls_with_the_battery),
         cmocka_unit_test(test_pad__a_top_rate_below_the_floor_is_a_stop),
         cmocka_unit_test(test_pad__a_stepper_drains_the_battery_on_the_pad),
