@@ -281,7 +281,8 @@ struct bracket {
 RC_INLINE double try_at(const struct bracket *b, int lane, int i)
 {
     const double secant = (b->high[lane] - b->aim[lane]) / (b->high[lane] - b->low[lane]);
-    const double share = rc_lane_pick((i > 1) & (i % 3 == 1) ? 1.0 : 0.0, 0.5, secant), width = b->after[lane] - b->before[lane];
+    const double share = rc_lane_pick(((i > 1) & (i % 3 == 1)) ? 1.0 : 0.0, 0.5, secant);
+    const double width = b->after[lane] - b->before[lane];
     const double guess = b->guess[lane] + (i == 0 ? guess_error : -guess_error) * (b->guess[lane] - b->start[lane]);
     const double is_guessed = ((i < 2) & (guess > b->before[lane]) & (guess < b->after[lane])) ? 1.0 : 0.0;
     return rc_lane_pick(is_guessed, guess, b->after[lane] - share * width);

@@ -230,7 +230,7 @@ static void write_quantities(FILE *out, const rc_campaign *campaign)
 }
 
 /* What the middle design's flight shows before anything is drawn. */
-static const enum rc_measure shown_of_middle[] = {RC_MEASURE_apogee_m, RC_MEASURE_mach_max, RC_MEASURE_rail_exit_mps,
+static const int shown_of_middle[] = {RC_MEASURE_apogee_m, RC_MEASURE_mach_max, RC_MEASURE_rail_exit_mps,
                                                   RC_MEASURE_static_margin_min_cal, RC_MEASURE_roll_peak_dps};
 
 static void write_middle(FILE *out, const struct rc_record *middle)

@@ -88,7 +88,8 @@ size_t rc_pack_room(size_t n)
 size_t rc_pack_numbers(uint8_t *packed, const uint64_t *bits, size_t n)
 {
     enum { WINDOW_BITS = 13, MEMORY = 6 }; /* as much as a piece of 4,096 bytes can use */
-    z_stream stream = { .next_out = packed, .avail_out = (uInt)rc_pack_room(n) };
+    z_stream stream = { .avail_out = (uInt)rc_pack_room(n) };
+    stream.next_out = packed;
     if (deflateInit2(&stream, Z_BEST_SPEED, Z_DEFLATED, WINDOW_BITS, MEMORY, Z_DEFAULT_STRATEGY) != Z_OK)
         return 0;
     const bool is_whole = put_numbers(&stream, bits, n);

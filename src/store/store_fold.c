@@ -57,7 +57,8 @@ static int put_window(const struct rows *rows, const struct rc_fold *fold, int c
     for (int64_t row = n_old; row < n; row++)
         memcpy(&rows->bits[row], &rows->window[(row - n_old) * n_columns + column], sizeof *rows->bits);
     memset(rows->bits + n, 0, (size_t)(RC_HDF_CHUNK - n) * sizeof *rows->bits);
-    return rc_hdf_put_chunk(fold->to[column], &(hsize_t){(hsize_t)first}, RC_HDF_CHUNK, rows->bits);
+    const hsize_t at = (hsize_t)first;
+    return rc_hdf_put_chunk(fold->to[column], &at, RC_HDF_CHUNK, rows->bits);
 }
 
 static rc_status put_rows(void *user, const struct rc_fold *fold, struct rc_error *err)

@@ -123,11 +123,8 @@ for words, code, why in ((("plain.h5", "-o", "-"), 2, "--json goes with a page i
 # A run that a signal ends says so, and that it is not finished.
 going = subprocess.Popen([PROGRAM, "fly", "c/first.json", "-o", "cut.h5", "--flights", "400000", "--json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                          text=True)
-for _ in range(100):
-    if os.path.exists("cut.h5"):
-        break
-    time.sleep(0.1)
-time.sleep(1)
+while going.poll() is None and not (os.path.exists("cut.h5.journal") and os.path.getsize("cut.h5.journal") > 100000):
+    time.sleep(0.05)
 going.terminate()
 said = going.communicate()[0]
 cut = json.loads(said)
