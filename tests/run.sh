@@ -134,8 +134,8 @@ asan)
     export ASAN_OPTIONS=detect_stack_use_after_return=1:strict_string_checks=1
     export UBSAN_OPTIONS=print_stacktrace=1
     configure_and_build -DCMAKE_BUILD_TYPE=RelWithDebInfo -DRC_SANITIZE=address,undefined
-    # Left out: thousands of flights, many pages, and waits for a clock, through code that other tests run, too.
-    run_ctest -L 'quick|full' -LE "$elsewhere" -E '^(test_halved_ticks|cli_status|cli_keeping)$'
+    # Left out: thousands of flights and rankings, many pages, and waits for a clock, through code that other tests run, too.
+    run_ctest -L 'quick|full' -LE "$elsewhere" -E '^(test_rank|test_halved_ticks|cli_status|cli_keeping)$'
     ;;
 tsan)
     # gcc's OpenMP run-time hides its barriers from the detector and every parallel loop would look like a race; clang's

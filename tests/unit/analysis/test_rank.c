@@ -199,11 +199,7 @@ static void take(struct fared *fared, const struct rc_estimate *estimate, double
     fared_take(fared, estimate->value, estimate->low, estimate->high, truth);
 }
 
-#ifdef __SANITIZE_ADDRESS__ /* gcc's, under which each ranking takes five times as long; what it looks for comes up at once */
-enum { REPEATS = 60 };
-#else
 enum { REPEATS = 300 };
-#endif
 
 static void test_rank__intervals_hold_the_truth(void **state)
 {
