@@ -109,10 +109,11 @@ static int make_columns(const struct rc_fold *fold)
         const struct rc_store_column *column = &plan->column[index];
         fold->to[index] = rc_hdf_array(fold->file, column->name, H5T_IEEE_F64LE, 1, &dims, &chunk);
         if (fold->to[index] < 0 || rc_hdf_put_text(fold->to[index], "units", column->unit) < 0 ||
-            rc_hdf_put_text(fold->to[index], "long_name", column->long_name) < 0)
+            rc_hdf_put_text(fold->to[index], "long_name", column->long_name) < 0 ||
+            H5DSattach_scale(fold->to[index], *scale, 0) < 0)
             return -1;
     }
-    return rc_hdf_attach(*scale, fold->to, plan->n_columns);
+    return 0;
 }
 
 static rc_status begin(struct rc_fold *fold, struct rc_error *err)

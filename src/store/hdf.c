@@ -2,7 +2,6 @@
 #include "hdf.h"
 
 #include <errno.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -311,51 +310,6 @@ hid_t rc_hdf_put_array(hid_t file, const char *path, hid_t type, const hsize_t d
     if (space >= 0)
         (void)H5Sclose(space);
     return dataset;
-}
-
-static int put_list(hid_t object, const char *name, hid_t type, hsize_t n, const void *values)
-{
-    const hid_t space = H5Screate_simple(1, &n, NULL);
-    const hid_t attribute = space >= 0 ? H5Acreate2(object, name, type, space, H5P_DEFAULT, H5P_DEFAULT) : -1;
-    int result = attribute >= 0 && H5Awrite(attribute, type, values) >= 0 ? 0 : -1;
-    if (attribute >= 0 && H5Aclose(attribute) < 0)
-        result = -1;
-    if (space >= 0)
-        (void)H5Sclose(space);
-    return result;
-}
-
-/* One line of a scale's list. */
-struct scaled {
-    hobj_ref_t dataset;
-    int dimension;
-};
-
-int rc_hdf_attach(hid_t scale, const hid_t *dataset, int n)
-{
-    int result = -1;
-    hobj_ref_t reference = 0;
-    const hvl_t scales = {1, &reference}; /* of one dimension */
-    struct scaled *list = calloc((size_t)n + 1, sizeof *list);
-    const hid_t scales_type = H5Tvlen_create(H5T_STD_REF_OBJ);
-    const hid_t list_type = H5Tcreate(H5T_COMPOUND, sizeof *list);
-    if (!list || n > RC_HDF_SCALED || scales_type < 0 || list_type < 0 ||
-        H5Tinsert(list_type, "dataset", offsetof(struct scaled, dataset), H5T_STD_REF_OBJ) < 0 ||
-        H5Tinsert(list_type, "dimension", offsetof(struct scaled, dimension), H5T_NATIVE_INT) < 0 ||
-        H5Rcreate(&reference, scale, ".", H5R_OBJECT, -1) < 0)
-        goto done;
-    for (int index = 0; index < n; index++)
-        if (H5Rcreate(&list[index].dataset, dataset[index], ".", H5R_OBJECT, -1) < 0 ||
-            put_list(dataset[index], "DIMENSION_LIST", scales_type, 1, &scales) < 0)
-            goto done;
-    result = n > 0 ? put_list(scale, "REFERENCE_LIST", list_type, (hsize_t)n, list) : 0;
-done:
-    if (list_type >= 0)
-        (void)H5Tclose(list_type);
-    if (scales_type >= 0)
-        (void)H5Tclose(scales_type);
-    free(list);
-    return result;
 }
 
 /* Select rows of a dataset in file and memory; both spaces are the caller's to close. */

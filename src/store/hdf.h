@@ -62,14 +62,6 @@ hid_t rc_hdf_array(hid_t file, const char *path, hid_t type, int n_dims, const h
 /* Write a small array whole, one or two dimensions. ends the dataset (caller closes), or negative */
 hid_t rc_hdf_put_array(hid_t file, const char *path, hid_t type, const hsize_t dims[2], const void *values);
 
-/* Make a dataset the scale of the first dimension of others, all at once: H5DSattach_scale does it for one of them and writes the
- * list of all anew each time.
- * in   scale    what H5DSset_scale was called for
- * in   dataset  (n) which have no scales yet, but no more than RC_HDF_SCALED
- * source HDF5 Dimension Scale Specification: attributes DIMENSION_LIST and REFERENCE_LIST */
-int rc_hdf_attach(hid_t scale, const hid_t *dataset, int n);
-enum { RC_HDF_SCALED = 2048 }; /* an attribute holds 64 kB */
-
 /* Write or read rows first .. first+n-1 of a one-dimensional array. in type in memory */
 int rc_hdf_put_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, const void *values);
 int rc_hdf_rows(hid_t dataset, hid_t type, int64_t first, int64_t n, void *values);
