@@ -7,11 +7,10 @@
 
 /* Constants of the 1976 standard; its gas constant is 8314.32, not today's. source USSA1976 table 2 */
 static const double STANDARD_GRAVITY = 9.80665;     /* [m/s2]        */
-static const double EARTH_RADIUS = 6356766.0;       /* [m]           */
 static const double GAS_CONSTANT = 8314.32 / 28.9644; /* of dry air [J/(kg K)] */
 static const double HEAT_RATIO = 1.4;
 static const double SEA_LEVEL_PRESSURE = 101325.0;  /* [Pa]          */
-static const double LOWEST = -5000.0, HIGHEST = 86000.0; /* geometric [m] */
+static const double LOWEST = -5000.0, HIGHEST = RC_ATMOSPHERE_TOP; /* geometric [m] */
 
 /* Layers by geopotential base height [m], base temperature [K], gradient [K/m]. source USSA1976 table 4 */
 struct layer {
@@ -26,7 +25,7 @@ enum { N_LAYERS = sizeof LAYERS / sizeof LAYERS[0] };
 static double geopotential(double altitude)
 {
     const double z = fmin(fmax(altitude, LOWEST), HIGHEST);
-    return EARTH_RADIUS * z / (EARTH_RADIUS + z);
+    return RC_EARTH_RADIUS * z / (RC_EARTH_RADIUS + z);
 }
 
 /* The layer that holds a geopotential height; the lowest one goes on below sea level. */
@@ -106,6 +105,6 @@ void rc_atmosphere_profile(const struct rc_site_design *site, const double *heig
 
 double rc_atmosphere_gravity(double altitude)
 {
-    const double ratio = EARTH_RADIUS / (EARTH_RADIUS + altitude);
+    const double ratio = RC_EARTH_RADIUS / (RC_EARTH_RADIUS + altitude);
     return STANDARD_GRAVITY * ratio * ratio;
 }

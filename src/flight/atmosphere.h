@@ -4,6 +4,11 @@
 
 #include "design.h"
 
+/* Effective radius of the Earth, by which gravity falls with height; the standard atmosphere's geometric top [m].
+ * source USSA1976 */
+#define RC_EARTH_RADIUS 6356766.0
+#define RC_ATMOSPHERE_TOP 86000.0
+
 /* Dry air at one place. */
 struct rc_air {
     double temperature;  /* [K]     */

@@ -6,15 +6,13 @@
 #include <string.h>
 
 #include "advance.h"
+#include "atmosphere.h"
 #include "base/base.h"
 #include "descent.h"
 #include "gusts.h"
 #include "lanes.h"
 #include "numeric/lane_math.h"
 #include "observe.h"
-
-/* The standard atmosphere's end above the sea. source USSA1976 [m] */
-#define RC_CEILING 86000.0
 
 int rc_block_lanes(void)
 {
@@ -254,7 +252,7 @@ static bool has_event(const struct rc_block *block, int lane, enum rc_end *end, 
         *end = RC_END_APOGEE;
     else if (climb < 0.0)
         *end = RC_END_ON_RAIL;
-    else if (up + v->elevation[lane] > RC_CEILING)
+    else if (up + v->elevation[lane] > RC_ATMOSPHERE_TOP)
         *end = RC_END_CEILING;
     else if (block->time + block->step >= block->model->layout->time_limit)
         *end = RC_END_TIME;
@@ -275,7 +273,7 @@ RC_KERNEL static int suspect_events(const struct rc_vehicle_lanes *v, int is_lat
         const double turning = v->y[RC_STATE_ROLL_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_QW][lane];
         const double far = rc_lane_abs(up), fast = rc_lane_abs(turning);
         const int is_sound = (far < 1e8) & (climb < 1e6) & (fast < 1e6);
-        const int is_climbing = (climb > 0.0) & (up + v->elevation[lane] <= RC_CEILING);
+        const int is_climbing = (climb > 0.0) & (up + v->elevation[lane] <= RC_ATMOSPHERE_TOP);
         n += 1 - (is_sound & is_climbing) + is_late;
     }
     return n;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "atmosphere.h"
 #include "drag.h"
 #include "numeric/lane_math.h"
 
@@ -159,9 +160,6 @@ void rc_derive_fetch_motor(struct rc_block *block, const rc_lane table_time)
     }
 }
 
-/* Of the standard atmosphere's gravity, which falls with the square of the distance from the centre. source USSA1976 [m] */
-#define EARTH_RADIUS 6356766.0
-
 /* Airspeed on the non-rolling axes, gusts included, Mach number, dynamic pressure, gravity. */
 RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *cross)
 {
@@ -187,9 +185,9 @@ RC_KERNEL static void see_air(struct rc_vehicle_lanes *v, const rc_lane *y, cons
             at->gust[2][lane];
         const double speed = sqrt(along * along + side * side + down * down);
         /* One division for speed, Mach number and gravity. */
-        const double moving = rc_lane_max(speed, 1e-3), from_centre = EARTH_RADIUS + v->elevation[lane] + up;
+        const double moving = rc_lane_max(speed, 1e-3), from_centre = RC_EARTH_RADIUS + v->elevation[lane] + up;
         const double both = moving * sound, per_all = 1.0 / (both * from_centre), per_both = per_all * from_centre;
-        const double ratio = EARTH_RADIUS * (per_all * both);
+        const double ratio = RC_EARTH_RADIUS * (per_all * both);
         cross[0][lane] = side;
         cross[1][lane] = down;
         v->seen.along[lane] = along;

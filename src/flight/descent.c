@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "atmosphere.h"
 #include "derive.h"
 #include "numeric/lane_math.h"
 
@@ -50,7 +51,7 @@ RC_KERNEL static void derive_fall(const struct rc_vehicle_lanes *v, struct fall 
         const double vu = y[5][lane];
         const double speed = sqrt(ve * ve + vn * vn + vu * vu);
         const double drag = 0.5 * density * speed * f->area[lane] * f->per_mass[lane]; /* [1/s] */
-        const double ratio = 6356766.0 / (6356766.0 + v->elevation[lane] + y[2][lane]);
+        const double ratio = RC_EARTH_RADIUS / (RC_EARTH_RADIUS + v->elevation[lane] + y[2][lane]);
         f->airspeed[lane] = speed;
         f->density[lane] = density;
         f->k[0][lane] = y[3][lane];

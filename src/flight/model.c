@@ -40,8 +40,8 @@ static int tidy_knots(double *knot, int n, double gap)
 static int choose_heights(const struct rc_design *base, const struct rc_layout *layout, double *knot)
 {
     static const double layer_geopotential[] = { 11000.0, 20000.0, 32000.0, 47000.0, 51000.0, 71000.0 };
-    const double radius = 6356766.0;
-    const double top = 86000.0 - base->site.elevation;
+    const double radius = RC_EARTH_RADIUS;
+    const double top = RC_ATMOSPHERE_TOP - base->site.elevation;
     int n = 0;
     knot[n++] = 0.0;
     for (double z = 0.1; z < 1250.0; z *= 1.25)
