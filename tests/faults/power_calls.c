@@ -140,23 +140,7 @@ static int open_as(const char *function, const char *path, int flags, mode_t mod
     return descriptor;
 }
 
-int open(const char *path, int flags, ...)
-{
-    va_list more;
-    va_start(more, flags);
-    const mode_t mode = flags & O_CREAT ? va_arg(more, mode_t) : 0;
-    va_end(more);
-    return open_as("open", path, flags, mode);
-}
-
-int open64(const char *path, int flags, ...)
-{
-    va_list more;
-    va_start(more, flags);
-    const mode_t mode = flags & O_CREAT ? va_arg(more, mode_t) : 0;
-    va_end(more);
-    return open_as("open64", path, flags, mode);
-}
+#include "open_calls.h"
 
 int close(int descriptor)
 {

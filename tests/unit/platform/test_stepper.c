@@ -641,6 +641,28 @@ static void test_stepper__spans_leave_single_lanes_to_themselves(void **state)
     assert_true(RC_LANES == 1 || n_slipped > 0);
 }
 
+/* Sixty spans of eight ticks towards 3 rad/s, in the rig's own spans. */
+static void run_ramp(struct rig *rig)
+{
+    rig->tick = 8;
+    rig_begin(rig);
+    rc_platform_relength(&rig->p, rig->clock.span * rig->clock.dt);
+    for (int span = 0; span < 60; span++) {
+        rig_command(rig, 3.0);
+        rig_run(rig, 0.0, 8);
+    }
+}
+
+/* A motor in spans, and the same tick by tick: both lose the same steps, or none. */
+static void expect_same_losses(const struct rig rig[2], int is_weak)
+{
+    const int lane = rig[0].lane;
+    assert_true((rig[1].p.tally.slips[lane] > 0.0) == is_weak);
+    assert_true(rig[0].p.tally.slips[lane] == rig[1].p.tally.slips[lane]);
+    assert_true(rig[0].p.tally.lost[lane] == rig[1].p.tally.lost[lane]);
+    assert_near(rig[0].p.turned[lane], rig[1].p.turned[lane], 1e-9);
+}
+
 /* The same in a resonance band: a ramp through it loses its steps there in spans as it does tick by tick, and where the band leaves
  * enough torque it does not. */
 static void test_stepper__spans_see_the_resonance_band(void **state)
@@ -656,19 +678,9 @@ static void test_stepper__spans_see_the_resonance_band(void **state)
             rig[i].drive.stepper.resonance_low = 50.0;
             rig[i].drive.stepper.resonance_high = 80.0;
             rig[i].drive.stepper.resonance_share = is_weak ? 0.6 : 0.9; /* of 0.018 N m; the ramp asks for 0.012 and 4 rad/s2 */
-            rig[i].tick = 8;
-            rig_begin(&rig[i]);
-            rc_platform_relength(&rig[i].p, rig[i].clock.span * rig[i].clock.dt);
-            for (int span = 0; span < 60; span++) {
-                rig_command(&rig[i], 3.0);
-                rig_run(&rig[i], 0.0, 8);
-            }
+            run_ramp(&rig[i]);
         }
-        const int lane = rig[0].lane;
-        assert_true((rig[1].p.tally.slips[lane] > 0.0) == is_weak);
-        assert_true(rig[0].p.tally.slips[lane] == rig[1].p.tally.slips[lane]);
-        assert_true(rig[0].p.tally.lost[lane] == rig[1].p.tally.lost[lane]);
-        assert_near(rig[0].p.turned[lane], rig[1].p.turned[lane], 1e-9);
+        expect_same_losses(rig, is_weak);
     }
 }
 
@@ -687,19 +699,9 @@ static void test_stepper__spans_see_the_least_torque_of_a_table(void **state)
             };
             rig[i].parts.coulomb = 0.0105;
             rig[i].drive.slew = 8.0; /* 3.98 steps/s in a span; asks for 0.0137 N m */
-            rig[i].tick = 8;
-            rig_begin(&rig[i]);
-            rc_platform_relength(&rig[i].p, rig[i].clock.span * rig[i].clock.dt);
-            for (int span = 0; span < 60; span++) {
-                rig_command(&rig[i], 3.0);
-                rig_run(&rig[i], 0.0, 8);
-            }
+            run_ramp(&rig[i]);
         }
-        const int lane = rig[0].lane;
-        assert_true((rig[1].p.tally.slips[lane] > 0.0) == is_weak);
-        assert_true(rig[0].p.tally.slips[lane] == rig[1].p.tally.slips[lane]);
-        assert_true(rig[0].p.tally.lost[lane] == rig[1].p.tally.lost[lane]);
-        assert_near(rig[0].p.turned[lane], rig[1].p.turned[lane], 1e-9);
+        expect_same_losses(rig, is_weak);
     }
 }
 
