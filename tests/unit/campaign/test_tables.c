@@ -16,6 +16,17 @@ static void refuses(const char *name, const char *text, const char *place, const
     fixture_refuses_table(name, text, strlen(text), place, words);
 }
 
+/* The fixture's campaign with these tables, which it takes. out bundle, issues  (given zeroed); ends the campaign */
+static rc_campaign *with_tables(struct rc_bundle *bundle, struct rc_issues *issues, const char *aero, const char *thrust)
+{
+    rc_campaign *campaign = NULL;
+    assert_int_equal(rc_bundle_add(bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(bundle, "aero.csv", aero, strlen(aero), NULL), RC_OK);
+    assert_int_equal(rc_bundle_add(bundle, "thrust.csv", thrust, strlen(thrust), NULL), RC_OK);
+    assert_int_equal(rc_campaign_from_bundle(&campaign, bundle, issues), RC_OK);
+    return campaign;
+}
+
 static void test_tables__thrust_must_make_sense(void **state)
 {
     (void)state;
@@ -143,12 +154,8 @@ static void test_tables__every_aerodynamic_column_lands(void **state)
     const char aero[] = "body_lift_station_m,cl_p,cl_delta_2_per_rad,cl_delta_per_rad,cmq,xcp_m,cn_alpha_per_rad,ca_off,ca_on,mach,"
                         "body_lift,fin_station_2_m,induced_roll,fin_slope_2_per_rad,fin_station_m,fin_slope_per_rad\n"
                         "1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,0,22,1.7,-3,1.5,2.2,4.5\n1.1,-7,2.5,6,-50,1.9,9,0.4,0.3,2,22,1.7,-3,1.5,2.2,4.5\n";
-    assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
     struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    rc_campaign *campaign = with_tables(&bundle, &issues, aero, fixture_thrust);
     const struct rc_aero_points *points = &rc_campaign_layout(campaign)->aero;
     const double wanted[RC_N_AERO_COLUMNS] = {
         [RC_AERO_CA_ON] = 0.3, [RC_AERO_CA_OFF] = 0.4, [RC_AERO_CN_ALPHA] = 9, [RC_AERO_XCP] = 1.9,
@@ -207,12 +214,8 @@ static void test_tables__power_on_drag_defaults_to_power_off(void **state)
     (void)state;
     struct rc_bundle bundle = {0};
     const char aero[] = "mach,ca_off\n0,0.4\n2,0.5\n";
-    assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
     struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    rc_campaign *campaign = with_tables(&bundle, &issues, aero, fixture_thrust);
     const struct rc_aero_points *points = &rc_campaign_layout(campaign)->aero;
     assert_true(points->column[RC_AERO_CA_ON][1] == 0.5);
     assert_int_equal(rc_campaign_layout(campaign)->wind.n, 0);
@@ -225,12 +228,8 @@ static void test_tables__cut_off_thrust_is_warned_of(void **state)
     (void)state;
     struct rc_bundle bundle = {0};
     const char thrust[] = "time_s,thrust_N\n0,0\n0.05,2500\n3,1900\n";
-    assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", fixture_aero, strlen(fixture_aero), NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", thrust, sizeof thrust - 1, NULL), RC_OK);
     struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    rc_campaign *campaign = with_tables(&bundle, &issues, fixture_aero, thrust);
     assert_int_equal(issues.n_errors, 0);
     assert_int_equal(issues.n_warnings, 1);
     assert_true(fixture_has_issue(&issues, "/motor/thrust_csv", "ends at 1900 N, 76 % of its peak"));
@@ -243,12 +242,8 @@ static void test_tables__a_place_behind_the_vehicle_is_warned_of(void **state)
     (void)state;
     struct rc_bundle bundle = {0};
     const char aero[] = "mach,xcp_m\n0,1.9\n1,25\n2,26\n";
-    assert_int_equal(rc_bundle_add(&bundle, "test.json", fixture_campaign, strlen(fixture_campaign), NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "aero.csv", aero, sizeof aero - 1, NULL), RC_OK);
-    assert_int_equal(rc_bundle_add(&bundle, "thrust.csv", fixture_thrust, strlen(fixture_thrust), NULL), RC_OK);
     struct rc_issues issues = {0};
-    rc_campaign *campaign = NULL;
-    assert_int_equal(rc_campaign_from_bundle(&campaign, &bundle, &issues), RC_OK);
+    rc_campaign *campaign = with_tables(&bundle, &issues, aero, fixture_thrust);
     assert_int_equal(issues.n_errors, 0);
     assert_true(fixture_has_issue(&issues, "/aero/table_csv", "the xcp_m 25 at Mach 1 lies behind the vehicle's end"));
     assert_false(fixture_has_issue(&issues, "/aero/table_csv", "xcp_m 26"));
