@@ -76,20 +76,30 @@ static void test_stages__saturated_time_is_counted(void **state)
     assert_true(rig.p.tally.saturated[rig.lane] == 1.5);
 }
 
-/* Samples that no command hears count too: four of them to a command here, all of them at the limit. Known to one command's period. */
+/* Samples that no command hears count too: four of them to a command here, all of them at the limit, with a plain gyro or one with a lag
+ * and a latency, tick by tick and in spans. Known to one command's period. */
 static void test_stages__saturated_time_between_commands_is_counted(void **state)
 {
     (void)state;
-    struct rig rig;
-    rig_reset(&rig);
-    rig.gyro.range = 2000.0 * RC_DEGREE;
-    rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
-    rig.clock.gyro_every = 2;
-    rig.clock.control_every = 8;
-    rig.controller.gain = 0.0;
-    rig_begin(&rig);
-    rig_run(&rig, -2001.0 * RC_DEGREE, 5120);
-    assert_near(rig.p.tally.saturated[rig.lane], 10.0, 8.0 / 512.0);
+    for (int which = 0; which < 4; which++) {
+        const int has_extras = which % 2, span = which < 2 ? 1 : 8;
+        struct rig rig;
+        rig_reset(&rig);
+        rig.gyro.range = 2000.0 * RC_DEGREE;
+        rig.gyro.bandwidth = has_extras ? 200.0 : 0.0;
+        rig.clock.has_gyro_extras = has_extras;
+        rig.clock.latency = has_extras ? 0.005 : 0.0;
+        rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+        rig.clock.gyro_every = 2;
+        rig.clock.control_every = 8;
+        rig.clock.span = span;
+        rig.controller.gain = 0.0;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, span * rig.clock.dt);
+        const double settled = has_extras ? 16.0 : 0.0; /* ticks that the lag takes to the limit */
+        rig_run(&rig, -2010.0 * RC_DEGREE, 5120);
+        assert_near(rig.p.tally.saturated[rig.lane], 10.0 - 0.5 * settled / 512.0, (8.0 + 0.5 * settled) / 512.0);
+    }
 }
 
 static void test_stages__gyro_samples_at_its_rate_and_holds(void **state)

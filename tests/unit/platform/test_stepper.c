@@ -361,6 +361,40 @@ static void test_stepper__loses_stops_and_is_torn_loose_at_their_moments(void **
         }
 }
 
+/* A platform whose stepper slips turns on under friction and viscous friction, beside a vehicle that does not roll: closed form of rate
+ * and angle, w' = -(F + c w)/I. What the camera has drifted is that angle, bend included, whatever is taken at once. */
+static void test_stepper__slipping_it_bends_under_viscous_friction(void **state)
+{
+    (void)state;
+    static const int spans[] = { 1, 8, 32 };
+    const double friction = 0.002, viscous = 2e-4, inertia = 4e-4, begin = 9.0, time = 0.25;
+    const double decay = exp(-viscous * time / inertia), steady = friction / viscous;
+    const double rate = (begin + steady) * decay - steady;
+    const double angle = (begin + steady) * (1.0 - decay) * inertia / viscous - steady * time;
+    assert_true(rate > 0.0);
+    for (int which = 0; which < 3; which++)
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_stepper(&rig);
+            rig.clock.span = spans[which];
+            rig.parts.coulomb = friction;
+            rig.parts.viscous = viscous;
+            rig.tick = 32;
+            rig_begin(&rig);
+            rc_platform_relength(&rig.p, spans[which] * rig.clock.dt);
+            rig_command(&rig, sense * 60.0);
+            rig_spin(&rig, sense * begin);
+            for (int lane = 0; lane < RC_LANES; lane++) {
+                rig.p.stepper.pace[lane] = sense * 60.0; /* far too fast to catch */
+                rig.p.mode[lane] = RC_DRIVE_SLIPPING;
+            }
+            rig_run(&rig, 0.0, (int)(time * 512.0));
+            assert_near(rig_rate(&rig), sense * rate, 1e-9);
+            assert_near(rig.p.turned[rig.lane], sense * angle, 1e-8);
+            assert_near(rig.p.tally.drift[rig.lane], sense * angle, 1e-8);
+        }
+}
+
 /* In a gear with play, what is taken at once makes no difference: the platform leaves a flank and meets one where it does, its rate
  * and angle with the reaction of the vehicle are the same, and what the output has turned is the platform's angle and the gap. */
 static void test_stepper__goes_from_flank_to_flank_at_its_moments(void **state)
@@ -719,6 +753,7 @@ int main(void)
         cmocka_unit_test(test_stepper__roll_that_turns_inside_a_span_is_met),
         cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
         cmocka_unit_test(test_stepper__loses_stops_and_is_torn_loose_at_their_moments),
+        cmocka_unit_test(test_stepper__slipping_it_bends_under_viscous_friction),
         cmocka_unit_test(test_stepper__goes_from_flank_to_flank_at_its_moments),
         cmocka_unit_test(test_stepper__frames_and_samples_see_the_pieces_of_a_span),
         cmocka_unit_test(test_stepper__ripple_counts_in_peak_and_rms),
