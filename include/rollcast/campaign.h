@@ -47,7 +47,8 @@ rc_status rc_campaign_reshape(rc_campaign **campaign, const rc_campaign *base, c
 rc_status rc_campaign_number(double *value, const rc_campaign *base, const char *path, struct rc_issues *issues) RC_MUST_CHECK;
 
 /* The unit of the number at a path of the file: of a parameter of a distribution it is the quantity's, unless the parameter is a
- * plain number. ends "1" for a plain number, and where no quantity stands at the path; borrowed */
+ * plain number; of a criterion's limit its measure's. ends "1" for a plain number, and where neither stands at the path;
+ * borrowed */
 const char *rc_campaign_unit(const rc_campaign *campaign, const char *path);
 
 /* Release a campaign. NULL is fine. */

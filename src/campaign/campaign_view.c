@@ -124,8 +124,26 @@ struct rc_quantity_view rc_campaign_quantity(const rc_campaign *campaign, int in
     return view;
 }
 
+/* The measure that a limit of a criterion is held against, NULL where no limit stands at the path. */
+static const struct rc_measure_row *limited_at(const rc_campaign *campaign, const char *path)
+{
+    static const char *const limits[] = {"criteria[].at_least", "criteria[].at_most"};
+    char limit[RC_MAX_PATH_TEXT];
+    for (int index = 0; index < campaign->settings.n_criteria; index++) {
+        for (size_t at = 0; at < sizeof limits / sizeof limits[0]; at++) {
+            rc_read_path(limit, limits[at], index, -1);
+            if (strcmp(path, limit) == 0)
+                return rc_measures_row(campaign->criterion[index].measure);
+        }
+    }
+    return NULL;
+}
+
 const char *rc_campaign_unit(const rc_campaign *campaign, const char *path)
 {
+    const struct rc_measure_row *const measure = limited_at(campaign, path);
+    if (measure)
+        return measure->unit;
     for (int index = 0; index < campaign->values.n; index++) {
         const struct rc_entry *entry = &campaign->values.entry[index];
         const size_t n = strlen(entry->given);

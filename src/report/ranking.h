@@ -130,6 +130,14 @@ rc_status rc_ranking_find(struct rc_ranking_target *target, const rc_results *re
 rc_status rc_ranking_gather(struct rc_ranking *ranking, const struct rc_rank_request *request,
                             struct rc_error *err) RC_MUST_CHECK;
 
+/* The estimate that reaches the odds needed while its bound does not: of a cheaper way, else of the way found.
+ * ends NULL if there is none */
+const struct rc_tightened *rc_ranking_likely(const struct rc_ranking *ranking);
+
+/* About how many flights in all would raise its bound to the odds, were it right: the distance of the two shrinks as the root of
+ * their number. ends -1 where no number would of those that are looked at, or nothing is likely */
+int64_t rc_ranking_flights_to_show(const struct rc_ranking *ranking);
+
 /* Release its rows. */
 void rc_ranking_free(struct rc_ranking *ranking);
 

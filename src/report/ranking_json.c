@@ -121,6 +121,7 @@ static void write_ways(struct rc_json *json, const struct rc_ranking *ranking)
     } else {
         rc_json_text(json, "cheaper_estimate", NULL);
     }
+    rc_json_count(json, "flights_to_show", rc_ranking_flights_to_show(ranking));
     write_flown(json, ways);
     rc_json_close(json, '}');
 }

@@ -153,7 +153,8 @@ static void write_measure_row(FILE *out, const struct rc_ranking_row *row)
         return;
     }
     rc_figures_name(out, rc_ranking_percent(&row->rank.share).text, ODDS_COLUMNS);
-    fprintf(out, "%5.2f (\u00b1%s)\n", correlation->value, rc_figures_number(reach, 2, RC_ROUND_UP).text);
+    fprintf(out, "%5s (\u00b1%s)\n", rc_figures_number(correlation->value, 2, RC_ROUND_NEAREST).text,
+            rc_figures_number(reach, 2, RC_ROUND_UP).text);
 }
 
 static void write_row(FILE *out, const struct rc_ranking_row *row)
@@ -165,8 +166,9 @@ static void write_row(FILE *out, const struct rc_ranking_row *row)
     }
     write_odds(out, row, RC_TIGHTEN_HALF);
     write_odds(out, row, RC_TIGHTEN_TENTH);
-    fprintf(out, "%3.0f %% %5.2f %5.2f\n", fmax(100.0 * row->rank.share.value, 0.0), row->rank.correlation.value,
-            row->rank.separation.value);
+    fprintf(out, "%3.0f %% %5s %5s\n", fmax(100.0 * row->rank.share.value, 0.0),
+            rc_figures_number(row->rank.correlation.value, 2, RC_ROUND_NEAREST).text,
+            rc_figures_number(row->rank.separation.value, 2, RC_ROUND_NEAREST).text);
 }
 
 static void write_heading(FILE *out, const struct rc_ranking *ranking, int has_odds)

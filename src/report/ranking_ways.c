@@ -140,6 +140,30 @@ rc_status rc_ranking_ways_finish(struct rc_ranking *ranking, const struct rc_way
     return status;
 }
 
+static int has_cheaper(const struct rc_ranking_ways *ways)
+{
+    return ways->cheaper.n >= 0 && ways->cheaper.cost < ways->way.cost;
+}
+
+const struct rc_tightened *rc_ranking_likely(const struct rc_ranking *ranking)
+{
+    const struct rc_ranking_ways *ways = &ranking->ways;
+    const struct rc_tightened *likely = has_cheaper(ways) ? &ways->cheaper.after : &ways->way.after;
+    return likely->odds > ranking->need && (has_cheaper(ways) || !ways->is_shown) ? likely : NULL;
+}
+
+int64_t rc_ranking_flights_to_show(const struct rc_ranking *ranking)
+{
+    const struct rc_tightened *likely = rc_ranking_likely(ranking);
+    if (likely == NULL || !likely->is_supported) {
+        return -1;
+    }
+    const double margin = likely->odds - ranking->need, distance = likely->odds - likely->low;
+    const double n_looked_at = (double)(ranking->flights < RC_RANK_SAMPLE ? ranking->flights : RC_RANK_SAMPLE);
+    const double n = 100.0 * ceil(1.1 * n_looked_at * pow(distance / margin, 2.0) / 100.0); /* a tenth more: it is an estimate */
+    return n > (double)ranking->flights && n <= RC_RANK_SAMPLE ? (int64_t)n : -1;
+}
+
 void rc_ranking_ways_free(struct rc_ways *ways)
 {
     for (int item = 0; item < ways->n_items; item++) {

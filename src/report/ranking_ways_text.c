@@ -95,38 +95,24 @@ static void write_doubts(FILE *out, const struct rc_ranking *ranking)
     }
 }
 
-/* How many flights in all would raise a bound to the odds, were the estimate right: its distance shrinks as the root of their
- * number. ends 0 where no number of those that are looked at would */
-static int64_t flights_that_show(const struct rc_ranking *ranking, const struct rc_tightened *after)
-{
-    const double margin = after->odds - ranking->need, distance = after->odds - after->low;
-    if (!after->is_supported || !(margin > 0.0)) {
-        return 0;
-    }
-    const double n_looked_at = (double)(ranking->flights < RC_RANK_SAMPLE ? ranking->flights : RC_RANK_SAMPLE);
-    const double n = 100.0 * ceil(1.1 * n_looked_at * pow(distance / margin, 2.0) / 100.0); /* a tenth more: it is an estimate */
-    return n > (double)ranking->flights && n <= RC_RANK_SAMPLE ? (int64_t)n : 0;
-}
-
 /* What to fly where an estimate reaches the odds and its bound does not: of a cheaper way, else of the way itself. */
 static void write_remedy(FILE *out, const struct rc_ranking *ranking)
 {
-    const struct rc_ranking_ways *ways = &ranking->ways;
+    const struct rc_tightened *likely = rc_ranking_likely(ranking);
+    const char *what = likely == &ranking->ways.cheaper.after ? "the cheaper way" : "it";
     struct rc_text text = {NULL, 0, 0, false};
-    const int has_cheaper = ways->cheaper.n >= 0 && ways->cheaper.cost < ways->way.cost;
-    const struct rc_tightened *likely = has_cheaper ? &ways->cheaper.after : &ways->way.after;
-    if (!(likely->odds > ranking->need) || (!has_cheaper && ways->is_shown)) {
+    if (likely == NULL) {
         return;
     }
-    const int64_t n = flights_that_show(ranking, likely);
+    const int64_t n = rc_ranking_flights_to_show(ranking);
     if (n > 0) {
         rc_text_add(&text,
                     "- about %s flights in all would show %s if the estimate is right (rollcast fly CAMPAIGN -o STORE --flights "
                     "%" PRId64 " --resume)",
-                    rc_figures_count(n).text, has_cheaper ? "the cheaper way" : "it", n);
+                    rc_figures_count(n).text, what, n);
     } else {
         rc_text_add(&text, "- more of these flights would hardly show %s, as no more than %s are looked at; new ones may (--fly "
-                    "N -o FOLDER)", has_cheaper ? "the cheaper way" : "it", rc_figures_count(RC_RANK_SAMPLE).text);
+                    "N -o FOLDER)", what, rc_figures_count(RC_RANK_SAMPLE).text);
     }
     flush(out, &text);
 }

@@ -100,11 +100,14 @@ static void write_tests(FILE *out, const struct rc_trade *trade)
     }
     const struct rc_pairs pairs = pairs_of(trade, 0, 1);
     const struct rc_range range = rc_pairing_interval(&pairs, trade->criterion.confidence);
+    const double less = 100.0 * (share(trade, 0) - share(trade, 1));
     snprintf(text, sizeof text,
-             "First less second: %+.2f %% (%.2f to %.2f at %.10g %%). %lld flights meet with the first "
+             "First less second: %s%s %% (%s to %s at %.10g %%). %lld flights meet with the first "
              "only, %lld with the "
              "second only; were both equally good, pairs so uneven had a chance of %.2g (exact).",
-             100.0 * (share(trade, 0) - share(trade, 1)), 100.0 * range.low, 100.0 * range.high,
+             less >= 0.005 ? "+" : "", rc_figures_number(less, 2, RC_ROUND_NEAREST).text,
+             rc_figures_number(100.0 * range.low, 2, RC_ROUND_DOWN).text,
+             rc_figures_number(100.0 * range.high, 2, RC_ROUND_UP).text,
              100.0 * trade->criterion.confidence, (long long)pairs.only_first, (long long)pairs.only_second,
              rc_pairing_test(&pairs));
     fputc('\n', out);

@@ -220,6 +220,14 @@ with tempfile.TemporaryDirectory() as scratch:
     no_cost = "No cost_to_halve or cost_to_remove in the campaign, so there is no cheapest way."
     ok(no_cost in must("rank", store, "--of", "safe", "--need", "0.9") and no_cost not in text, "--need without costs is ignored")
 
+    # What is a little below zero is rounded to zero, without a sign.
+    store = fly(folder, "x1", 30 * [normal(0, 1)])
+    for name in ("safe", "result"):
+        rows = rank(store, "--of", name)[1].values()
+        ok(any(-0.005 < row["rank_correlation"]["value"] < 0 for row in rows), f"{name}: no figure rounds to zero from below")
+        text = must("rank", store, "--of", name)
+        ok(" 0.00" in text and "-0.00" not in text, f"{name}: a zero with a sign: {text}")
+
     # A change for the worse counts as much as one for the better: narrowing what lifts a few flights over the limit lowers the odds.
     store = fly(folder, "3*x1 + x2 + 0*x3", 3 * [normal(0, 1)], at_least=3)
     answer, rows = rank(store, "--of", "safe")

@@ -128,8 +128,10 @@ def hold_way(folder):
         text = " ".join(must("rank", few, "--need", need).split())
         found = re.search(r"- about ([0-9,]+) flights in all would " + what + r" if the estimate is right \(.* --flights ([0-9]+) --resume\)", text)
         ok(found is not None and found.group(1).replace(",", "") == found.group(2) and 1000 < int(found.group(2)) <= 65536, f"{need}: {text}")
+        ok(before["flights_to_show"] == int(found.group(2)), f"{need}: {before['flights_to_show']} in JSON, {found.group(2)} in the text")
         must("fly", file, "-o", few, "-q", "--flights", found.group(2), "--resume")
         after = rank(few, "--need", need)[0]["cheapest_way"]
+        ok(after["flights_to_show"] is None, f"{need}: shown, and {after['flights_to_show']} flights are to show it")
         ok(after["is_shown"] and (not before["is_shown"] or after["cost"] < before["cost"]), f"{need}: {before}, then {after}")
         ok("flights in all would" not in must("rank", few, "--need", need), f"{need}: shown, and more are asked for")
     # New flights confirm it, on other draws.
