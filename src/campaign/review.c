@@ -120,32 +120,6 @@ static void review_descent(const struct rc_reader *reader, const struct rc_desig
                      descent->mass, base->vehicle.mass_burnt);
 }
 
-/* Numbers that mean nothing while another stands as it does where the file does not give it. */
-static const struct needed {
-    const char *path, *other;
-    const char *why;
-} needed[] = {
-    {"drive.wake_command_dps", "drive.sleep_after_s", "with sleep_after_s 0 the drive never sleeps"},
-    {"drive.wake_delay_s", "drive.sleep_after_s", "with sleep_after_s 0 the drive never sleeps"},
-    {"drive.nudge_interval_s", "drive.sleep_after_s", "with sleep_after_s 0 the drive never sleeps"},
-    {"drive.nudge_odds", "drive.nudge_interval_s", "with nudge_interval_s 0 nothing nudges the drive"},
-};
-
-static void review_needed(const struct rc_reader *reader, const struct rc_values *values)
-{
-    for (size_t index = 0; index < sizeof needed / sizeof needed[0]; index++) {
-        if (rc_values_is_set(values, needed[index].path) && !rc_values_is_set(values, needed[index].other))
-            rc_read_warn(reader, needed[index].path, "has no effect: %s", needed[index].why);
-    }
-    if (rc_values_is_set(values, "drive.retry_delay_s") && !rc_values_is_set(values, "drive.start_odds") &&
-        !rc_values_is_set(values, "drive.torque_limit_Nm"))
-        rc_read_warn(reader, "drive.retry_delay_s", "has no effect: with start_odds 1 and no torque_limit_Nm no start fails");
-    if (rc_values_is_set(values, "drive.sleep_after_s") && !rc_read_node(reader, "drive.wake_command_dps"))
-        rc_read_warn(reader, "drive.sleep_after_s",
-                     "without wake_command_dps the drive wakes at lift-off, whatever it is told; give the command that wakes it, "
-                     "or 0 to say so");
-}
-
 /* What a battery does not do for a drive of this kind. */
 static void review_battery(const struct rc_reader *reader, const struct rc_design *base)
 {
@@ -168,7 +142,10 @@ void rc_review_values(const struct rc_reader *reader, const struct rc_values *va
         rc_read_warn(reader, "gyro.range_dps",
                      "%.4g deg/s is less than one turn a second: the gyro will read its limit whenever it sees more",
                      base->gyro.range * to_deg);
-    review_needed(reader, values);
+    if (rc_values_is_set(values, "drive.sleep_after_s") && !rc_read_node(reader, "drive.wake_command_dps"))
+        rc_read_warn(reader, "drive.sleep_after_s",
+                     "without wake_command_dps the drive wakes at lift-off, whatever it is told; give the command that wakes it, "
+                     "or 0 to say so");
     if (base->drive.command_step > base->drive.top)
         rc_read_warn(reader, "drive.command_step_dps",
                      "%.4g deg/s is more than top_dps, which is %.4g: the drive stands or runs at its top, and nothing between",

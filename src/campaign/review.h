@@ -13,7 +13,7 @@
 void rc_review_entries(const struct rc_reader *reader, const struct rc_values *values);
 
 /* The same of a vehicle's, and warn of entries that are good alone and together and yet look like a slip: ranges and angles that
- * may be meant otherwise, entries without effect. */
+ * may be meant otherwise, what a battery does not do. */
 void rc_review_values(const struct rc_reader *reader, const struct rc_values *values);
 
 /* Warn of criteria on what an absent part would measure: no flight can meet them. */

@@ -1,5 +1,5 @@
-/* Warnings of `check` about a vehicle with its tables: what has no effect in their company, and what one flight shows of where
- * they end. What is far is common practice, no source: it only decides whether to ask back. */
+/* Warnings of `check` about a vehicle with its tables: what has no effect in their company or in that of other entries, and what
+ * one flight shows of where tables end. What is far is common practice, no source: it only decides whether to ask back. */
 #include "review.h"
 
 #include <math.h>
@@ -10,20 +10,42 @@
 #include "tables.h"
 
 static const char own_drag[] = "the table's ca_off is flown as it is; aero.axial_factor is on that";
+static const char never_sleeps[] = "with sleep_after_s 0 the drive never sleeps";
 
-/* Numbers that mean nothing beside a column of the aerodynamic table, or without one. */
-static const struct companion {
+enum company { BESIDE_COLUMN, WITHOUT_COLUMN, WITHOUT_ENTRY };
+
+/* Numbers that mean nothing in this company: beside a column of the aerodynamic table, without it, or while the entries that give
+ * them their meaning all stand as they do where the file does not give them. */
+static const struct idle {
     const char *path;
+    enum company company;
     enum rc_aero_column column;
-    bool is_idle_beside;
+    const char *entry[2];
     const char *why;
-} companions[] = {
-    {"aero.friction_factor", RC_AERO_CA_OFF, true, own_drag},
-    {"aero.base_factor", RC_AERO_CA_OFF, true, own_drag},
-    {"aero.wave_factor", RC_AERO_CA_OFF, true, own_drag},
-    {"aero.fin_drag_factor", RC_AERO_CA_OFF, true, own_drag},
-    {"aero.induced_roll_factor", RC_AERO_INDUCED_ROLL, false, "no table has a column induced_roll, on which it is"},
+} idle[] = {
+    {"aero.friction_factor", BESIDE_COLUMN, RC_AERO_CA_OFF, .why = own_drag},
+    {"aero.base_factor", BESIDE_COLUMN, RC_AERO_CA_OFF, .why = own_drag},
+    {"aero.wave_factor", BESIDE_COLUMN, RC_AERO_CA_OFF, .why = own_drag},
+    {"aero.fin_drag_factor", BESIDE_COLUMN, RC_AERO_CA_OFF, .why = own_drag},
+    {"aero.induced_roll_factor", WITHOUT_COLUMN, RC_AERO_INDUCED_ROLL,
+     .why = "no table has a column induced_roll, on which it is"},
+    {"drive.wake_command_dps", WITHOUT_ENTRY, .entry = {"drive.sleep_after_s"}, .why = never_sleeps},
+    {"drive.wake_delay_s", WITHOUT_ENTRY, .entry = {"drive.sleep_after_s"}, .why = never_sleeps},
+    {"drive.nudge_interval_s", WITHOUT_ENTRY, .entry = {"drive.sleep_after_s"}, .why = never_sleeps},
+    {"drive.nudge_odds", WITHOUT_ENTRY, .entry = {"drive.nudge_interval_s"},
+     .why = "with nudge_interval_s 0 nothing nudges the drive"},
+    {"drive.retry_delay_s", WITHOUT_ENTRY, .entry = {"drive.start_odds", "drive.torque_limit_Nm"},
+     .why = "with start_odds 1 and no torque_limit_Nm no start fails"},
 };
+
+static bool is_idle(const struct idle *one, const struct rc_values *values, const struct rc_layout *layout)
+{
+    const bool has_column = layout->aero.column[one->column] != NULL;
+    bool has_entry = false;
+    for (size_t at = 0; at < sizeof one->entry / sizeof one->entry[0]; at++)
+        has_entry = has_entry || (one->entry[at] != NULL && rc_values_is_set(values, one->entry[at]));
+    return one->company == WITHOUT_ENTRY ? !has_entry : has_column == (one->company == BESIDE_COLUMN);
+}
 
 static const enum rc_aero_column of_second_set[] = {RC_AERO_CL_DELTA_2, RC_AERO_FIN_SLOPE_2, RC_AERO_FIN_STATION_2};
 
@@ -36,12 +58,11 @@ static bool is_said(const double *column, int n)
     return is_any;
 }
 
-static void review_companions(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
+static void review_company(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
 {
-    for (size_t index = 0; index < sizeof companions / sizeof companions[0]; index++) {
-        const struct companion *const one = &companions[index];
-        if (rc_values_is_set(values, one->path) && (layout->aero.column[one->column] != NULL) == one->is_idle_beside)
-            rc_read_warn(reader, one->path, "has no effect: %s", one->why);
+    for (size_t index = 0; index < sizeof idle / sizeof idle[0]; index++) {
+        if (rc_values_is_set(values, idle[index].path) && is_idle(&idle[index], values, layout))
+            rc_read_warn(reader, idle[index].path, "has no effect: %s", idle[index].why);
     }
     for (size_t index = 0; index < sizeof of_second_set / sizeof of_second_set[0]; index++) {
         if (layout->n_fin_sets < 2 && is_said(layout->aero.column[of_second_set[index]], layout->aero.n))
@@ -59,7 +80,7 @@ static void review_companions(const struct rc_reader *reader, const struct rc_va
 
 void rc_review_vehicle(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
 {
-    review_companions(reader, values, layout);
+    review_company(reader, values, layout);
     for (int set = 0; set < layout->n_fin_sets; set++) {
         char path[RC_MAX_PATH_TEXT];
         (void)snprintf(path, sizeof path, "fins[%d].count", set);
