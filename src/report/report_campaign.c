@@ -1,4 +1,5 @@
-/* What a campaign means, as text and JSON: layout, what is uncertain, what is fixed, what is asked. For `check`. */
+/* What a campaign means, as text and JSON: what is uncertain, what is fixed, what is asked. For `check`. Its layout is
+ * report_layout.c's. */
 #include "rollcast/report.h"
 
 #include <inttypes.h>
@@ -9,151 +10,11 @@
 #include "figures.h"
 #include "json.h"
 #include "measures/measures.h"
+#include "report_layout.h"
 #include "wording.h"
 
 /* Columns of the lists: indent, path or name, value with unit; the meaning takes the rest. */
 enum { PATH_COLUMNS = 34, VALUE_COLUMNS = 14 };
-
-/* Total impulse of the thrust table as given, linear between rows [N s]. */
-static double table_impulse(const struct rc_thrust_points *thrust)
-{
-    double impulse = 0.0;
-    for (int row = 1; row < thrust->n; row++) {
-        impulse += 0.5 * (thrust->thrust[row] + thrust->thrust[row - 1]) * (thrust->time[row] - thrust->time[row - 1]);
-    }
-    return impulse;
-}
-
-static void write_layout_vehicle(FILE *out, const struct rc_layout *layout)
-{
-    const struct rc_thrust_points *thrust = &layout->thrust;
-
-    fprintf(out, "  vehicle     %s nose, ", rc_wording_nose(layout->nose_shape));
-    if (layout->n_sections > 0) {
-        fprintf(out, "%d body section%s, ", layout->n_sections, layout->n_sections == 1 ? "" : "s");
-    }
-    fprintf(out, "%d fin set%s (", layout->n_fin_sets, layout->n_fin_sets == 1 ? "" : "s");
-    for (int set = 0; set < layout->n_fin_sets; set++) {
-        fprintf(out, "%s%d", set > 0 ? " + " : "", layout->n_fins[set]);
-    }
-    fprintf(out, " fins)\n");
-    if (thrust->n > 0) {
-        fprintf(out, "  motor       thrust table of %d rows, %.4g s, %.4g N s\n", thrust->n,
-                thrust->time[thrust->n - 1] - thrust->time[0], table_impulse(thrust));
-    }
-    if (layout->aero.n > 0) {
-        fprintf(out, "  aero table  %d rows over Mach; coefficients not in it come from the geometry\n", layout->aero.n);
-    } else {
-        fprintf(out, "  aero        all coefficients come from the geometry\n");
-    }
-    if (layout->wind.n > 0) {
-        fprintf(out, "  wind        table of %d heights\n", layout->wind.n);
-    } else {
-        fprintf(out, "  wind        power law over height\n");
-    }
-    fprintf(out, "  gusts       %s\n", layout->has_gusts ? "continuous turbulence on the ascent" : "none");
-    fprintf(out, "  descent     %s\n", layout->has_descent ? "flown to the ground" : "none: flights end at apogee");
-}
-
-/* A number of the campaign by its path; its own path is empty where the campaign has none. */
-static struct rc_quantity_view quantity_at(const rc_campaign *campaign, const char *path)
-{
-    for (int index = 0; index < rc_campaign_quantity_count(campaign); index++) {
-        const struct rc_quantity_view view = rc_campaign_quantity(campaign, index);
-        if (strcmp(view.path, path) == 0) {
-            return view;
-        }
-    }
-    return (struct rc_quantity_view){.path = ""};
-}
-
-/* Is there a rate below which the drive does not turn? */
-static int has_floor(const rc_campaign *campaign)
-{
-    return quantity_at(campaign, "drive.floor_dps").path[0] != '\0';
-}
-
-/* A number with its unit, of an uncertain one the median. */
-static void add_number(char *text, size_t size, const struct rc_quantity_view *view)
-{
-    const size_t n = strlen(text);
-    (void)snprintf(text + n, size - n, "%s%s %.16s", view->is_uncertain ? "about " : "", rc_figures_plain(view->value).text,
-                   view->unit);
-}
-
-static void write_layout_battery(FILE *out, const rc_campaign *campaign)
-{
-    static const char *const path[] = {"battery.full_V", "battery.low_V", "battery.capacity_As"};
-    static const char *const after[] = {" full, ", " just before it is empty, ", ""};
-    char text[4 * RC_FIGURES_TEXT] = "";
-
-    for (int index = 0; index < 3; index++) {
-        const struct rc_quantity_view view = quantity_at(campaign, path[index]);
-        if (view.path[0] == '\0') {
-            return;
-        }
-        add_number(text, sizeof text, &view);
-        (void)snprintf(text + strlen(text), sizeof text - strlen(text), "%s", after[index]);
-    }
-    fprintf(out, "  battery     ");
-    rc_figures_wrap(out, text, 14, 14);
-}
-
-/* Picture, mount, lens and shutter of a camera. */
-static void write_layout_camera(FILE *out, const rc_campaign *campaign, int camera)
-{
-    const struct rc_layout *const layout = rc_campaign_layout(campaign);
-    char name[64], path[64], text[6 * RC_FIGURES_TEXT];
-
-    rc_wording_camera(campaign, camera, name, sizeof name);
-    (void)snprintf(text, sizeof text, "%s: %d frames/s, %d x %d px, on the %s, lens ", name, layout->frame_rate[camera],
-                   layout->width_px[camera], layout->height_px[camera],
-                   layout->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? "vehicle" : "platform");
-    const size_t n = strlen(text);
-    (void)snprintf(path, sizeof path, "cameras[%d].lens_angle_deg", camera);
-    const struct rc_quantity_view angle = quantity_at(campaign, path);
-    if (!angle.is_uncertain && (angle.value == 0.0 || angle.value == 90.0 || angle.value == 180.0)) {
-        (void)snprintf(text + n, sizeof text - n, "%s", angle.value == 0.0 ? "forward" : angle.value == 90.0 ? "outward" : "aft");
-    } else {
-        (void)snprintf(text + n, sizeof text - n, "at ");
-        add_number(text, sizeof text, &angle);
-    }
-    (void)snprintf(path, sizeof path, "cameras[%d].line_time_us", camera);
-    const struct rc_quantity_view line_time = quantity_at(campaign, path);
-    if (line_time.is_uncertain || line_time.value > 0.0) {
-        (void)snprintf(text + strlen(text), sizeof text - strlen(text), ", rolling shutter of ");
-        add_number(text, sizeof text, &line_time);
-        (void)snprintf(text + strlen(text), sizeof text - strlen(text), " a line");
-    }
-    fputs("  camera      ", out);
-    rc_figures_wrap(out, text, 14, 14);
-}
-
-static void write_layout_platform(FILE *out, const rc_campaign *campaign)
-{
-    const struct rc_layout *layout = rc_campaign_layout(campaign);
-    fprintf(out, "  drive       %s", layout->drive_kind);
-    if (has_floor(campaign)) {
-        fprintf(out, "; a command below its floor rate makes it %s",
-                layout->below_floor == RC_BELOW_FLOOR_RUN ? "run at the floor" : "stand");
-    }
-    fputc('\n', out);
-    write_layout_battery(out, campaign);
-    fprintf(out, "  gyro        on the %s, %d samples/s\n",
-            layout->gyro_mount == RC_GYRO_ON_VEHICLE ? "vehicle" : "platform", layout->gyro_rate);
-    if (layout->encoder_rate > 0) {
-        fprintf(out, "  encoder     between platform and vehicle, %d samples/s\n", layout->encoder_rate);
-    }
-    fprintf(out, "  controller  on %s, %d ticks/s", layout->control_mode == RC_CONTROL_ANGLE ? "angle" : "rate",
-            layout->control_rate);
-    if (layout->control_mode == RC_CONTROL_ANGLE) {
-        fprintf(out, ", %s", layout->turns_mode == RC_TURNS_NEAREST ? "to the nearest turn" : "turns gathered");
-    }
-    fputc('\n', out);
-    for (int camera = 0; camera < layout->n_cameras; camera++) {
-        write_layout_camera(out, campaign, camera);
-    }
-}
 
 /* What is left of a number's meaning: on the same line where it fits, else below. */
 static void write_meaning(FILE *out, const char *left, const char *meaning)
@@ -271,16 +132,6 @@ static void write_criteria(FILE *out, const rc_campaign *campaign)
     fputc('\n', out);
 }
 
-/* In place of a vehicle: the formula and which number is which of its inputs. */
-static void write_layout_formula(FILE *out, const rc_campaign *campaign)
-{
-    fprintf(out, "  formula     ");
-    rc_figures_wrap(out, rc_campaign_formula_text(campaign), 14, 14);
-    for (int input = 0; input < rc_campaign_input_count(campaign); input++) {
-        fprintf(out, "  %-11s inputs[%d].value\n", rc_campaign_input_name(campaign, input), input);
-    }
-}
-
 static void write_text(FILE *out, const rc_campaign *campaign)
 {
     rc_figures_wrap(out, rc_campaign_name(campaign), 0, 0);
@@ -290,12 +141,7 @@ static void write_text(FILE *out, const rc_campaign *campaign)
     fprintf(out, "%s flights from seed %" PRIu64 "; %d of %d numbers are uncertain\n\nLayout\n",
             rc_figures_count(rc_campaign_flights(campaign)).text, rc_campaign_seed(campaign),
             rc_campaign_uncertain_count(campaign), rc_campaign_quantity_count(campaign));
-    if (rc_campaign_formula(campaign) != NULL) {
-        write_layout_formula(out, campaign);
-    } else {
-        write_layout_vehicle(out, rc_campaign_layout(campaign));
-        write_layout_platform(out, campaign);
-    }
+    rc_report_layout_text(out, campaign);
     if (rc_campaign_middle(campaign) != NULL) {
         write_middle(out, rc_campaign_middle(campaign));
     }
@@ -363,6 +209,7 @@ static void write_json(FILE *out, const rc_campaign *campaign)
     rc_json_unsigned(&json, "seed", rc_campaign_seed(campaign));
     rc_json_integer(&json, "flights", rc_campaign_flights(campaign));
     rc_json_text(&json, "drive", rc_campaign_layout(campaign)->drive_kind);
+    rc_report_layout_json(&json, campaign);
     if (rc_campaign_formula(campaign) != NULL) {
         rc_json_text(&json, "formula", rc_campaign_formula_text(campaign));
         rc_json_open(&json, "inputs", '[');

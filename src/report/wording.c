@@ -19,17 +19,22 @@ const char *rc_wording_nose(enum rc_nose_shape shape)
     return words[shape];
 }
 
-void rc_wording_camera(const rc_campaign *campaign, int camera, char *text, size_t size)
+void rc_wording_setting(const rc_campaign *campaign, const char *path, char *text, size_t size)
 {
-    char path[64];
-    (void)snprintf(path, sizeof path, "cameras[%d].name", camera);
-    (void)snprintf(text, size, "%d", camera);
+    (void)snprintf(text, size, "%s", "");
     for (int index = 0; index < rc_campaign_setting_count(campaign); index++) {
         const struct rc_setting_view view = rc_campaign_setting(campaign, index);
         if (strcmp(view.path, path) == 0) {
             (void)snprintf(text, size, "%s", view.value);
         }
     }
+}
+
+void rc_wording_camera(const rc_campaign *campaign, int camera, char *text, size_t size)
+{
+    char path[64];
+    (void)snprintf(path, sizeof path, "cameras[%d].name", camera);
+    rc_wording_setting(campaign, path, text, size);
 }
 
 void rc_wording_limit(FILE *out, const struct rc_criterion *criterion)

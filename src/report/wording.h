@@ -13,6 +13,10 @@ const char *rc_wording_unit(const char *unit);
 /* The shape of a nose: "cone", "von Karman". */
 const char *rc_wording_nose(enum rc_nose_shape shape);
 
+/* What the campaign has at a path that takes a word, a file or a whole number: its own, or the default. Empty where there is
+ * none. out text (size) */
+void rc_wording_setting(const rc_campaign *campaign, const char *path, char *text, size_t size);
+
 /* A camera's name as the campaign gives it. out text (size) */
 void rc_wording_camera(const rc_campaign *campaign, int camera, char *text, size_t size);
 
