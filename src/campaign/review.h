@@ -30,7 +30,8 @@ void rc_review_shape(const struct rc_reader *reader, const struct rc_design *bas
  * in   record  that flight's */
 void rc_review_flight(const struct rc_reader *reader, const struct rc_values *values, const struct rc_record *record);
 
-/* Warn of numbers and of tables' columns that have no effect in each other's company, and of sets of two fins.
+/* Warn of numbers and of tables' columns that have no effect in each other's company, of an encoder without effect or whose
+ * steps shake the picture, and of sets of two fins.
  * in   layout  with the tables lent */
 void rc_review_vehicle(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout);
 

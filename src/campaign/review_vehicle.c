@@ -9,6 +9,8 @@
 #include "flight/aero.h"
 #include "tables.h"
 
+static const double to_deg = 57.29577951308232;
+
 static const char own_drag[] = "the table's ca_off is flown as it is; aero.axial_factor is on that";
 static const char never_sleeps[] = "with sleep_after_s 0 the drive never sleeps";
 
@@ -78,9 +80,43 @@ static void review_company(const struct rc_reader *reader, const struct rc_value
                      "sd 1, or remove the column");
 }
 
+/* By how much the drive's rate changes at once where an encoder's angle goes on by one step, held for its period: the step is the
+ * whole of a rate, which the controller sees in the platform's where the gyro sits on the vehicle, else in the vehicle's roll
+ * [rad/s]. */
+static double encoder_shake(const struct rc_design *base, const struct rc_layout *layout)
+{
+    const struct rc_controller_design *const controller = &base->controller;
+    const struct rc_platform_design *const parts = &base->platform;
+    const double seen = base->gyro.encoder_step * layout->encoder_rate;
+    const double by_gain = controller->gain / (layout->control_mode == RC_CONTROL_ANGLE ? layout->control_rate : 1);
+    const double per_seen = layout->gyro_mount == RC_GYRO_ON_PLATFORM ? controller->feed_forward : by_gain;
+    const double stiffness = base->drive.servo.stiffness; /* of a servo, whose rate follows by its torque: not at once */
+    const double inertia = parts->inertia + parts->rotor_inertia * parts->gear_ratio * parts->gear_ratio;
+    const double followed = stiffness > 0 ? -expm1(-stiffness / (inertia * layout->encoder_rate)) : 1;
+    return followed * per_seen * seen;
+}
+
+/* An encoder for nothing, or too coarse for the controller it serves. */
+static void review_encoder(const struct rc_reader *reader, const struct rc_design *base, const struct rc_layout *layout)
+{
+    if (layout->encoder_rate == 0)
+        return;
+    const double shake = encoder_shake(base, layout) * to_deg, target = base->footage.target * to_deg;
+    if (layout->gyro_mount == RC_GYRO_ON_PLATFORM && !(base->controller.feed_forward > 0))
+        rc_read_warn(reader, "encoder",
+                     "has no effect: beside a gyro on the platform it serves controller.feed_forward alone, which is 0");
+    if (shake > target)
+        rc_read_warn(reader, "encoder.step_deg",
+                     "a single step, read %d times a second, moves the drive's rate by %.3g deg/s, more than the %.4g deg/s "
+                     "within which the picture counts as held (footage.target_dps): it shakes with the steps; take a finer "
+                     "encoder, or sample it less often",
+                     layout->encoder_rate, shake, target);
+}
+
 void rc_review_vehicle(const struct rc_reader *reader, const struct rc_values *values, const struct rc_layout *layout)
 {
     review_company(reader, values, layout);
+    review_encoder(reader, &values->base, layout);
     for (int set = 0; set < layout->n_fin_sets; set++) {
         char path[RC_MAX_PATH_TEXT];
         (void)snprintf(path, sizeof path, "fins[%d].count", set);

@@ -141,6 +141,46 @@ static void test_review_vehicle__no_margin_at_all_is_unstable(void **state)
            "statically unstable|0.00 calibres");
 }
 
+#define SENSED                                                                                                                    \
+    "\"gyro\": {\"mount\": \"platform\", \"rate_hz\": 500, \"range_dps\": 2000},\n"                                              \
+    "  \"controller\": {\"acts_on\": \"rate\", \"rate_hz\": 100, \"gain\": 0.5, \"integral_gain_per_s\": 4}"
+#define ENCODED(step, mount, controller)                                                                                         \
+    "\"gyro\": {\"mount\": \"" mount "\", \"rate_hz\": 500, \"range_dps\": 2000}, \"encoder\": {\"rate_hz\": 500, "              \
+    "\"step_deg\": " step "},\n  \"controller\": {\"rate_hz\": 100, " controller "}"
+#define FORWARD "\"acts_on\": \"rate\", \"gain\": 0.5, \"feed_forward\": 0.8"
+#define BY_RATE "\"acts_on\": \"rate\", \"gain\": 0.5"
+#define BY_ANGLE "\"acts_on\": \"angle\", \"gain_per_s\": 8"
+#define DRIVE                                                                                                                    \
+    "\"geared_sensorless\", \"floor_dps\": 40, \"deadband_dps\": 5, \"top_dps\": 2500, \"slew_dps2\": 6000,\n"                   \
+    "    \"sleep_after_s\": 120, \"wake_command_dps\": 90, \"wake_delay_s\": 1.5, \"gear_ratio\": 20}"
+#define SERVO                                                                                                                    \
+    "\"servo\", \"top_dps\": 2500, \"torque_per_rate_Nms\": 2, \"torque_Nm\": 5, \"gear_ratio\": 2, \"rotor_inertia_kgm2\": 0.0005}"
+
+/* One step in 1/500 s is the rate 500 times the step; 30 deg/s count as held here. Of it 0.8 is fed forward, 0.5 is the gain on the rate,
+ * 8/s over the controller's hundredth of a second that on the angle; a servo of 2 N m s on 0.002 + 4 x 0.0005 kg m2 follows by
+ * 1 - exp(-2/(0.004 x 500)) = 0.632 of it in that time. */
+static void test_review_vehicle__an_encoder_too_coarse_or_for_nothing_is_told(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *given, *drive, *place, *words;
+    } told[] = {
+        {ENCODED("0.08", "platform", FORWARD), DRIVE, "/encoder/step_deg", "read 500 times a second|by 32 deg/s, more than the 30 deg/s"},
+        {ENCODED("0.07", "platform", FORWARD), DRIVE, NULL, NULL},
+        {ENCODED("0", "platform", FORWARD), DRIVE, NULL, NULL},
+        {ENCODED("0.01", "platform", BY_RATE), DRIVE, "/encoder", "has no effect|controller.feed_forward alone, which is 0"},
+        {ENCODED("0.13", "vehicle", BY_RATE), DRIVE, "/encoder/step_deg", "by 32.5 deg/s"},
+        {ENCODED("0.11", "vehicle", BY_RATE), DRIVE, NULL, NULL},
+        {ENCODED("0.8", "vehicle", BY_ANGLE), DRIVE, "/encoder/step_deg", "by 32 deg/s"},
+        {ENCODED("0.7", "vehicle", BY_ANGLE), DRIVE, NULL, NULL},
+        {ENCODED("0.12", "platform", FORWARD), SERVO, "/encoder/step_deg", "by 30.3 deg/s"},
+        {ENCODED("0.118", "platform", FORWARD), SERVO, NULL, NULL},
+    };
+    for (size_t at = 0; at < sizeof told / sizeof told[0]; at++)
+        expect(&(struct given){.find = SENSED, .replacement = told[at].given, .also = DRIVE, .instead = told[at].drive},
+               told[at].place, told[at].words);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -152,6 +192,7 @@ int main(void)
         cmocka_unit_test(test_review_vehicle__a_main_above_apogee_is_told),
         cmocka_unit_test(test_review_vehicle__an_estimated_margin_that_is_small_in_supersonic_flow_is_told),
         cmocka_unit_test(test_review_vehicle__no_margin_at_all_is_unstable),
+        cmocka_unit_test(test_review_vehicle__an_encoder_too_coarse_or_for_nothing_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
