@@ -210,7 +210,7 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
     return false;
 }
 
-/* A switch is thrown one way or the other: nothing between 0 and 1 may be drawn, by the parameters, before any other spread. */
+/* A switch is thrown one way or the other: nothing between 0 and 1 may be drawn. */
 static bool check_switch(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
                          const struct rc_quantity_row *row)
 {
@@ -256,10 +256,10 @@ bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *ext
     struct rc_law_extras found;
     if (!read.kind || !read_parameters(&read, &found, reader, node, path))
         return false;
-    bool is_good = pack(&read, reader, node, path) && check_switch(&read, reader, path, row);
+    bool is_good = pack(&read, reader, node, path);
     if (is_good && (found.value[RC_LAW_SPREAD_FACTOR] != 1.0 || found.value[RC_LAW_SHIFT] != 0.0))
         rc_distribution_reshape(&read, found.value[RC_LAW_SPREAD_FACTOR], found.value[RC_LAW_SHIFT]);
-    is_good = is_good && check_range(&read, reader, path, row);
+    is_good = is_good && check_range(&read, reader, path, row) && check_switch(&read, reader, path, row);
     if (!is_good) {
         rc_law_free(&read);
         return false;

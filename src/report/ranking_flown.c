@@ -17,7 +17,7 @@ struct marks {
     unsigned char *before, *after; /* (n) */
 };
 
-static const char out_of_range[] = "the campaign does not take the distribution that results, which leaves the allowed range";
+static const char out_of_range[] = "the campaign does not take the distribution that results, which leaves the allowed values";
 
 /* No spread at all can be flown; reweighting has a tenth in its place. */
 static struct rc_reshape reshape_of(const char *given, enum rc_tighten_change change, double half_sd)

@@ -59,15 +59,22 @@ static void test_law__leaving_the_allowed_range_is_refused(void **state)
 
 #define DESCENT(works) "\"descent\": {\"body_area_m2\": 0.05, \"drogue_area_m2\": 1, \"drogue_works\": " works "},\n  \"criteria\": [{"
 
-/* What works or does not is drawn as 1 or 0: a number or a law with anything between has no meaning. */
+/* What works or does not is drawn as 1 or 0: a number or a law with anything between has no meaning, though a factor on its spread or a
+ * shift put it there. */
 static void test_law__a_switch_takes_nothing_between(void **state)
 {
     (void)state;
     static const char *const good[] = {"0", "1", "{\"distribution\": \"chance\", \"odds\": 0.3}",
-                                       "{\"distribution\": \"discrete\", \"values\": [1, 0], \"weights\": [0.7, 0.3]}"};
+                                       "{\"distribution\": \"discrete\", \"values\": [1, 0], \"weights\": [0.7, 0.3]}",
+                                       "{\"distribution\": \"chance\", \"odds\": 0.3, \"spread_factor\": 0}",
+                                       "{\"distribution\": \"chance\", \"odds\": 0.3, \"spread_factor\": 1, \"shift\": 0}",
+                                       "{\"distribution\": \"discrete\", \"values\": [2, 0], \"weights\": [0.3, 0.7], \"spread_factor\": 0.5}"};
     static const char *const bad[] = {"0.5", "0.999", "{\"distribution\": \"uniform\", \"low\": 0, \"high\": 1}",
                                       "{\"distribution\": \"beta\", \"alpha\": 2, \"beta\": 3, \"low\": 0, \"high\": 1}",
-                                      "{\"distribution\": \"discrete\", \"values\": [0, 0.4, 1], \"weights\": [0.5, 1e-9, 0.499999999]}"};
+                                      "{\"distribution\": \"discrete\", \"values\": [0, 0.4, 1], \"weights\": [0.5, 1e-9, 0.499999999]}",
+                                      "{\"distribution\": \"chance\", \"odds\": 0.9, \"spread_factor\": 0.5}",
+                                      "{\"distribution\": \"chance\", \"odds\": 0.2, \"spread_factor\": 0.999}",
+                                      "{\"distribution\": \"chance\", \"odds\": 0.2, \"spread_factor\": 0.1, \"shift\": 0.6}"};
     for (size_t at = 0; at < sizeof good / sizeof good[0] + sizeof bad / sizeof bad[0]; at++) {
         const bool is_good = at < sizeof good / sizeof good[0];
         const char *const works = is_good ? good[at] : bad[at - sizeof good / sizeof good[0]];
