@@ -35,7 +35,7 @@ LAG = {"gyro.bandwidth_hz": uniform(20, 80), "gyro.bias_drift_dps_per_min": norm
 LATE = {"gyro.latency_s": 0.0137}
 ENCODER = {"encoder": {"rate_hz": 250, "step_deg": uniform(0.01, 0.05)}, "controller.feed_forward": 0.9}
 ROLLING = {"cameras[0].line_time_us": 14, "cameras[0].skew_limit_px": 2}
-# Full at lift-off in some flights, empty before it in others, and in most on the way.
+# Empty on the pad in some flights, on the way in others, and never in the rest.
 BATTERY = {"pad.wait_s": uniform(100, 110), "battery": {
     "full_V": 8.4, "low_V": 6.2, "capacity_As": uniform(200, 350), "resistance_ohm": 0.15, "quiet_current_A": 2, "run_current_A": 0.4,
     "rated_V": 7.4}}
