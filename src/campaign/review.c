@@ -213,23 +213,24 @@ void rc_review_shape(const struct rc_reader *reader, const struct rc_design *bas
 
 /* Where the drive does nothing, whatever it is told. */
 struct idleness {
-    enum rc_measure measure; /* time of it [s]                               */
     const char *path;        /* entry to ask about                           */
     const char *what;        /* "the middle design's ... for 3 s"            */
     const char *check;       /* what may be the cause                        */
+    enum rc_measure measure; /* time of it [s]                               */
     bool may_rest;           /* legal as long as the roll asks nothing of it */
 };
 
 /* An empty battery puts the drive to sleep: causes stand before what they bring about. */
 static const struct idleness idleness[] = {
-    {RC_MEASURE_unpowered_s, "battery", "battery is empty", "capacity_As, charge, its currents and pad.wait_s", false},
-    {RC_MEASURE_slipping_s, "drive", "stepper slips", "its torque, gear_ratio, slew_dps2 and the load's inertia and friction",
+    {"battery", "battery is empty", "capacity_As, charge, its currents and pad.wait_s", RC_MEASURE_unpowered_s, false},
+    {"drive", "stepper slips", "its torque, gear_ratio, slew_dps2 and the load's inertia and friction", RC_MEASURE_slipping_s,
      false},
-    {RC_MEASURE_locked_out_s, "drive.failed_start", "drive is locked out", "start_odds and failed_start", false},
-    {RC_MEASURE_stalled_s, "drive.torque_limit_Nm", "drive cannot turn its load", "torque_limit_Nm, gear_ratio and the bearing",
+    {"drive.failed_start", "drive is locked out", "start_odds and failed_start", RC_MEASURE_locked_out_s, false},
+    {"drive.torque_limit_Nm", "drive cannot turn its load", "torque_limit_Nm, gear_ratio and the bearing", RC_MEASURE_stalled_s,
      false},
-    {RC_MEASURE_asleep_s, "drive.sleep_after_s", "drive is asleep",
-     "sleep_after_s, wake_command_dps, wake_delay_s and the controller's windup_limit_dps, or nudge it on the pad", true},
+    {"drive.sleep_after_s", "drive is asleep",
+     "sleep_after_s, wake_command_dps, wake_delay_s and the controller's windup_limit_dps, or nudge it on the pad",
+     RC_MEASURE_asleep_s, true},
 };
 
 static const double idle_most = 0.5; /* of the ascent */

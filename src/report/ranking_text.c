@@ -123,7 +123,8 @@ static void write_odds(FILE *out, const struct rc_ranking_row *row, enum rc_tigh
     if (row->bar == RC_RANKING_TOLD && row->after[change].is_supported) {
         odds_text(text, &row->after[change], "");
         if (row->source[change] == RC_RANKING_FLOWN) {
-            strcat(text, " f"); /* there is room: see odds_text */
+            const size_t n = strlen(text);
+            snprintf(text + n, sizeof text - n, " f");
         }
     }
     rc_figures_name(out, text, ODDS_COLUMNS);
