@@ -47,15 +47,15 @@ with tempfile.TemporaryDirectory() as scratch:
         if name.endswith((".json", ".csv")):
             shutil.copy(f"{root}/campaigns/{name}", scratch)
     os.chdir(scratch)
-    shown, code = on_terminal("fly", "first.json", "-o", "s.h5", "--flights", "1500", "--threads", "1", NO_COLOR=None)
+    shown, code = on_terminal("fly", "first.json", "-o", "s.h5", "--flights", "6000", "--threads", "1", NO_COLOR=None)
     hold(f"fly ended with {code}", code == 0)
-    hold("no progress on a terminal", "\r" in shown and " of 1500 flights (" in shown and " to go" in shown and "odds so far" in shown)
+    hold("no progress on a terminal", "\r" in shown and " of 6000 flights (" in shown and " to go" in shown and "odds so far" in shown)
     hold("progress took more than its one line", shown.count("\n") == 1)
     hold("no closing line", shown.rstrip().endswith("next: rollcast odds s.h5"))
     lines = [line for line in re.split("[\r\n]", shown) if line.strip() and "next:" not in line]
     hold(f"no interval in {lines}", all(re.search(r"odds so far [\d.]+ % \([\d.]+ to [\d.]+ %\)", line) for line in lines))
     for columns in (80, 40):
-        shown, _ = on_terminal("fly", "first.json", "-o", f"n{columns}.h5", "--flights", "1500", "--threads", "1", columns=columns)
+        shown, _ = on_terminal("fly", "first.json", "-o", f"n{columns}.h5", "--flights", "6000", "--threads", "1", columns=columns)
         lines = [line for line in re.split("[\r\n]", shown) if "next:" not in line]
         hold(f"a line of {max(map(len, lines))} on {columns} columns", max(map(len, lines)) < columns)
         hold(f"no odds on {columns} columns", columns == 40 or "odds so far" in shown)
