@@ -1,0 +1,318 @@
+/* How a platform moves through a tick or span by pieces, each from one moment to the next at which something changes. It follows
+ * the gear's output, with play on a flank of it or alone between the flanks; let go of, the bearing alone moves it. Between two
+ * bends of the output's course all torques change smoothly, so that what happens in between shows at the ends, and its moment is
+ * found by a bracketing secant. Every lane has its own pieces; a loop takes the next piece of each. Lane functions and loops; where
+ * the output goes, when it lets go, and who takes whose pieces is left to slipping.c (stepper) and gliding.c. */
+#ifndef RC_PIECES_H
+#define RC_PIECES_H
+
+#include "bearing.h"
+#include "bracket.h"
+#include "spans.h"
+
+/* Lanes on their way through a tick. */
+struct rc_pieces {
+    /* The gear's output: stands until it starts, ramps, and takes the rate that it holds, by a jump where that is another one. */
+    rc_lane starts;                      /* when it does [s]                                                          */
+    rc_lane start, slope;                /* rate on the ramp at first [rad/s], its change [rad/s2]                    */
+    rc_lane ramped, end;                 /* time at the ramp's end [s], rate from there on [rad/s]                    */
+    rc_lane is_active;                   /* 1 until the lane is at the tick's end                                     */
+    rc_lane is_free;                     /* 1: the output does not lead it in the piece, or it is between the flanks  */
+    rc_lane now, next;                   /* the piece's ends since the tick began [s]                                 */
+    rc_lane base, rising, sense;         /* of the output in the piece: start, end or 0 [rad/s]; slope; -1, 0, 1      */
+    rc_lane glide;                       /* the free platform's sense in the piece, 0 where it sticks                 */
+    rc_lane carried, per_moved, friction; /* what glides: as coupling [kg m2], per_own_inertia, running friction [N m] */
+    rc_lane ratio;                       /* carried over coupling [1]                                                 */
+    rc_lane alone_ratio, per_alone;      /* of the platform between the flanks: the same; one over its inertia         */
+    rc_lane is_apart, flank;             /* in the gear's play: 1 between the flanks; on which of them, -1, 1, or 0   */
+    rc_lane rate;                        /* the free platform's at the piece's end [rad/s]                            */
+    rc_lane push, roll;                  /* as the piece begins: rc_pieces_push's [N m], the vehicle's roll [rad/s]   */
+};
+
+/* The output's rate at a time in the piece. */
+RC_INLINE double rc_pieces_pace(const struct rc_pieces *f, int lane, double t)
+{
+    return f->base[lane] + f->rising[lane] * (t - f->starts[lane]);
+}
+
+/* Place in the step at a time in the tick. */
+RC_INLINE double rc_pieces_place(const struct rc_tick *tick, double t)
+{
+    return tick->theta + t * ((tick->theta_end - tick->theta) * tick->per_dt);
+}
+
+/* Torque by the vehicle's own acceleration at a time [N m]. */
+RC_INLINE double rc_pieces_push(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double t)
+{
+    const double theta = rc_pieces_place(tick, t), per_time = (tick->theta_end - tick->theta) * tick->per_dt;
+    const double slope = p->roll[1][lane] + theta * (2.0 * p->roll[2][lane] + theta * (3.0 * p->roll[3][lane]));
+    return -p->coupling[lane] * (slope * per_time);
+}
+
+/* A piece's end, and what the output does up to there. */
+RC_INLINE void rc_pieces_lead(struct rc_pieces *f, int lane, double next)
+{
+    const double middle = 0.5 * (f->now[lane] + next), stands = middle < f->starts[lane] ? 1.0 : 0.0;
+    const double ramps = (1.0 - stands) * (middle < f->ramped[lane] ? 1.0 : 0.0);
+    f->next[lane] = next;
+    f->base[lane] = rc_lane_pick(stands, 0.0, rc_lane_pick(ramps, f->start[lane], f->end[lane]));
+    f->rising[lane] = rc_lane_pick(ramps, f->slope[lane], 0.0);
+    f->sense[lane] = rc_lane_sense(rc_pieces_pace(f, lane, middle));
+}
+
+/* The gliding platform's rate at a time in the piece; as rc_bearing_slide, with the vehicle's roll as it is there [rad/s].
+ * What viscous friction leaves, exp(-x), and the mean of that: by the fourth power of the Pade approximant of second order in
+ * x/4, whose error is x^5/184,000; a tick of 10 ms has an x of some thousandths. */
+RC_INLINE double rc_pieces_rate(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, const struct rc_tick *tick,
+                                double t)
+{
+    const double since = t - f->now[lane], y = 0.25 * p->viscous[lane] * f->per_moved[lane] * since;
+    const double even = 1.0 + y * y * (1.0 / 12.0), per_below = 1.0 / (even + 0.5 * y);
+    const double quarter = (even - 0.5 * y) * per_below, half = quarter * quarter;
+    const double left = half * half, mean = 0.25 * per_below * (1.0 + quarter) * (1.0 + half);
+    const double roll = rc_stages_roll(p, lane, rc_pieces_place(tick, t)) - f->roll[lane];
+    const double driven = -f->carried[lane] * roll - f->glide[lane] * f->friction[lane] * since;
+    const double rate = p->rate[lane] * left + driven * f->per_moved[lane] * mean;
+    return f->glide[lane] != 0.0 ? rate : 0.0;
+}
+
+/* The angle that the gliding platform has turned in its piece up to a time: the straight mean, and what the change of the
+ * acceleration bends it by; exact for the vehicle's cubic [rad]. in rate [rad/s], push [N m]  then */
+RC_INLINE double rc_pieces_glided(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t, double rate,
+                                  double push)
+{
+    const double since = t - f->now[lane], first = p->rate[lane];
+    const double eases = (f->push[lane] - push) * f->ratio[lane] - p->viscous[lane] * (first - rate);
+    const double bent = since * since * (1.0 / 12.0) * eases * f->per_moved[lane];
+    return 0.5 * since * (first + rate) + (f->glide[lane] != 0.0 ? bent : 0.0);
+}
+
+/* How far the gear's output is ahead of a platform between its flanks then [rad]. */
+RC_INLINE double rc_pieces_gap(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t, double rate,
+                               double push)
+{
+    const double commanded = 0.5 * (t - f->now[lane]) * (rc_pieces_pace(f, lane, f->now[lane]) + rc_pieces_pace(f, lane, t));
+    return p->gap[lane] + commanded - rc_pieces_glided(p, f, lane, t, rate, push);
+}
+
+/* How much faster than the gear's output, on which it lies, the platform alone would speed up, away from its flank [rad/s2].
+ * in flank  -1 the output's back, 1 its front; pace [rad/s], push [N m]  then */
+RC_INLINE double rc_pieces_leaving(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double flank,
+                                   double pace, double push)
+{
+    const double drives = push * f->alone_ratio[lane], sense = f->sense[lane];
+    const double friction = rc_bearing_friction(p, lane) - p->gear_friction[lane];
+    const double sticks = rc_lane_abs(drives) > friction * p->starting_ratio[lane] ? 0.0 : 1.0;
+    const double turning = drives - sense * friction - p->viscous[lane] * pace;
+    const double standing = rc_lane_pick(sticks, 0.0, drives - rc_lane_sense(drives) * friction);
+    return flank * ((sense != 0.0 ? turning : standing) * f->per_alone[lane] - f->rising[lane]);
+}
+
+/* Where a platform that is led is in its play as a piece begins: on a flank, whose rate it then has without rebound, or between
+ * them. out f->flank, f->is_apart. in is_led 1 or 0; pace, rate [rad/s]. ends its rate */
+RC_INLINE double rc_pieces_touch(const struct rc_platform_lanes *p, struct rc_pieces *f, int lane, double is_led, double pace,
+                                 double rate)
+{
+    const double gap = p->gap[lane], play = p->play[lane], gains = pace - rate;
+    const double on_front = ((gap >= play) & (gains >= 0.0)) ? 1.0 : 0.0, on_back = ((gap <= 0.0) & (gains <= 0.0)) ? 1.0 : 0.0;
+    const double is_tight = play > 0.0 ? 0.0 : 1.0, touches = rc_lane_either(is_tight, rc_lane_either(on_front, on_back));
+    const double flank = rc_lane_pick(on_front, 1.0, -1.0);
+    const double leaves = rc_pieces_leaving(p, f, lane, flank, pace, f->push[lane]) > 0.0 ? 1.0 - is_tight : 0.0;
+    f->is_apart[lane] = is_led * rc_lane_either(1.0 - touches, leaves);
+    f->flank[lane] = is_led * (1.0 - f->is_apart[lane]) * (1.0 - is_tight) * flank;
+    return rc_lane_pick(is_led * touches, pace, rate);
+}
+
+/* How a platform that is free in its piece begins to glide, or sticks; between the flanks it is without rotor and gear.
+ * in rate  of the platform [rad/s]; dragged  friction added where it is let go [N m] */
+RC_INLINE void rc_pieces_free(const struct rc_platform_lanes *p, struct rc_pieces *f, int lane, double rate, double dragged)
+{
+    const double is_apart = f->is_apart[lane], friction = rc_bearing_friction(p, lane);
+    f->carried[lane] = rc_lane_pick(is_apart, p->inertia[lane], p->coupling[lane]);
+    f->ratio[lane] = rc_lane_pick(is_apart, f->alone_ratio[lane], 1.0);
+    f->per_moved[lane] = rc_lane_pick(is_apart, f->per_alone[lane], p->per_own_inertia[lane]);
+    f->friction[lane] = rc_lane_pick(is_apart, friction - p->gear_friction[lane], friction + dragged);
+    const double drives = f->push[lane] * f->ratio[lane], holds = f->friction[lane] * p->starting_ratio[lane];
+    const double torn = rc_lane_abs(drives) > holds ? rc_lane_sense(drives) : 0.0;
+    f->glide[lane] = rate != 0.0 ? rc_lane_sense(rate) : torn;
+}
+
+/* A lane before its first piece; the output's course is the caller's to give. in is_active 1 where it goes by pieces */
+RC_INLINE void rc_pieces_begin(const struct rc_platform_lanes *p, struct rc_pieces *f, int lane, const struct rc_tick *tick,
+                               double is_active)
+{
+    f->is_active[lane] = is_active;
+    f->now[lane] = 0.0;
+    f->push[lane] = rc_pieces_push(p, lane, tick, 0.0);
+    f->roll[lane] = rc_stages_roll(p, lane, rc_pieces_place(tick, 0.0));
+    f->is_apart[lane] = 0.0;
+    f->flank[lane] = 0.0;
+    /* The platform alone is without the rotor, and the vehicle gives way to it as to all that turns. */
+    f->alone_ratio[lane] = p->inertia[lane] / p->coupling[lane];
+    f->per_alone[lane] = 1.0 / (p->inertia[lane] * (1.0 - p->reaction[lane] * f->alone_ratio[lane]));
+}
+
+/* What ends a free platform's piece: above 0 where it has come to rest, or is torn loose from it.
+ * in rate [rad/s], push [N m]  there; push as f->push */
+RC_INLINE double rc_pieces_glide_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double rate,
+                                      double push)
+{
+    const double torn = rc_lane_abs(push) * f->ratio[lane] - f->friction[lane] * p->starting_ratio[lane];
+    const double ends = f->glide[lane] != 0.0 ? -f->glide[lane] * rate : torn;
+    return rc_lane_pick(f->is_free[lane], ends, -1.0);
+}
+
+/* By how much a platform between the flanks has passed the nearer one at a time in its piece, or how fast one on a flank leaves
+ * it; above 0 where it does. in rate  of the platform [rad/s]; push [N m]  then */
+RC_INLINE double rc_pieces_play_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t,
+                                     double rate, double push)
+{
+    const double pace = rc_pieces_pace(f, lane, t), flank = f->flank[lane], gap = rc_pieces_gap(p, f, lane, t, rate, push);
+    const double passed = rc_lane_max(gap - p->play[lane], -gap);
+    const double on_flank = flank != 0.0 ? rc_pieces_leaving(p, f, lane, flank, pace, push) : -1.0;
+    return rc_lane_pick(f->is_apart[lane], passed, on_flank);
+}
+
+/* When a platform that glides between the flanks meets one if the accelerations stay as they are in the beginning; no number
+ * where it would not [s]. in gap  at the piece's end [rad] */
+RC_INLINE double rc_pieces_meeting(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double gap)
+{
+    const double rate = p->rate[lane], gains = rc_pieces_pace(f, lane, f->now[lane]) - rate;
+    const double drives = f->push[lane] * f->ratio[lane] - p->viscous[lane] * rate;
+    const double glides = f->glide[lane] != 0.0 ? (drives - f->glide[lane] * f->friction[lane]) * f->per_moved[lane] : 0.0;
+    const double side = gap > p->play[lane] ? 1.0 : -1.0, away = p->gap[lane] - (side > 0.0 ? p->play[lane] : 0.0);
+    const double eases = f->rising[lane] - glides;
+    return f->now[lane] + (side * __builtin_sqrt(gains * gains - 2.0 * eases * away) - gains) / eases;
+}
+
+/* What ends a piece: rest, tearing loose, meeting a flank, leaving it; above 0 where it has happened.
+ * in has_play  constant for the loop */
+RC_INLINE double rc_pieces_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t, double rate,
+                                double push, int has_play)
+{
+    const double ends = rc_pieces_glide_ends(p, f, lane, rate, push);
+    return has_play ? rc_lane_max(ends, rc_pieces_play_ends(p, f, lane, t, rate, push)) : ends;
+}
+
+/* Where that comes the piece ends. in is_last  1: nothing more may happen in the tick. out  f->next, f->rate */
+RC_INLINE void rc_pieces_find(const struct rc_platform_lanes *p, struct rc_pieces *f, const struct rc_tick *tick, double is_last,
+                              int has_play)
+{
+    struct rc_bracket b;
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const double now = f->now[lane], next = f->next[lane], rate = rc_pieces_rate(p, f, lane, tick, next);
+        const double push = rc_pieces_push(p, lane, tick, next);
+        const double late = rc_pieces_ends(p, f, lane, next, rate, push, has_play);
+        const double early = rc_pieces_ends(p, f, lane, now, p->rate[lane], f->push[lane], has_play);
+        const double is_wanted = f->is_active[lane] * (1.0 - is_last) * (late > 0.0 ? 1.0 : 0.0);
+        rc_bracket_open(&b, lane, is_wanted, now, next, rc_lane_min(early, 0.0), late);
+        if (has_play) {
+            const double gap = rc_pieces_gap(p, f, lane, next, rate, push);
+            b.guess[lane] = rc_lane_pick(f->is_apart[lane], rc_pieces_meeting(p, f, lane, gap), 0.0);
+            b.aim[lane] *= rc_lane_pick(f->is_apart[lane], 100.0, 1.0); /* some 1e-10 rad */
+        }
+        f->rate[lane] = f->glide[lane] * rate < 0.0 ? 0.0 : rate;
+        n += is_wanted;
+    }
+    if (!(n > 0.0))
+        return;
+    for (int i = 0; i < RC_BRACKET_STEPS && n > 0.0; i++) {
+        n = 0.0;
+#pragma omp simd reduction(+ : n)
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            const double t = rc_bracket_try(&b, lane, i), rate = rc_pieces_rate(p, f, lane, tick, t);
+            n += rc_bracket_narrow(&b, lane, t, rc_pieces_ends(p, f, lane, t, rate, rc_pieces_push(p, lane, tick, t), has_play));
+        }
+    }
+    RC_FOR_LANES(lane)
+    {
+        const double next = rc_lane_pick(b.is_wanted[lane], b.after[lane], f->next[lane]);
+        const double rate = rc_pieces_rate(p, f, lane, tick, next);
+        f->next[lane] = next;
+        f->rate[lane] = f->glide[lane] * rate < 0.0 ? 0.0 : rate;
+    }
+}
+
+/* What a loop over pieces is made for, constants: the gear has play; single steps swing the platform; the vehicle's roll below
+ * the drive's floor is counted. */
+struct rc_pieces_made_for {
+    int has_play, has_ripple, has_floor;
+};
+
+/* Count a piece in which the platform went straight.
+ * in ripple [rad/s], length [s]; start, end, roll_  at its ends and in its middle, as rc_course's [rad/s] */
+struct rc_pieces_straight {
+    double is_active, ripple, length, per_dt, start, end, roll_start, roll_middle, roll_end;
+};
+RC_INLINE void rc_pieces_count(struct rc_platform_lanes *p, int lane, struct rc_pieces_straight c,
+                               const struct rc_pieces_made_for of)
+{
+    const double yielding = p->reaction[lane], before = p->rate_before[lane], mean = 0.5 * (c.start + c.end);
+    const double lost = 1.0 - p->keep[lane], share = c.length * c.per_dt;
+    /* What the roll's damping leaves, to second order within the tick, as rc_spans_roll. */
+    const double after = mean + (before - mean) * (1.0 - share * lost * (1.0 + 0.5 * (1.0 - share) * lost));
+    const double roll_first = c.roll_start + yielding * (before - c.start), roll_last = c.roll_end + yielding * (after - c.end);
+    const double bend = c.roll_start + c.roll_end - 2.0 * c.roll_middle;
+    const double in_middle = rc_lane_abs(0.5 * (roll_first + roll_last - bend));
+    const double greatest = rc_lane_max(in_middle, rc_lane_max(rc_lane_abs(roll_first), rc_lane_abs(roll_last)));
+    const double room = p->target[lane] - c.ripple;
+    const double first = rc_lane_pick(c.is_active, roll_first + c.start, 0.0);
+    const double last = rc_lane_pick(c.is_active, roll_last + c.end, 0.0), peak = p->tally.residual_peak[lane];
+    p->tally.residual_peak[lane] = 0.0;
+    /* Where single steps swing it by more than the target, it is never held. */
+    rc_tally_tick(&p->tally, lane, first, last, of.has_ripple ? (room > 0.0 ? room : -1e9) : p->target[lane], c.length);
+    p->tally.residual_peak[lane] =
+        rc_lane_max(peak, rc_lane_pick(c.is_active, p->tally.residual_peak[lane] + c.ripple, 0.0));
+    if (of.has_ripple)
+        p->tally.square[lane] += 0.5 * c.length * c.ripple * c.ripple;
+    if (of.has_floor)
+        p->tally.below_floor[lane] += c.length * rc_tally_share_within(roll_first, roll_last, rc_stages_floor(p, lane));
+    p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_pick(c.is_active, greatest, 0.0));
+    p->residual[lane] = rc_lane_pick(c.is_active, last, p->residual[lane]);
+    p->rate_before[lane] = rc_lane_pick(c.is_active, after, before);
+}
+
+/* What taking a lane to its piece's end says. */
+struct rc_pieces_way {
+    double length, commanded, moved; /* [s]; angles of the output's and the platform's turn [rad] */
+    double goes_on;                  /* 1 where it is not at the tick's end yet                   */
+};
+
+/* Take a lane to its piece's end. in piece  its number; of  constant for the loop */
+RC_INLINE struct rc_pieces_way rc_pieces_take(struct rc_platform_lanes *p, struct rc_pieces *f, int lane,
+                                              const struct rc_tick *tick, int piece, struct rc_spans_track *track,
+                                              const struct rc_pieces_made_for of)
+{
+    const double is_active = f->is_active[lane], is_free = f->is_free[lane];
+    const double now = f->now[lane], next = f->next[lane], length = is_active * (next - now), middle = 0.5 * (now + next);
+    const double pace = rc_pieces_pace(f, lane, now), pace_then = rc_pieces_pace(f, lane, next), rate = p->rate[lane];
+    const double commanded = 0.5 * length * (pace + pace_then);
+    const double start = rc_lane_pick(is_free, rate, pace), end = rc_lane_pick(is_free, f->rate[lane], pace_then);
+    const double push = rc_pieces_push(p, lane, tick, next), straight = 0.5 * length * (start + end);
+    const double moved = rc_lane_pick(is_free, rc_pieces_glided(p, f, lane, next, end, push), commanded);
+    if (of.has_play) {
+        const double gap = rc_lane_min(rc_lane_max(p->gap[lane] + commanded - moved, 0.0), p->play[lane]);
+        p->gap[lane] = rc_lane_pick(is_active * f->is_apart[lane], gap, p->gap[lane]);
+    }
+    /* Let go of, it is on no step that could swing it. */
+    const double ripple = of.has_ripple ? rc_lane_pick(is_free - f->is_apart[lane], 0.0, p->ripple[lane]) : 0.0;
+    const double roll = rc_stages_roll(p, lane, rc_pieces_place(tick, next));
+    rc_pieces_count(p, lane, (struct rc_pieces_straight){ is_active, ripple, length, tick->per_dt, start, end, f->roll[lane],
+                                                          rc_stages_roll(p, lane, rc_pieces_place(tick, middle)), roll }, of);
+    p->turned[lane] += rc_lane_pick(is_active, moved, 0.0);
+    p->tally.drift[lane] += rc_lane_pick(is_active * is_free, moved - straight, 0.0);
+    p->rate[lane] = rc_lane_pick(is_active, end, rate);
+    track->until[piece][lane] = rc_lane_pick(is_active, next * tick->per_dt, 1.0);
+    track->from[piece][lane] = start;
+    track->to[piece][lane] = p->rate[lane];
+    f->now[lane] = rc_lane_pick(is_active, next, now);
+    f->push[lane] = push;
+    f->roll[lane] = roll;
+    const double goes_on = is_active * (next < tick->dt ? 1.0 : 0.0);
+    f->is_active[lane] = goes_on;
+    return (struct rc_pieces_way){ length, commanded, moved, goes_on };
+}
+
+#endif
