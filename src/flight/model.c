@@ -239,7 +239,7 @@ static void set_platform_clock(struct rc_platform_clock *clock, const struct rc_
 static int choose_span(const struct rc_model *model, int finer)
 {
     const struct rc_platform_clock *const clock = &model->clock;
-    if (!model->drive->spans || (clock->has_play && !model->drive->plays_in_spans))
+    if (!model->drive->spans)
         return 1;
     const int most = (int)(longest_span * clock->tick_rate / finer + 1e-9), whole = clock->control_every / finer;
     int span = most < whole ? most : whole;

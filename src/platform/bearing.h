@@ -1,5 +1,5 @@
-/* How the platform moves in its bearing when nothing holds it, and across the play of its gear. Lane functions; what drives the
- * platform is left to drives/. */
+/* How the platform moves in its bearing for a tick when nothing holds it. Lane functions; how it goes by pieces is left to
+ * pieces.h, what drives it to drives/. */
 #ifndef RC_BEARING_H
 #define RC_BEARING_H
 
@@ -55,23 +55,6 @@ RC_INLINE double rc_bearing_alone(const struct rc_platform_lanes *p, int lane, c
                                     rc_bearing_friction(p, lane) - p->gear_friction[lane],
                                     1.0 / (p->inertia[lane] - given_way), 1.0, tick->dt };
     return rc_bearing_slide(p->rate[lane], alone, p->starting_ratio[lane], tick->dt);
-}
-
-/* Platform's rate after one tick behind a gear with play whose output is led by the drive. Between the flanks the platform is on
- * its own; where it meets one, it takes the output's rate without rebound.
- * in/out p->gap
- * in     before, after  rates of the gear's output at the tick's ends [rad/s]
- * out    turned         angle the platform turned against the vehicle [rad] */
-RC_INLINE double rc_bearing_led(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double before, double after,
-                                double *turned)
-{
-    const double alone = rc_bearing_alone(p, lane, tick);
-    const double ahead = 0.5 * tick->dt * (before + after);
-    const double gap = p->gap[lane] + ahead - 0.5 * tick->dt * (p->rate[lane] + alone);
-    const double held = rc_lane_min(rc_lane_max(gap, 0.0), p->play[lane]);
-    *turned = ahead - (held - p->gap[lane]);
-    p->gap[lane] = held;
-    return gap == held ? alone : after;
 }
 
 #endif

@@ -1,5 +1,5 @@
-/* When something happens between two moments: a bracketing secant, lane by lane. Most steps gain more than a digit each where nothing
- * bends sharply. What is sought is left to whoever asks.
+/* When something happens between two moments: a bracketing secant, lane by lane. Most steps gain more than a digit each where
+ * nothing bends sharply. What is sought is left to whoever asks.
  * source Illinois method: M. Dowell, P. Jarratt, BIT 11 (1971) 168 [memory] */
 #ifndef RC_BRACKET_H
 #define RC_BRACKET_H

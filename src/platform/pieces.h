@@ -1,14 +1,22 @@
 /* How a platform moves through a tick or span by pieces, each from one moment to the next at which something changes. It follows
  * the gear's output, with play on a flank of it or alone between the flanks; let go of, the bearing alone moves it. Between two
  * bends of the output's course all torques change smoothly, so that what happens in between shows at the ends, and its moment is
- * found by a bracketing secant. Every lane has its own pieces; a loop takes the next piece of each. Lane functions and loops; where
- * the output goes, when it lets go, and who takes whose pieces is left to slipping.c (stepper) and gliding.c. */
+ * found by a bracketing secant. Every lane has its own pieces; a loop takes the next piece of each. Lane functions and loops;
+ * where the output goes, when it lets go, and who takes whose pieces is left to slipping.c (stepper) and gliding.c. */
 #ifndef RC_PIECES_H
 #define RC_PIECES_H
 
 #include "bearing.h"
 #include "bracket.h"
 #include "spans.h"
+
+/* What ends a piece is sought up to this share of what decides, as it would be at the piece's end; a flank to this one: its angle
+ * is passed by some 1e-11 rad then. */
+#define RC_PIECES_AIM 1e-12
+#define RC_PIECES_MET 1e-7
+
+/* Rates that differ by less are the same [rad/s]. */
+#define RC_PIECES_SAME 1e-9
 
 /* Lanes on their way through a tick. */
 struct rc_pieces {
@@ -62,17 +70,20 @@ RC_INLINE void rc_pieces_lead(struct rc_pieces *f, int lane, double next)
 
 /* The gliding platform's rate at a time in the piece; as rc_bearing_slide, with the vehicle's roll as it is there [rad/s].
  * What viscous friction leaves, exp(-x), and the mean of that: by the fourth power of the Pade approximant of second order in
- * x/4, whose error is x^5/184,000; a tick of 10 ms has an x of some thousandths. */
-RC_INLINE double rc_pieces_rate(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, const struct rc_tick *tick,
-                                double t)
+ * x/4, whose error is x^5/184,000; a tick of 10 ms has an x of some thousandths. What it takes of a roll that does not change
+ * evenly, beyond what it takes of an even one: to first order in x. */
+RC_INLINE double rc_pieces_rate(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane,
+                                const struct rc_tick *tick, double t)
 {
-    const double since = t - f->now[lane], y = 0.25 * p->viscous[lane] * f->per_moved[lane] * since;
+    const double since = t - f->now[lane], x = p->viscous[lane] * f->per_moved[lane] * since, y = 0.25 * x;
     const double even = 1.0 + y * y * (1.0 / 12.0), per_below = 1.0 / (even + 0.5 * y);
     const double quarter = (even - 0.5 * y) * per_below, half = quarter * quarter;
     const double left = half * half, mean = 0.25 * per_below * (1.0 + quarter) * (1.0 + half);
-    const double roll = rc_stages_roll(p, lane, rc_pieces_place(tick, t)) - f->roll[lane];
-    const double driven = -f->carried[lane] * roll - f->glide[lane] * f->friction[lane] * since;
-    const double rate = p->rate[lane] * left + driven * f->per_moved[lane] * mean;
+    const double first = f->roll[lane], roll = rc_stages_roll(p, lane, rc_pieces_place(tick, t));
+    const double middle = rc_stages_roll(p, lane, rc_pieces_place(tick, t - 0.5 * since));
+    const double driven = -f->carried[lane] * (roll - first) - f->glide[lane] * f->friction[lane] * since;
+    const double uneven = (1.0 / 3.0) * (2.0 * middle - first - roll) * f->carried[lane];
+    const double rate = p->rate[lane] * left + (driven * mean + x * uneven) * f->per_moved[lane];
     return f->glide[lane] != 0.0 ? rate : 0.0;
 }
 
@@ -95,17 +106,28 @@ RC_INLINE double rc_pieces_gap(const struct rc_platform_lanes *p, const struct r
     return p->gap[lane] + commanded - rc_pieces_glided(p, f, lane, t, rate, push);
 }
 
-/* How much faster than the gear's output, on which it lies, the platform alone would speed up, away from its flank [rad/s2].
- * in flank  -1 the output's back, 1 its front; pace [rad/s], push [N m]  then */
+/* How much faster than the gear's output, on which it lies, the platform alone would speed up, away from its flank; where both
+ * stand, what tears it loose counts [rad/s2]. in flank  -1 the output's back, 1 its front; pace [rad/s], push [N m]  then */
 RC_INLINE double rc_pieces_leaving(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double flank,
                                    double pace, double push)
 {
     const double drives = push * f->alone_ratio[lane], sense = f->sense[lane];
     const double friction = rc_bearing_friction(p, lane) - p->gear_friction[lane];
-    const double sticks = rc_lane_abs(drives) > friction * p->starting_ratio[lane] ? 0.0 : 1.0;
-    const double turning = drives - sense * friction - p->viscous[lane] * pace;
-    const double standing = rc_lane_pick(sticks, 0.0, drives - rc_lane_sense(drives) * friction);
-    return flank * ((sense != 0.0 ? turning : standing) * f->per_alone[lane] - f->rising[lane]);
+    const double turning = flank * (drives - sense * friction - p->viscous[lane] * pace);
+    const double standing = flank * drives - friction * p->starting_ratio[lane];
+    return (sense != 0.0 ? turning : standing) * f->per_alone[lane] - flank * f->rising[lane];
+}
+
+/* On which flank, if any, is a platform that the output takes along? Rounding in its rate must not part them.
+ * in gains  of the output's rate over the platform's [rad/s] */
+struct rc_pieces_flanks {
+    double front, back;      /* 1 or 0; both without play */
+};
+RC_INLINE struct rc_pieces_flanks rc_pieces_flanks(const struct rc_platform_lanes *p, int lane, double gains)
+{
+    const double gap = p->gap[lane];
+    return (struct rc_pieces_flanks){ ((gap >= p->play[lane]) & (gains >= -RC_PIECES_SAME)) ? 1.0 : 0.0,
+                                      ((gap <= 0.0) & (gains <= RC_PIECES_SAME)) ? 1.0 : 0.0 };
 }
 
 /* Where a platform that is led is in its play as a piece begins: on a flank, whose rate it then has without rebound, or between
@@ -113,10 +135,9 @@ RC_INLINE double rc_pieces_leaving(const struct rc_platform_lanes *p, const stru
 RC_INLINE double rc_pieces_touch(const struct rc_platform_lanes *p, struct rc_pieces *f, int lane, double is_led, double pace,
                                  double rate)
 {
-    const double gap = p->gap[lane], play = p->play[lane], gains = pace - rate;
-    const double on_front = ((gap >= play) & (gains >= 0.0)) ? 1.0 : 0.0, on_back = ((gap <= 0.0) & (gains <= 0.0)) ? 1.0 : 0.0;
-    const double is_tight = play > 0.0 ? 0.0 : 1.0, touches = rc_lane_either(is_tight, rc_lane_either(on_front, on_back));
-    const double flank = rc_lane_pick(on_front, 1.0, -1.0);
+    const struct rc_pieces_flanks on = rc_pieces_flanks(p, lane, pace - rate);
+    const double is_tight = p->play[lane] > 0.0 ? 0.0 : 1.0, touches = rc_lane_either(on.front, on.back);
+    const double flank = rc_lane_pick(on.front, 1.0, -1.0);
     const double leaves = rc_pieces_leaving(p, f, lane, flank, pace, f->push[lane]) > 0.0 ? 1.0 - is_tight : 0.0;
     f->is_apart[lane] = is_led * rc_lane_either(1.0 - touches, leaves);
     f->flank[lane] = is_led * (1.0 - f->is_apart[lane]) * (1.0 - is_tight) * flank;
@@ -173,15 +194,23 @@ RC_INLINE double rc_pieces_play_ends(const struct rc_platform_lanes *p, const st
     return rc_lane_pick(f->is_apart[lane], passed, on_flank);
 }
 
-/* When a platform that glides between the flanks meets one if the accelerations stay as they are in the beginning; no number
- * where it would not [s]. in gap  at the piece's end [rad] */
-RC_INLINE double rc_pieces_meeting(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double gap)
+/* How the gap of a platform between its flanks goes on if the accelerations stay as they are in the piece's beginning. */
+struct rc_pieces_drifting {
+    double gains, eases;     /* of the output over the platform: rate [rad/s], acceleration [rad/s2] */
+};
+RC_INLINE struct rc_pieces_drifting rc_pieces_drifts(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane)
 {
-    const double rate = p->rate[lane], gains = rc_pieces_pace(f, lane, f->now[lane]) - rate;
-    const double drives = f->push[lane] * f->ratio[lane] - p->viscous[lane] * rate;
+    const double rate = p->rate[lane], drives = f->push[lane] * f->ratio[lane] - p->viscous[lane] * rate;
     const double glides = f->glide[lane] != 0.0 ? (drives - f->glide[lane] * f->friction[lane]) * f->per_moved[lane] : 0.0;
-    const double side = gap > p->play[lane] ? 1.0 : -1.0, away = p->gap[lane] - (side > 0.0 ? p->play[lane] : 0.0);
-    const double eases = f->rising[lane] - glides;
+    return (struct rc_pieces_drifting){ rc_pieces_pace(f, lane, f->now[lane]) - rate, f->rising[lane] - glides };
+}
+
+/* When it meets a flank so; no number where it would not [s]. in side  of the output's front, 1, or back, -1 */
+RC_INLINE double rc_pieces_meeting(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane,
+                                   struct rc_pieces_drifting drifting, double side)
+{
+    const double gains = drifting.gains, eases = drifting.eases;
+    const double away = p->gap[lane] - (side > 0.0 ? p->play[lane] : 0.0);
     return f->now[lane] + (side * __builtin_sqrt(gains * gains - 2.0 * eases * away) - gains) / eases;
 }
 
@@ -194,28 +223,64 @@ RC_INLINE double rc_pieces_ends(const struct rc_platform_lanes *p, const struct 
     return has_play ? rc_lane_max(ends, rc_pieces_play_ends(p, f, lane, t, rate, push)) : ends;
 }
 
+/* A platform may meet a flank and have come back at the piece's end, where it would turn round against the output in between:
+ * then it is sought up to there. in turn (lanes) when it would; 0 for none [s]. in/out b. ends how many lanes search */
+RC_INLINE double rc_pieces_look_between(const struct rc_platform_lanes *p, const struct rc_pieces *f, const struct rc_tick *tick,
+                                        const double *turn, struct rc_bracket *b)
+{
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const double t = turn[lane], rate = rc_pieces_rate(p, f, lane, tick, t), push = rc_pieces_push(p, lane, tick, t);
+        const double passed = rc_pieces_play_ends(p, f, lane, t, rate, push), is_met = ((t > 0.0) & (passed > 0.0)) ? 1.0 : 0.0;
+        const double side = 2.0 * rc_pieces_gap(p, f, lane, t, rate, push) > p->play[lane] ? 1.0 : -1.0;
+        const double guess = rc_pieces_meeting(p, f, lane, rc_pieces_drifts(p, f, lane), side);
+        b->after[lane] = rc_lane_pick(is_met, t, b->after[lane]);
+        b->high[lane] = rc_lane_pick(is_met, passed, b->high[lane]);
+        b->low[lane] = rc_lane_pick(is_met, rc_lane_min(b->low[lane], 0.0), b->low[lane]);
+        b->guess[lane] = rc_lane_pick(is_met, guess, b->guess[lane]);
+        b->aim[lane] = rc_lane_pick(is_met, RC_PIECES_MET * passed, b->aim[lane]);
+        b->is_wanted[lane] = b->is_open[lane] = rc_lane_either(b->is_wanted[lane], is_met);
+        n += b->is_wanted[lane];
+    }
+    return n;
+}
+
 /* Where that comes the piece ends. in is_last  1: nothing more may happen in the tick. out  f->next, f->rate */
 RC_INLINE void rc_pieces_find(const struct rc_platform_lanes *p, struct rc_pieces *f, const struct rc_tick *tick, double is_last,
                               int has_play)
 {
     struct rc_bracket b;
-    double n = 0.0;
-#pragma omp simd reduction(+ : n)
+    rc_lane turn;
+    double n = 0.0, n_turning = 0.0;
+#pragma omp simd reduction(+ : n, n_turning)
     for (int lane = 0; lane < RC_LANES; lane++) {
         const double now = f->now[lane], next = f->next[lane], rate = rc_pieces_rate(p, f, lane, tick, next);
         const double push = rc_pieces_push(p, lane, tick, next);
         const double late = rc_pieces_ends(p, f, lane, next, rate, push, has_play);
         const double early = rc_pieces_ends(p, f, lane, now, p->rate[lane], f->push[lane], has_play);
-        const double is_wanted = f->is_active[lane] * (1.0 - is_last) * (late > 0.0 ? 1.0 : 0.0);
+        const double is_searched = f->is_active[lane] * (1.0 - is_last), is_wanted = is_searched * (late > 0.0 ? 1.0 : 0.0);
         rc_bracket_open(&b, lane, is_wanted, now, next, rc_lane_min(early, 0.0), late);
+        b.aim[lane] = RC_PIECES_AIM * b.high[lane];
         if (has_play) {
-            const double gap = rc_pieces_gap(p, f, lane, next, rate, push);
-            b.guess[lane] = rc_lane_pick(f->is_apart[lane], rc_pieces_meeting(p, f, lane, gap), 0.0);
-            b.aim[lane] *= rc_lane_pick(f->is_apart[lane], 100.0, 1.0); /* some 1e-10 rad */
+            const double gap = rc_pieces_gap(p, f, lane, next, rate, push), play = p->play[lane], is_apart = f->is_apart[lane];
+            const struct rc_pieces_drifting drifting = rc_pieces_drifts(p, f, lane);
+            const double guess = rc_pieces_meeting(p, f, lane, drifting, gap > play ? 1.0 : -1.0);
+            b.guess[lane] = rc_lane_pick(is_apart, guess, 0.0);
+            b.aim[lane] = rc_lane_pick(is_apart, RC_PIECES_MET, RC_PIECES_AIM) * b.high[lane];
+            /* Within a tenth of the play from a flank it is looked at. */
+            const double turns = now - drifting.gains / drifting.eases;
+            const double farthest = p->gap[lane] + 0.5 * drifting.gains * (turns - now);
+            const double is_close = ((farthest > 0.9 * play) | (farthest < 0.1 * play)) ? 1.0 : 0.0;
+            const double is_turning = is_searched * is_apart * is_close * (((turns > now) & (turns < next)) ? 1.0 : 0.0);
+            turn[lane] = rc_lane_pick(is_turning, turns, 0.0);
+            n_turning += is_turning;
         }
         f->rate[lane] = f->glide[lane] * rate < 0.0 ? 0.0 : rate;
         n += is_wanted;
     }
+    if (has_play && n_turning > 0.0)
+        n = rc_pieces_look_between(p, f, tick, turn, &b);
     if (!(n > 0.0))
         return;
     for (int i = 0; i < RC_BRACKET_STEPS && n > 0.0; i++) {
@@ -299,14 +364,18 @@ RC_INLINE struct rc_pieces_way rc_pieces_take(struct rc_platform_lanes *p, struc
     /* Let go of, it is on no step that could swing it. */
     const double ripple = of.has_ripple ? rc_lane_pick(is_free - f->is_apart[lane], 0.0, p->ripple[lane]) : 0.0;
     const double roll = rc_stages_roll(p, lane, rc_pieces_place(tick, next));
+    const double roll_middle = rc_stages_roll(p, lane, rc_pieces_place(tick, middle));
     rc_pieces_count(p, lane, (struct rc_pieces_straight){ is_active, ripple, length, tick->per_dt, start, end, f->roll[lane],
-                                                          rc_stages_roll(p, lane, rc_pieces_place(tick, middle)), roll }, of);
+                                                          roll_middle, roll }, of);
     p->turned[lane] += rc_lane_pick(is_active, moved, 0.0);
-    p->tally.drift[lane] += rc_lane_pick(is_active * is_free, moved - straight, 0.0);
+    /* Of what the vehicle's roll bends the platform's by, nothing is left in the ground frame. */
+    const double bent = length * (1.0 / 3.0) * (2.0 * roll_middle - f->roll[lane] - roll);
+    p->tally.drift[lane] += rc_lane_pick(is_active * is_free, (moved - straight) + bent, 0.0);
     p->rate[lane] = rc_lane_pick(is_active, end, rate);
     track->until[piece][lane] = rc_lane_pick(is_active, next * tick->per_dt, 1.0);
     track->from[piece][lane] = start;
     track->to[piece][lane] = p->rate[lane];
+    track->bulge[piece][lane] = length > 0.0 ? (moved - straight) / length : 0.0;
     f->now[lane] = rc_lane_pick(is_active, next, now);
     f->push[lane] = push;
     f->roll[lane] = roll;

@@ -251,7 +251,6 @@ struct rc_drive_kind {
     bool draws_by_load;   /* does its battery's current grow with its motor's torque? */
     bool takes_pull_out;  /* may its torque come as a pull-out table, in place of a winding's numbers? */
     bool spans;           /* does its run take whole spans of the clock at once? */
-    bool plays_in_spans;  /* with play in its gear, too?                         */
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */
     void (*run)(struct rc_platform_lanes *platform, const struct rc_platform_clock *clock,
                 const struct rc_platform_stretch *stretch);

@@ -1,4 +1,4 @@
-/* The gyro's lag: what it answers to a course that goes by straight legs. */
+/* The gyro's lag: what it answers to a course that goes by legs, straight or a bit bent. */
 #include "senses.h"
 
 /* Where the gyro's rate and angle have got to. */
@@ -6,10 +6,10 @@ struct trail {
     double lagged, angle; /* rate behind the lag [rad/s], the rate's integral [rad] */
 };
 
-/* A leg of a span in which the platform's rate goes straight. Places and lengths as shares of the span. */
+/* A leg of a span: the platform's rate over the place in it. Places and lengths as shares of the span. */
 struct leg {
     double from, length;     /* [1]     */
-    double rate, slope;      /* at its beginning, and per span [rad/s] */
+    double rate, slope, curve; /* rate + place (slope + place curve) [rad/s] */
     double travelled;        /* mean rate up to its beginning times that place [rad/s] */
 };
 
@@ -28,8 +28,8 @@ RC_INLINE struct trail go_along(const struct rc_platform_lanes *p, int lane, con
     const double lost = 1.0 - p->keep[lane], bend = 0.5 * lost * lost, fade = lost + bend - bend * a;
     const double c0 = base.c0 + a * (base.c1 + a * (base.c2 + a * base.c3)) + yield * leg.travelled * fade + felt * v;
     const double c1 = base.c1 + a * (2.0 * base.c2 + 3.0 * a * base.c3) + yield * (v * fade - leg.travelled * bend) + felt * m;
-    const double c2 = base.c2 + 3.0 * a * base.c3 + yield * (0.5 * m * fade - v * bend);
-    const double c3 = base.c3 - yield * (0.5 * m * bend);
+    const double c2 = base.c2 + 3.0 * a * base.c3 + yield * (0.5 * m * fade - v * bend) + felt * leg.curve;
+    const double c3 = base.c3 - yield * (0.5 * m * bend - leg.curve * (1.0 / 3.0) * fade);
     const double h = rc_lane_min(rc_lane_max(place - a, 0.0), leg.length);
     const double lag = p->gyro_lag[lane] * tick->per_dt;
     const double is_lagging = p->gyro_per_lag[lane] > 0.0 ? 1.0 : 0.0;
@@ -61,8 +61,8 @@ RC_INLINE struct trail follow_course(const struct rc_platform_lanes *p, int lane
     const struct base base = find_base(p, lane, tick);
     const double wait = p->ran_wait[lane], share = p->ran_share[lane], start = p->ran_start[lane], ramped = p->ran_ramped[lane];
     const double slope = share > 0.0 ? (ramped - start) / share : 0.0, held = rc_lane_max((1.0 - wait) - share, 0.0);
-    const struct leg stood = { 0.0, wait, 0.0, 0.0, 0.0 }, ramp = { wait, share, start, slope, 0.0 };
-    const struct leg hold = { wait + share, held, p->rate[lane], 0.0, 0.5 * share * (start + ramped) };
+    const struct leg stood = { 0.0, wait, 0.0, 0.0, 0.0, 0.0 }, ramp = { wait, share, start, slope, 0.0, 0.0 };
+    const struct leg hold = { wait + share, held, p->rate[lane], 0.0, 0.0, 0.5 * share * (start + ramped) };
     struct trail trail = { p->gyro_lagged[lane], p->gyro_angle[lane] };
     trail = go_along(p, lane, tick, base, stood, place, with_platform, trail);
     trail = go_along(p, lane, tick, base, ramp, place, with_platform, trail);
@@ -85,14 +85,16 @@ RC_INLINE void follow_track(const struct rc_platform_lanes *p, const struct rc_t
         {
             const double rate = track->from[piece][lane], change = track->to[piece][lane] - rate;
             const double begins = from[lane], until = track->until[piece][lane], length = until - begins;
-            const struct leg leg = { begins, length, rate, change / rc_lane_max(length, 1e-300), travelled[lane] };
+            const double bulge = track->bulge[piece][lane], per_length = 1.0 / rc_lane_max(length, 1e-300);
+            const struct leg leg = { begins, length, rate, (change + 6.0 * bulge) * per_length,
+                                     -6.0 * bulge * per_length * per_length, travelled[lane] };
             const struct base base = find_base(p, lane, tick);
             const struct trail before = { lag[lane], turned[lane] };
             const struct trail after = go_along(p, lane, tick, base, leg, place, with_platform, before);
             const double counts = length > 0.0 ? 1.0 : 0.0;
             lag[lane] = rc_lane_pick(counts, after.lagged, before.lagged);
             turned[lane] = rc_lane_pick(counts, after.angle, before.angle);
-            travelled[lane] += length * (rate + 0.5 * change);
+            travelled[lane] += length * (rate + 0.5 * change + bulge);
             from[lane] = until;
         }
     RC_FOR_LANES(lane)

@@ -1,7 +1,7 @@
 /* Losing, slipping and catching; flank to flank. In step the platform follows the generator, with play on a flank of the gear or
- * alone between them; slipping, the bearing alone moves it. How it goes from piece to piece stands in pieces.h; here is what bends
- * a generator's course (its ramp ends, turns round, enters or leaves the resonance band, or passes a point of the pull-out table),
- * and when the motor loses or catches its steps between two bends. */
+ * alone between them; slipping, the bearing alone moves it. How it goes from piece to piece stands in pieces.h; here is what
+ * bends a generator's course (its ramp ends, turns round, enters or leaves the resonance band, or passes a point of the pull-out
+ * table), and when the motor loses or catches its steps between two bends. */
 #include "slipping.h"
 
 #include <string.h>

@@ -11,9 +11,10 @@ RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_
         {
             const double first = track->from[piece][lane], until = track->until[piece][lane], length = until - from[lane];
             const double into = rc_lane_min(rc_lane_max(place - from[lane], 0.0), length);
-            const double there = first + (track->to[piece][lane] - first) * (into / rc_lane_max(length, 1e-300));
-            travelled[lane] += 0.5 * into * (first + there);
-            rate[lane] = place >= from[lane] ? there : rate[lane];
+            const double share = into / rc_lane_max(length, 1e-300), bulge = track->bulge[piece][lane] * share;
+            const double straight = first + (track->to[piece][lane] - first) * share;
+            travelled[lane] += 0.5 * into * (first + straight) + length * bulge * share * (3.0 - 2.0 * share);
+            rate[lane] = place >= from[lane] ? straight + 6.0 * bulge * (1.0 - share) : rate[lane];
             from[lane] = until;
         }
     const double room = place > 1e-9 ? place : 1e-9;

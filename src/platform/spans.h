@@ -84,13 +84,15 @@ RC_INLINE void rc_spans_skip(struct rc_platform_lanes *p, int64_t n)
         p->noise_state[lane] = p->noise_state[lane] * jump.multiplier + p->noise_increment[lane] * jump.addend;
 }
 
-/* How lanes went that did more than wait, ramp and hold: by pieces, each straight. */
+/* How lanes went that did more than wait, ramp and hold: by pieces, each straight but for a bulge, a parabola that is zero at the
+ * piece's ends. */
 enum { RC_SPANS_PIECES = 12 };
 struct rc_spans_track {
     int n;                            /* pieces of the lane that has most                                  */
     rc_lane is_on;                    /* 1 for those lanes; the others are noted (rc_spans_note)           */
     rc_lane until[RC_SPANS_PIECES];   /* a piece's end as a place in the span, rising up to 1              */
     rc_lane from[RC_SPANS_PIECES], to[RC_SPANS_PIECES];  /* the platform's rate at its ends [rad/s]         */
+    rc_lane bulge[RC_SPANS_PIECES];   /* its mean in the piece over what a straight one would have [rad/s] */
     rc_lane jump[RC_SPANS_PIECES];    /* by which its angle jumps as the piece begins [rad]                */
 };
 

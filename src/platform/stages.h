@@ -130,7 +130,8 @@ RC_INLINE double rc_stages_friction(const struct rc_platform_lanes *p, int lane)
 
 /* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a
  * stepper's supply. Empty, it leaves the drive for good.
- * in  by_friction  constant: the motor's load is bearing and gear while it runs, 1; else the servo's torque, a stepper's none */
+ * in  by_friction  constant: 1, the motor takes current while it runs, whatever its platform does meanwhile in the gear's play or
+ *                  while the drive wakes, and its load is bearing and gear; else the servo's torque, a stepper's none */
 RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int by_friction)
 {
     const double period = clock->dt * clock->control_every;
@@ -138,7 +139,8 @@ RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_plat
     RC_FOR_LANES(lane)
     {
         const double is_on = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
-        const double turns = rc_lane_abs(p->rate[lane]) > 0.0 ? is_on : 0.0;
+        const double moves = rc_lane_abs(p->rate[lane]) > 0.0 ? is_on : 0.0;
+        const double turns = by_friction ? (p->mode[lane] == RC_DRIVE_RUNNING ? 1.0 : 0.0) : moves;
         const double drag = turns * (rc_stages_friction(p, lane) + p->viscous[lane] * rc_lane_abs(p->rate[lane]));
         const double torque = by_friction ? drag : rc_lane_abs(p->servo.torque[lane]);
         const double runs = rc_lane_either(turns, is_on * (p->stepper.holding[lane] > 0.0 ? 1.0 : 0.0));

@@ -1,10 +1,13 @@
 /* Geared sensorless motor behind a speed controller. While awake it sets the platform's rate against the vehicle: nothing
  * between zero and its floor, a jump on starting, a slew limit, a top rate, reversal only through a stop and after a delay.
- * Idle for too long it falls asleep; then friction alone carries the platform until a large command has woken it. */
+ * Idle for too long it falls asleep; then friction alone carries the platform until a large command has woken it. Where the
+ * platform does something else than the drive's output in a span, it is left to gliding.h. */
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 #include "platform/bearing.h"
+#include "platform/gliding.h"
 #include "platform/pad.h"
 #include "platform/senses.h"
 
@@ -27,7 +30,7 @@ static const double tie = 1e-9;
 
 /* What a drive's loop is made for: conditions that hold for all lanes, so that nobody pays for what nobody has. */
 struct made_for {
-    int sliding;             /* some lane sleeps or wakes                          */
+    int sliding;             /* some lane sleeps, wakes or falls asleep            */
     int waiting;             /* some lane may start inside the tick                */
     int play;                /* the gear has play                                  */
     int failing;             /* starts may fail                                    */
@@ -35,6 +38,32 @@ struct made_for {
     double runs_at_floor;    /* 1: a command between deadband and floor runs at it */
     int limited;             /* the motor's torque has a limit                     */
 };
+
+/* Who is at the switch in a tick: whether the drive runs, stands, sleeps or wakes, and when that changes. */
+struct watch {
+    double runs, stands;     /* 1: as the tick begins; stands or takes hold in it                             */
+    double slides;           /* 1: asleep or waking throughout                                                */
+    double is_called;        /* 1: waking, or called to                                                       */
+    double holds_at;         /* when it takes hold; 0 for those that have it [s]                              */
+    double sleeps, sleeps_at; /* 1: falls asleep unless it starts before; when, if it does [s]                 */
+    double waking;           /* since it was called, as the tick begins [s]                                   */
+};
+RC_INLINE struct watch find_watch(const struct rc_platform_lanes *p, int lane, double dt, const struct made_for of)
+{
+    const double mode = p->mode[lane], idle = p->idle[lane], stands = mode == RC_DRIVE_STANDING ? 1.0 : 0.0;
+    const double runs = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0, left = p->sleep_after[lane] - idle;
+    if (!of.sliding)
+        return (struct watch){ .runs = runs, .stands = stands, .sleeps = left <= dt + tie ? stands : 0.0, .sleeps_at = dt };
+    const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0, was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
+    const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
+    const double is_called = rc_lane_either(was_waking, hears_call), waking = rc_lane_pick(was_waking, p->waking[lane], 0.0);
+    const double to_hold = p->wake_delay[lane] - waking;
+    const double is_woken = is_called * (to_hold < dt - tie ? 1.0 : 0.0);
+    const double holds_at = is_woken * (to_hold > tie ? to_hold : 0.0), holds = rc_lane_either(stands, is_woken);
+    const double sleeps_at = rc_lane_pick(is_woken, holds_at + p->sleep_after[lane], rc_lane_max(left, 0.0));
+    return (struct watch){ runs, holds, rc_lane_either(was_asleep, was_waking) * (1.0 - is_woken), is_called, holds_at,
+                           holds * (sleeps_at <= dt + tie ? 1.0 : 0.0), sleeps_at, waking };
+}
 
 /* A start that was due succeeds or fails, by the flight's own draw; a drive that is locked out does not try.
  * in  dt, left   the tick, and what of it is left after the moment of the try [s]
@@ -66,10 +95,12 @@ RC_INLINE double starts_at_once(const struct rc_platform_lanes *p, int lane, dou
     return may_start * (p->starting[lane] >= p->start_delay[lane] - tie ? 1.0 : 0.0);
 }
 
-/* The time until a drive that stands may start: what is left of the delay since the stop and of the start-up's time [s]. */
-RC_INLINE double time_to_start(const struct rc_platform_lanes *p, int lane, double is_opposite)
+/* The time until a drive that stands may start: what is left of the delay since the stop and of the start-up's time.
+ * in holds_at  when it stands awake, 0 from the beginning [s]; ends [s] */
+RC_INLINE double time_to_start(const struct rc_platform_lanes *p, int lane, double is_opposite, double holds_at)
 {
-    return rc_lane_max(is_opposite * (p->reversal_delay[lane] - p->since_stop[lane]), p->start_delay[lane] - p->starting[lane]);
+    return rc_lane_max(is_opposite * (p->reversal_delay[lane] - p->since_stop[lane]),
+                       holds_at + (p->start_delay[lane] - p->starting[lane]));
 }
 
 /* Torque that the vehicle's own acceleration asks for when the drive turns one way, over the place 0 .. 1 in a tick: its roll
@@ -100,17 +131,19 @@ RC_INLINE double first_above(double now, double slope, double bend)
 }
 
 /* Does the motor turn its load from standstill? A start that is due waits for the moment at which it does, and that time counts
- * as stalled. in/out  starts 1 where one is due, then where it comes in this tick; moment in it [s] */
-RC_INLINE void strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double *starts,
-                            double *moment)
+ * as stalled.
+ * in      until   the end of the tick, or when the drive falls asleep in it [s]
+ * in/out  starts  1 where one is due, then where it comes in this tick; moment in it [s] */
+RC_INLINE void strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double until,
+                            double *starts, double *moment)
 {
     const struct carried carried = find_carried(p, lane, tick, sense);
-    const double due = *moment * tick->per_dt;
+    const double due = *moment * tick->per_dt, last = until < tick->dt ? until * tick->per_dt : 1.0;
     const double spare = p->torque_limit[lane] - p->starting_ratio[lane] * rc_bearing_friction(p, lane);
     const double found = due + first_above(spare - carried_at(carried, due), -(carried.slope + 2.0 * due * carried.bend),
                                            -carried.bend);
-    const double is_strong = found < 1.0 - tie * tick->per_dt ? 1.0 : 0.0;
-    p->tally.stalled[lane] += *starts * (rc_lane_min(found, 1.0) - due) * tick->dt;
+    const double is_strong = found < last - tie * tick->per_dt ? 1.0 : 0.0;
+    p->tally.stalled[lane] += *starts * (rc_lane_min(found, last) - due) * tick->dt;
     *starts *= is_strong;
     *moment = rc_lane_pick(is_strong, found * tick->dt, *moment);
 }
@@ -168,43 +201,104 @@ struct trial {
     double starts, fails;
     double wait, moment;    /* [1], [s] */
 };
-RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double is_standing,
+RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct watch watch,
                                  double sense, double is_opposite, const struct made_for of)
 {
-    const double dt = tick->dt, at_once = starts_at_once(p, lane, is_opposite);
-    const double left = of.waiting ? rc_lane_pick(at_once, 0.0, time_to_start(p, lane, is_opposite)) : 0.0;
-    const double later = of.waiting ? (left < dt - tie ? 1.0 : 0.0) : 0.0;
+    const double dt = tick->dt, until = of.sliding ? rc_lane_min(dt, watch.sleeps_at) : dt;
+    const double is_late = of.sliding ? (watch.holds_at > 0.0 ? 1.0 : 0.0) : 0.0;
+    const double at_once = (1.0 - is_late) * starts_at_once(p, lane, is_opposite);
+    const double to_wait = of.waiting ? time_to_start(p, lane, is_opposite, watch.holds_at) : 0.0;
+    const double left = of.waiting ? rc_lane_pick(at_once, 0.0, to_wait) : 0.0;
+    const double later = of.waiting ? (left < until - tie ? 1.0 : 0.0) : 0.0;
     double moment = rc_lane_max(left, 0.0);
-    double starts = is_standing * sense * sense * rc_lane_either(at_once, later);
+    double starts = watch.stands * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
-        strong_start(p, lane, tick, sense, &starts, &moment);
+        strong_start(p, lane, tick, sense, until, &starts, &moment);
     const double fails = of.failing ? failed_start(p, lane, dt, dt - moment, sense * sense, of.locks_out, &starts) : 0.0;
     const double wait = of.waiting ? rc_lane_pick(starts, moment / dt, 0.0) : 0.0;
     return (struct trial){ starts, fails, wait, moment };
 }
 
-/* One tick of the drive for one lane. in of  constant for the loop */
-RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct made_for of)
+/* What a drive asks for: its output's course, and where that makes it stop or sleep. */
+struct order {
+    double runs, stops, starts; /* 1 or 0                                            */
+    double led, rest;           /* rate at the end [rad/s], share of the tick in which it has that [1] */
+};
+
+/* Clocks and mode after a tick. */
+RC_INLINE void end_watch(struct rc_platform_lanes *p, int lane, double dt, struct watch watch, struct order order,
+                         const struct made_for of)
 {
-    const double dt = tick->dt, mode = p->mode[lane];
+    const double sleeps = watch.sleeps * (1.0 - order.starts), drops = of.sliding ? sleeps : 0.0;
+    const double stand = rc_lane_pick(sleeps, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
+    const double run = rc_lane_pick(order.stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
+    const double sleep = rc_lane_pick(watch.is_called, RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
+    const double stood = of.sliding ? rc_lane_pick(watch.is_called, dt - watch.holds_at, p->idle[lane] + dt) : p->idle[lane] + dt;
+    p->mode[lane] = rc_lane_pick(order.runs, run, rc_lane_pick(watch.slides, sleep, stand));
+    p->idle[lane] = rc_lane_pick(order.runs, order.stops * (order.rest * dt), rc_lane_pick(watch.slides, 0.0, stood));
+    if (of.sliding) {
+        const double dropped = rc_lane_pick(drops, rc_lane_max(dt - watch.sleeps_at, 0.0), watch.holds_at);
+        p->tally.asleep[lane] += rc_lane_pick(watch.slides, dt, dropped);
+        p->waking[lane] = rc_lane_pick(watch.is_called, watch.waking + dt, 0.0);
+    }
+}
+
+/* Does a span go as the course says, with the platform's rate that of the output throughout? It does at rest as long as nothing
+ * could tear it loose, and where it is pushed along. What cannot be ruled out by the greatest push in the span is not easy.
+ * in  is_let_go  1 where the drive lets go of the platform in it; of  constant for the loop */
+RC_INLINE double is_easy(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct rc_course *c,
+                         struct order order, double is_let_go, int play)
+{
+    const struct carried push = find_carried(p, lane, tick, 1.0);
+    const double most = rc_lane_max(rc_lane_abs(push.now), rc_lane_abs(push.now + push.slope + push.bend)) +
+                        0.25 * rc_lane_abs(push.bend);
+    const double friction = rc_bearing_friction(p, lane), rate = p->rate[lane], is_at_rest = rate == 0.0 ? 1.0 : 0.0;
+    const double sticks = is_at_rest * (most <= friction * p->starting_ratio[lane] ? 1.0 : 0.0);
+    if (!play)
+        return rc_lane_either(1.0 - is_let_go, sticks);
+    /* Alone it is lighter, and without the gear's friction. */
+    const double pushed = most * p->inertia[lane], rubs = (friction - p->gear_friction[lane]) * p->coupling[lane];
+    const double gap = p->gap[lane], is_tight = p->play[lane] > 0.0 ? 0.0 : 1.0;
+    const double rests = is_at_rest * (pushed <= rubs * p->starting_ratio[lane] ? 1.0 : 0.0);
+    const double sense = rc_lane_sense(c->ramped), on_front = gap >= p->play[lane] ? 1.0 : 0.0, on_back = gap <= 0.0 ? 1.0 : 0.0;
+    const double on_flank = sense > 0.0 ? on_front : on_back;
+    const double begins_so = rc_lane_pick(order.starts, is_at_rest, rate == c->start ? 1.0 : 0.0);
+    const double is_pushed = (((c->ramped - c->start) * sense >= 0.0) & (pushed <= rubs)) ? 1.0 : 0.0;
+    const double rides = on_flank * begins_so * is_pushed * (1.0 - order.stops);
+    const double is_led = rc_lane_either(is_tight, rc_lane_pick(order.runs, rides, rests));
+    return rc_lane_pick(is_let_go, sticks, is_led);
+}
+
+/* When a lane's platform is let go of and held again, and whether it does what its output does.
+ * out gliding; ends 1 where it does not */
+RC_INLINE double find_strained(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct rc_course *c,
+                               struct watch watch, struct order order, struct rc_gliding *gliding, const struct made_for of)
+{
+    const double is_woken = watch.holds_at > 0.0 ? 1.0 : 0.0, drops = watch.sleeps * (watch.sleeps_at < tick->dt ? 1.0 : 0.0);
+    const double is_let_go = of.sliding ? rc_lane_either(watch.slides, rc_lane_either(is_woken, drops)) : 0.0;
+    gliding->from[lane] = rc_lane_pick(drops, watch.sleeps_at, rc_lane_pick(is_let_go, 0.0, INFINITY));
+    gliding->until[lane] = rc_lane_pick(is_woken, watch.holds_at, INFINITY);
+    gliding->led[lane] = order.led;
+    return 1.0 - is_easy(p, lane, tick, c, order, is_let_go, of.play);
+}
+
+/* One tick of the drive for one lane. in of  constant for the loop. out gliding  where of.play or of.sliding */
+RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct rc_gliding *gliding,
+                          const struct made_for of)
+{
+    const double dt = tick->dt;
     const double wanted = wanted_rate(p, lane, of.runs_at_floor);
-    const double was_running = mode == RC_DRIVE_RUNNING ? 1.0 : 0.0;
-    const double was_asleep = mode == RC_DRIVE_ASLEEP ? 1.0 : 0.0;
-    const double was_waking = mode == RC_DRIVE_WAKING ? 1.0 : 0.0;
-    const double waking = was_waking * (p->waking[lane] + dt);
-    const double is_woken = was_waking * (waking >= p->wake_delay[lane] - tie ? 1.0 : 0.0);
-    const double hears_call = was_asleep * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
+    struct watch watch = find_watch(p, lane, dt, of);
 
     /* Standing: start with a jump, at once or inside the tick. */
-    const double is_standing = rc_lane_either(mode == RC_DRIVE_STANDING ? 1.0 : 0.0, is_woken);
     const double sense = wanted < 0.0 ? -1.0 : (wanted > 0.0 ? 1.0 : 0.0);
     const double is_opposite = sense * p->direction[lane] < 0.0 ? 1.0 : 0.0;
-    const struct trial trial = try_start(p, lane, tick, is_standing, sense, is_opposite, of);
+    const struct trial trial = try_start(p, lane, tick, watch, sense, is_opposite, of);
     const double starts = trial.starts, wait = trial.wait;
-    const double runs = rc_lane_either(was_running, starts);
+    const double runs = rc_lane_either(watch.runs, starts);
     const double jump = sense * rc_lane_min(p->jump[lane], p->top[lane]);
     const double rate = of.play ? p->motor_rate[lane] : p->rate[lane];
-    const double start = rc_lane_pick(starts, jump, rc_lane_pick(is_standing, 0.0, rate));
+    const double start = rc_lane_pick(starts, jump, rc_lane_pick(watch.runs, rate, 0.0));
 
     /* Running: along the slew limit to the wanted rate, or down to the floor and then to a stop. The ramp ends inside the tick,
      * when it gets there: a tick more or less at each stop would make the held time of a limit cycle depend on the tick. */
@@ -225,45 +319,35 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         ramp_share = rc_lane_pick(stalls, stall.place - wait, ramp_share);
     }
     const double stops = runs * rc_lane_either(is_there * (1.0 - is_on_course), stalls);
-
-    const double slides = rc_lane_either(was_asleep, was_waking - is_woken);
-    /* Picked, not multiplied: a product with zero could be -0.0, which would show whether a block-mate slides. */
-    const double slid = of.sliding ? rc_lane_pick(slides, rc_bearing_driven(p, lane, tick, 0.0, 0.0), 0.0) : 0.0;
     const double led = runs * (1.0 - stops) * ramp_end;
-    const double idle = (1.0 - rc_lane_either(runs, slides)) * (p->idle[lane] + dt);
-    const double falls_asleep = is_standing * (1.0 - starts) * (idle >= p->sleep_after[lane] ? 1.0 : 0.0);
-    const double stand = rc_lane_pick(falls_asleep, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
-    const double run = rc_lane_pick(stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
-    const double sleep = rc_lane_pick(rc_lane_either(hears_call, was_waking), RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
 
     /* The ramp, and what is held after it; count_tick sees the vehicle's roll beside it. */
-    struct rc_course course = { .start = start, .ramped = rc_lane_pick(runs, ramp_end, slid), .end = led + slid,
-                                .ramp_share = ramp_share, .wait = wait };
     const double rest = (1.0 - wait) - ramp_share;
-    double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
-    if (of.play) {
-        const double before = p->rate[lane], gap_before = p->gap[lane];
-        const double end = rc_lane_pick(slides, slid, rc_bearing_led(p, lane, tick, start, led, &turned));
-        p->gap[lane] = rc_lane_pick(slides, gap_before, p->gap[lane]);
-        turned = rc_lane_pick(slides, 0.5 * dt * (before + slid), turned);
-        p->motor_rate[lane] = led + slid;
-        course = (struct rc_course){ .start = before, .ramped = end, .end = end, .ramp_share = 1.0 };
-    }
+    const struct rc_course course = { .start = start, .ramped = rc_lane_pick(runs, ramp_end, 0.0), .end = led,
+                                      .ramp_share = ramp_share, .wait = wait };
+    const struct order order = { runs, stops, starts, led, rest };
     rc_spans_note(p, lane, &course);
-    p->rate[lane] = course.end;
-    p->turned[lane] += turned;
-    p->mode[lane] = rc_lane_pick(runs, run, rc_lane_pick(slides, sleep, stand));
+    const double turned = dt * (0.5 * ramp_share * (start + course.ramped) + rest * course.end);
+    if (of.play || of.sliding) {
+        const double is_strained = find_strained(p, lane, tick, &course, watch, order, gliding, of);
+        gliding->is_strained[lane] = is_strained;
+        p->rate[lane] = rc_lane_pick(is_strained, p->rate[lane], course.end);
+        p->turned[lane] += rc_lane_pick(is_strained, 0.0, turned);
+    } else {
+        p->rate[lane] = course.end;
+        p->turned[lane] += turned;
+    }
+    if (of.play)
+        p->motor_rate[lane] = led;
     p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
     p->since_stop[lane] = rc_lane_pick(stops, rest * dt, p->since_stop[lane] + dt);
-    p->idle[lane] = idle;
-    p->waking[lane] = waking;
-    const double starting = is_standing * sense * sense * (1.0 - starts) * (p->starting[lane] + dt);
+    const double starting = watch.stands * sense * sense * (1.0 - starts) * (p->starting[lane] + (dt - watch.holds_at));
     p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, (dt - trial.moment) - p->retry_delay[lane], starting) : starting;
     if (of.limited)
         p->starting[lane] = rc_lane_pick(stalls, rest * dt - p->retry_delay[lane], p->starting[lane]);
     p->tally.starts[lane] += starts;
     p->tally.reversals[lane] += starts * is_opposite;
-    p->tally.asleep[lane] += slides * dt;
+    end_watch(p, lane, dt, watch, order, of);
 }
 
 /* What the tallies see of the tick just run. */
@@ -275,16 +359,54 @@ RC_INLINE void count_tick(struct rc_platform_lanes *p, int lane, const struct rc
     rc_stages_count(p, lane, course, tick->dt);
 }
 
+/* The same of the lanes that are not strained; the others are left to gliding.h. */
+RC_INLINE void count_easy(struct rc_platform_lanes *p, const struct rc_tick *tick, const double *is_strained,
+                          const struct made_for of)
+{
+    /* All that counting a tick changes. */
+    struct rc_tally *const t = &p->tally;
+    double *const changed[] = {
+        p->rate_before, p->residual, t->held, t->square, t->residual_peak, t->drift, t->below_floor, t->roll_peak,
+    };
+    enum { N_CHANGED = sizeof changed / sizeof changed[0] };
+    rc_lane kept[N_CHANGED];
+    for (int i = 0; i < N_CHANGED; i++)
+        memcpy(kept[i], changed[i], sizeof kept[i]);
+    RC_FOR_LANES(lane)
+    count_tick(p, lane, tick, of);
+    for (int i = 0; i < N_CHANGED; i++)
+        RC_FOR_LANES(lane)
+        changed[i][lane] = rc_lane_pick(is_strained[lane], kept[i][lane], changed[i][lane]);
+}
+
 /* One tick of all lanes. In two loops: each is short enough for the processor to work at several vectors of lanes at a time. */
 RC_INLINE void drive_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
 {
     RC_FOR_LANES(lane)
-    drive_tick(p, lane, tick, of);
+    drive_tick(p, lane, tick, NULL, of);
     RC_FOR_LANES(lane)
     count_tick(p, lane, tick, of);
 }
 
-/* How many lanes sleep, wake or may start inside the next tick? */
+/* The same where some lanes may have to go by pieces. out track; ends whether any did */
+RC_INLINE int drive_by_pieces(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of,
+                              struct rc_spans_track *track)
+{
+    struct rc_gliding gliding;
+    RC_FOR_LANES(lane)
+    drive_tick(p, lane, tick, &gliding, of);
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++)
+        n += gliding.is_strained[lane];
+    if (n < RC_LANES)
+        count_easy(p, tick, gliding.is_strained, of);
+    if (n > 0.0)
+        rc_gliding_run(p, tick, &gliding, track);
+    return n > 0.0;
+}
+
+/* How many lanes sleep, wake, fall asleep or may start inside the next tick? */
 RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt)
 {
     double n = 0.0;
@@ -294,21 +416,43 @@ RC_INLINE double unusual_lanes(const struct rc_platform_lanes *p, double dt)
         const double is_off = mode == RC_DRIVE_RUNNING ? 0.0 : 1.0;
         const double slides = mode == RC_DRIVE_STANDING ? 0.0 : is_off;
         const double is_due = (((left > tie) & (left < dt - tie)) | (p->start_delay[lane] > p->starting[lane] + tie)) ? 1.0 : 0.0;
-        const double waits = is_due * is_off;
+        const double tires = p->sleep_after[lane] - p->idle[lane] < dt - tie ? 1.0 : 0.0;
+        const double waits = rc_lane_either(is_due, tires) * is_off;
         n += rc_lane_either(slides, waits);
     }
     return n;
 }
 
-RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
-                                            const struct rc_platform_stretch *stretch)
+/* Run all lanes' drives over a tick or span. out track; ends whether it is of any lane */
+RC_INLINE int drive(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                    struct rc_spans_track *track)
 {
     const double at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
     const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
+    if (clock->has_torque_limit && clock->has_play)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 1 }, track);
+    if (clock->has_torque_limit)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 1 }, track);
+    if (clock->has_failed_starts && clock->has_play)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 0 }, track);
+    if (clock->has_failed_starts)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 0 }, track);
+    if (clock->has_play)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 0, 0.0, at_floor, 0 }, track);
+    if (unusual_lanes(p, tick->dt) > 0.0)
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 }, track);
+    drive_lanes(p, tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
+    return 0;
+}
+
+RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
+                                            const struct rc_platform_stretch *stretch)
+{
     int length = clock->span > 1 ? clock->span : 1;
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks;) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
+        struct rc_spans_track track;
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
@@ -316,24 +460,11 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 1);
         rc_stages_control(p, clock, tick.first);
-        if (clock->has_torque_limit && clock->has_play)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 1 });
-        else if (clock->has_torque_limit)
-            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 1 });
-        else if (clock->has_failed_starts && clock->has_play)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 1, locks_out, at_floor, 0 });
-        else if (clock->has_failed_starts)
-            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 0 });
-        else if (clock->has_play)
-            drive_lanes(p, &tick, (struct made_for){ 1, 0, 1, 0, 0.0, at_floor, 0 });
-        else if (unusual_lanes(p, tick.dt) > 0.0)
-            drive_lanes(p, &tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 });
-        else
-            drive_lanes(p, &tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
-        rc_senses_end(p, clock, &tick, NULL);
-        rc_spans_frames(p, clock, &tick, NULL, &reel);
+        const struct rc_spans_track *const gone = drive(p, clock, &tick, &track) ? &track : NULL;
+        rc_senses_end(p, clock, &tick, gone);
+        rc_spans_frames(p, clock, &tick, gone, &reel);
         if (stretch->watch != NULL)
-            rc_spans_watch(p, clock, stretch, &tick, NULL);
+            rc_spans_watch(p, clock, stretch, &tick, gone);
         done += tick.n;
     }
 }

@@ -318,7 +318,6 @@ const struct rc_drive_kind rc_stepper_kind = {
     .begin = stepper_begin,
     .takes_pull_out = true,
     .spans = true,
-    .plays_in_spans = true,
     .run = stepper_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

@@ -268,13 +268,15 @@ static void test_geared_sensorless__falls_asleep_after_its_idle_time(void **stat
     obey(&rig, 1.0, 512);
     while (rig_rate(&rig) != 0.0)
         obey(&rig, 0.0, 1);
+    const double stood = rig.p.since_stop[rig.lane]; /* of the tick in which it stopped */
+    assert_true(stood > 0.1 / 512.0 && stood < 0.9 / 512.0);
     obey(&rig, 0.0, 255);
     assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
     obey(&rig, 0.0, 1);
     assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
-    assert_true(rig.p.tally.asleep[rig.lane] == 0.0);
+    assert_near(rig.p.tally.asleep[rig.lane], stood, 1e-12);
     obey(&rig, 0.0, 512);
-    assert_true(rig.p.tally.asleep[rig.lane] == 1.0);
+    assert_near(rig.p.tally.asleep[rig.lane], 1.0 + stood, 1e-12);
 }
 
 static void make_sleeper(struct rig *rig)

@@ -114,7 +114,10 @@ static void test_pad__load_adds_to_the_current_of_each_drive(void **state)
     } looks[] = {
         { "geared_sensorless", RC_DRIVE_RUNNING, -5.0, 0.0, 0.1 + 0.4 + 0.5 },
         { "geared_sensorless", RC_DRIVE_STANDING, 0.0, 0.0, 0.1 },
+        { "geared_sensorless", RC_DRIVE_STANDING, 5.0, 0.0, 0.1 }, /* its platform is under way in the gear's play */
+        { "geared_sensorless", RC_DRIVE_RUNNING, 0.0, 0.0, 0.1 + 0.4 + 0.05 / 0.14 }, /* and not taken along yet */
         { "geared_sensorless", RC_DRIVE_ASLEEP, 5.0, 0.0, 0.1 },
+        { "geared_sensorless", RC_DRIVE_WAKING, 5.0, 0.0, 0.1 }, /* its motor has no current */
         { "servo", RC_DRIVE_RUNNING, 5.0, -0.07, 0.1 + 0.4 + 0.5 },
         { "servo", RC_DRIVE_STANDING, 0.0, 0.014, 0.1 + 0.1 }, /* held by its friction */
         { "stepper", RC_DRIVE_RUNNING, 5.0, 0.0, 0.1 + 0.4 },
