@@ -10,16 +10,13 @@
 /* Most steps to a moment. */
 enum { RC_BRACKET_STEPS = 30 };
 
-/* By this share of its time a guess may be off. */
-#define RC_BRACKET_GUESS_ERROR 1e-5
-
 /* Moments between which something happens. */
 struct rc_bracket {
     rc_lane before, after;   /* it has not yet, it has [s]                               */
     rc_lane low, high;       /* what decides, there: at most 0, above 0                  */
     rc_lane aim;             /* so little above 0 is sought, for the moment to be after  */
     rc_lane side;            /* the last moment tried: 1 after, -1 before, 0 none yet    */
-    rc_lane start, guess;    /* the first moment before; where it may be, or 0 [s]       */
+    rc_lane guess, per_slope; /* where it may be; one over how fast what decides grows there, 0 for no guess */
     rc_lane is_wanted;       /* 1 where there is something to be found                   */
     rc_lane is_open;         /* 1 until it is                                            */
 };
@@ -31,8 +28,7 @@ RC_INLINE void rc_bracket_open(struct rc_bracket *b, int lane, double is_wanted,
 {
     b->before[lane] = before;
     b->after[lane] = after;
-    b->start[lane] = before;
-    b->guess[lane] = 0.0;
+    b->guess[lane] = b->per_slope[lane] = 0.0;
     b->low[lane] = rc_lane_pick(is_wanted, low, -1.0);
     b->high[lane] = rc_lane_pick(is_wanted, high, 1.0);
     b->aim[lane] = 1e-9 * b->high[lane];
@@ -40,17 +36,15 @@ RC_INLINE void rc_bracket_open(struct rc_bracket *b, int lane, double is_wanted,
     b->is_wanted[lane] = b->is_open[lane] = is_wanted;
 }
 
-/* The next moment to try: a guess from both sides, where there is one, then the secant. in i  number of the step: every third
- * halves, for what bends sharply */
+/* The next moment to try: a guess, where there is one, and what its slope makes of it; then the secant.
+ * in i  number of the step: every third halves, for what bends sharply */
 RC_INLINE double rc_bracket_try(const struct rc_bracket *b, int lane, int i)
 {
+    const double halves = i > 1 && i % 3 == 1 ? 1.0 : 0.0, is_early = i < 3 ? 1.0 : 0.0;
     const double secant = (b->high[lane] - b->aim[lane]) / (b->high[lane] - b->low[lane]);
-    const double share = rc_lane_pick(((i > 1) & (i % 3 == 1)) ? 1.0 : 0.0, 0.5, secant);
-    const double width = b->after[lane] - b->before[lane];
-    const double off = i == 0 ? RC_BRACKET_GUESS_ERROR : -RC_BRACKET_GUESS_ERROR;
-    const double guess = b->guess[lane] + off * (b->guess[lane] - b->start[lane]);
-    const double is_guessed = ((i < 2) & (guess > b->before[lane]) & (guess < b->after[lane])) ? 1.0 : 0.0;
-    return rc_lane_pick(is_guessed, guess, b->after[lane] - share * width);
+    const double share = halves * 0.5 + (1.0 - halves) * secant, guess = b->guess[lane];
+    const double is_guessed = is_early * (((guess > b->before[lane]) & (guess < b->after[lane])) ? 1.0 : 0.0);
+    return rc_lane_pick(is_guessed, guess, b->after[lane] - share * (b->after[lane] - b->before[lane]));
 }
 
 /* Take a moment that was tried into the bracket; one that is as little after as is sought ends the search of its lane.
@@ -65,6 +59,7 @@ RC_INLINE double rc_bracket_narrow(struct rc_bracket *b, int lane, double t, dou
     b->high[lane] = rc_lane_pick(is_after, value, rc_lane_pick(is_before, again, 1.0) * b->high[lane]);
     b->low[lane] = rc_lane_pick(is_before, value, rc_lane_pick(is_after, again, 1.0) * b->low[lane]);
     b->side[lane] = side;
+    b->guess[lane] = t - (value - b->aim[lane]) * b->per_slope[lane];
     const double goes_on = is_open * (1.0 - is_after * (value <= 2.0 * b->aim[lane] ? 1.0 : 0.0));
     b->is_open[lane] = goes_on;
     return goes_on;

@@ -60,11 +60,11 @@ RC_INLINE double rc_pieces_push(const struct rc_platform_lanes *p, int lane, con
 /* A piece's end, and what the output does up to there. */
 RC_INLINE void rc_pieces_lead(struct rc_pieces *f, int lane, double next)
 {
-    const double middle = 0.5 * (f->now[lane] + next), stands = middle < f->starts[lane] ? 1.0 : 0.0;
-    const double ramps = (1.0 - stands) * (middle < f->ramped[lane] ? 1.0 : 0.0);
+    const double middle = 0.5 * (f->now[lane] + next), start = f->start[lane], end = f->end[lane];
+    const double turns = middle >= f->starts[lane] ? 1.0 : 0.0, ramps = turns * (middle < f->ramped[lane] ? 1.0 : 0.0);
     f->next[lane] = next;
-    f->base[lane] = rc_lane_pick(stands, 0.0, rc_lane_pick(ramps, f->start[lane], f->end[lane]));
-    f->rising[lane] = rc_lane_pick(ramps, f->slope[lane], 0.0);
+    f->base[lane] = turns * (ramps > 0.5 ? start : end);
+    f->rising[lane] = ramps * f->slope[lane];
     f->sense[lane] = rc_lane_sense(rc_pieces_pace(f, lane, middle));
 }
 
@@ -205,15 +205,6 @@ RC_INLINE struct rc_pieces_drifting rc_pieces_drifts(const struct rc_platform_la
     return (struct rc_pieces_drifting){ rc_pieces_pace(f, lane, f->now[lane]) - rate, f->rising[lane] - glides };
 }
 
-/* When it meets a flank so; no number where it would not [s]. in side  of the output's front, 1, or back, -1 */
-RC_INLINE double rc_pieces_meeting(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane,
-                                   struct rc_pieces_drifting drifting, double side)
-{
-    const double gains = drifting.gains, eases = drifting.eases;
-    const double away = p->gap[lane] - (side > 0.0 ? p->play[lane] : 0.0);
-    return f->now[lane] + (side * __builtin_sqrt(gains * gains - 2.0 * eases * away) - gains) / eases;
-}
-
 /* What ends a piece: rest, tearing loose, meeting a flank, leaving it; above 0 where it has happened.
  * in has_play  constant for the loop */
 RC_INLINE double rc_pieces_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t, double rate,
@@ -223,66 +214,132 @@ RC_INLINE double rc_pieces_ends(const struct rc_platform_lanes *p, const struct 
     return has_play ? rc_lane_max(ends, rc_pieces_play_ends(p, f, lane, t, rate, push)) : ends;
 }
 
+/* What is known of a piece's end as if nothing happened before. */
+struct rc_pieces_outlook {
+    rc_lane rate, gap;       /* [rad/s], [rad]                                                              */
+    rc_lane toward;          /* to which flank a platform between them goes, if it meets one: 1 front, -1 back */
+    rc_lane is_met;          /* 1 where it does, so far                                                     */
+    rc_lane is_turning;      /* 1 where it may, and have come back                                          */
+};
+
 /* A platform may meet a flank and have come back at the piece's end, where it would turn round against the output in between:
- * then it is sought up to there. in turn (lanes) when it would; 0 for none [s]. in/out b. ends how many lanes search */
+ * then it is sought up to there. in/out b, o. ends how many lanes search */
 RC_INLINE double rc_pieces_look_between(const struct rc_platform_lanes *p, const struct rc_pieces *f, const struct rc_tick *tick,
-                                        const double *turn, struct rc_bracket *b)
+                                        struct rc_pieces_outlook *o, struct rc_bracket *b)
 {
     double n = 0.0;
 #pragma omp simd reduction(+ : n)
     for (int lane = 0; lane < RC_LANES; lane++) {
-        const double t = turn[lane], rate = rc_pieces_rate(p, f, lane, tick, t), push = rc_pieces_push(p, lane, tick, t);
-        const double passed = rc_pieces_play_ends(p, f, lane, t, rate, push), is_met = ((t > 0.0) & (passed > 0.0)) ? 1.0 : 0.0;
-        const double side = 2.0 * rc_pieces_gap(p, f, lane, t, rate, push) > p->play[lane] ? 1.0 : -1.0;
-        const double guess = rc_pieces_meeting(p, f, lane, rc_pieces_drifts(p, f, lane), side);
+        const struct rc_pieces_drifting drifting = rc_pieces_drifts(p, f, lane);
+        const double t = f->now[lane] - rc_lane_pick(o->is_turning[lane], drifting.gains / drifting.eases, 0.0);
+        const double rate = rc_pieces_rate(p, f, lane, tick, t), push = rc_pieces_push(p, lane, tick, t);
+        const double gap = rc_pieces_gap(p, f, lane, t, rate, push), passed = rc_lane_max(gap - p->play[lane], -gap);
+        const double is_met = o->is_turning[lane] * (passed > 0.0 ? 1.0 : 0.0);
         b->after[lane] = rc_lane_pick(is_met, t, b->after[lane]);
         b->high[lane] = rc_lane_pick(is_met, passed, b->high[lane]);
         b->low[lane] = rc_lane_pick(is_met, rc_lane_min(b->low[lane], 0.0), b->low[lane]);
-        b->guess[lane] = rc_lane_pick(is_met, guess, b->guess[lane]);
         b->aim[lane] = rc_lane_pick(is_met, RC_PIECES_MET * passed, b->aim[lane]);
         b->is_wanted[lane] = b->is_open[lane] = rc_lane_either(b->is_wanted[lane], is_met);
+        o->toward[lane] = rc_lane_pick(is_met, gap > 0.0 ? 1.0 : -1.0, o->toward[lane]);
+        o->is_met[lane] = rc_lane_either(o->is_met[lane], is_met);
         n += b->is_wanted[lane];
     }
     return n;
 }
 
-/* Where that comes the piece ends. in is_last  1: nothing more may happen in the tick. out  f->next, f->rate */
-RC_INLINE void rc_pieces_find(const struct rc_platform_lanes *p, struct rc_pieces *f, const struct rc_tick *tick, double is_last,
-                              int has_play)
+/* Where a flank is met or rest is come to, if the gap is the cubic, and the rate the parabola, that begin as they do and end as
+ * they would. Over the place u in the piece; each of two roots is taken by the quotient whose terms do not cancel.
+ * in has_play  constant for the loop. out  b's guesses */
+RC_INLINE void rc_pieces_guess(const struct rc_platform_lanes *p, const struct rc_pieces *f, const struct rc_pieces_outlook *o,
+                               struct rc_bracket *b, int has_play)
 {
-    struct rc_bracket b;
-    rc_lane turn;
+    RC_FOR_LANES(lane)
+    {
+        const double length = f->next[lane] - f->now[lane], glide = f->glide[lane], aim = b->aim[lane];
+        const struct rc_pieces_drifting drifting = rc_pieces_drifts(p, f, lane);
+        const double first = p->rate[lane] + glide * aim, slows = (f->rising[lane] - drifting.eases) * length;
+        const double curve = o->rate[lane] - p->rate[lane] - slows;
+        const double root = __builtin_copysign(__builtin_sqrt(rc_lane_max(slows * slows - 4.0 * curve * first, 0.0)), slows);
+        double u = -2.0 * first / (slows + root), grows = -glide * (slows + 2.0 * u * curve);
+        if (has_play) {
+            const double toward = o->toward[lane], side = toward > 0.0 ? p->play[lane] : 0.0;
+            const double away = p->gap[lane] - side - toward * aim, gains = drifting.gains * length;
+            const double eases = 0.5 * drifting.eases * length * length, bend = o->gap[lane] - p->gap[lane] - gains - eases;
+            const double spread = toward * __builtin_sqrt(rc_lane_max(gains * gains - 4.0 * eases * away, 0.0));
+            const double comes = gains * toward > 0.0 ? 1.0 : 0.0;
+            double v = rc_lane_pick(comes, -2.0 * away, spread - gains) / rc_lane_pick(comes, gains + spread, 2.0 * eases);
+            for (int i = 0; i < 2; i++)
+                v -= (away + v * (gains + v * (eases + v * bend))) / (gains + v * (2.0 * eases + 3.0 * v * bend));
+            u = rc_lane_pick(o->is_met[lane], v, u);
+            grows = rc_lane_pick(o->is_met[lane], toward * (gains + v * (2.0 * eases + 3.0 * v * bend)), grows);
+        }
+        const double is_guessed = f->is_free[lane] * (glide != 0.0 ? 1.0 : o->is_met[lane]);
+        b->guess[lane] = rc_lane_pick(is_guessed, f->now[lane] + u * length, 0.0);
+        b->per_slope[lane] = rc_lane_pick(is_guessed, length / grows, 0.0);
+    }
+}
+
+/* Does a gap between its flanks turn round within a piece, within a tenth of the play from one or beyond? 1 or 0.
+ * in length  of the piece [s] */
+RC_INLINE double rc_pieces_turns(const struct rc_platform_lanes *p, int lane, struct rc_pieces_drifting drifting, double length)
+{
+    const double gains = drifting.gains, eases = drifting.eases, gap = p->gap[lane], play = p->play[lane];
+    const double beyond = gains > 0.0 ? gap - 0.9 * play : 0.1 * play - gap;
+    const double steep = rc_lane_abs(eases), fast = rc_lane_abs(gains);
+    return ((gains * eases < 0.0) & (fast < steep * length) & (fast * fast + 2.0 * steep * beyond > 0.0)) ? 1.0 : 0.0;
+}
+
+/* Look at a piece's end. in is_last  1: nothing more may happen in the tick; has_play  constant for the loop.
+ * out o, b, f->rate; ends how many lanes search, how many turn */
+struct rc_pieces_counts {
+    double searching, turning;
+};
+RC_INLINE struct rc_pieces_counts rc_pieces_look_ahead(const struct rc_platform_lanes *p, struct rc_pieces *f,
+                                                       const struct rc_tick *tick, double is_last, int has_play,
+                                                       struct rc_pieces_outlook *o, struct rc_bracket *b)
+{
     double n = 0.0, n_turning = 0.0;
 #pragma omp simd reduction(+ : n, n_turning)
     for (int lane = 0; lane < RC_LANES; lane++) {
         const double now = f->now[lane], next = f->next[lane], rate = rc_pieces_rate(p, f, lane, tick, next);
-        const double push = rc_pieces_push(p, lane, tick, next);
+        const double push = rc_pieces_push(p, lane, tick, next), is_searched = f->is_active[lane] * (1.0 - is_last);
         const double late = rc_pieces_ends(p, f, lane, next, rate, push, has_play);
         const double early = rc_pieces_ends(p, f, lane, now, p->rate[lane], f->push[lane], has_play);
-        const double is_searched = f->is_active[lane] * (1.0 - is_last), is_wanted = is_searched * (late > 0.0 ? 1.0 : 0.0);
-        rc_bracket_open(&b, lane, is_wanted, now, next, rc_lane_min(early, 0.0), late);
-        b.aim[lane] = RC_PIECES_AIM * b.high[lane];
+        const double is_wanted = is_searched * (late > 0.0 ? 1.0 : 0.0);
+        rc_bracket_open(b, lane, is_wanted, now, next, rc_lane_min(early, 0.0), late);
+        o->rate[lane] = rate;
+        double aim = RC_PIECES_AIM, is_turning = 0.0;
         if (has_play) {
-            const double gap = rc_pieces_gap(p, f, lane, next, rate, push), play = p->play[lane], is_apart = f->is_apart[lane];
-            const struct rc_pieces_drifting drifting = rc_pieces_drifts(p, f, lane);
-            const double guess = rc_pieces_meeting(p, f, lane, drifting, gap > play ? 1.0 : -1.0);
-            b.guess[lane] = rc_lane_pick(is_apart, guess, 0.0);
-            b.aim[lane] = rc_lane_pick(is_apart, RC_PIECES_MET, RC_PIECES_AIM) * b.high[lane];
-            /* Within a tenth of the play from a flank it is looked at. */
-            const double turns = now - drifting.gains / drifting.eases;
-            const double farthest = p->gap[lane] + 0.5 * drifting.gains * (turns - now);
-            const double is_close = ((farthest > 0.9 * play) | (farthest < 0.1 * play)) ? 1.0 : 0.0;
-            const double is_turning = is_searched * is_apart * is_close * (((turns > now) & (turns < next)) ? 1.0 : 0.0);
-            turn[lane] = rc_lane_pick(is_turning, turns, 0.0);
-            n_turning += is_turning;
+            const double gap = rc_pieces_gap(p, f, lane, next, rate, push), is_apart = f->is_apart[lane];
+            const double is_met = is_apart * (((gap > p->play[lane]) | (gap < 0.0)) ? 1.0 : 0.0);
+            aim = rc_lane_pick(is_met, RC_PIECES_MET, RC_PIECES_AIM);
+            is_turning = is_searched * is_apart * rc_pieces_turns(p, lane, rc_pieces_drifts(p, f, lane), next - now);
+            o->gap[lane] = gap;
+            o->toward[lane] = gap > 0.0 ? 1.0 : -1.0;
+            o->is_met[lane] = is_met;
+            o->is_turning[lane] = is_turning;
         }
+        b->aim[lane] = aim * b->high[lane];
         f->rate[lane] = f->glide[lane] * rate < 0.0 ? 0.0 : rate;
         n += is_wanted;
+        n_turning += is_turning;
     }
-    if (has_play && n_turning > 0.0)
-        n = rc_pieces_look_between(p, f, tick, turn, &b);
+    return (struct rc_pieces_counts){ n, n_turning };
+}
+
+/* Where something comes before, the piece ends there. in is_last, has_play  as above. out  f->next, f->rate */
+RC_INLINE void rc_pieces_find(const struct rc_platform_lanes *p, struct rc_pieces *f, const struct rc_tick *tick, double is_last,
+                              int has_play)
+{
+    struct rc_bracket b;
+    struct rc_pieces_outlook o;
+    const struct rc_pieces_counts counts = rc_pieces_look_ahead(p, f, tick, is_last, has_play, &o, &b);
+    double n = counts.searching;
+    if (has_play && counts.turning > 0.0)
+        n = rc_pieces_look_between(p, f, tick, &o, &b);
     if (!(n > 0.0))
         return;
+    rc_pieces_guess(p, f, &o, &b, has_play);
     for (int i = 0; i < RC_BRACKET_STEPS && n > 0.0; i++) {
         n = 0.0;
 #pragma omp simd reduction(+ : n)

@@ -495,6 +495,54 @@ static void test_halved_ticks__move_no_measure_of_play_with_everything_at_once(v
     hold_with("play and everything", arrange_all_and_play, add_all_and_play, 0.0, 5e-3);
 }
 
+static void arrange_nothing(struct rc_layout *layout)
+{
+    (void)layout;
+}
+
+/* It naps whenever it has stood for a while, in a bearing so light that the platform slides until it has woken. */
+static void add_naps(struct rc_design *design, double share)
+{
+    design->drive.sleep_after = 0.11 + 0.2 * share;
+    design->drive.wake_command = 0.5;
+    design->drive.wake_delay = 0.0237 + 0.1 * share;
+    design->platform.coulomb *= 0.1;
+    design->platform.gear_friction = 2e-4;
+}
+
+static void add_naps_and_play(struct rc_design *design, double share)
+{
+    add_naps(design, share);
+    add_play(design, 1.0 - share);
+}
+
+/* Mean of a measure over the flights. */
+static double mean_of(const struct flown *flown, int measure)
+{
+    double (*const one)[RC_N_MEASURES] = calloc(MOST_FLIGHTS, sizeof *one);
+    double sum = 0.0;
+    assert_non_null(one);
+    fly(flown, 1, one);
+    for (int flight = 0; flight < flown->n_flights; flight++)
+        sum += one[flight][measure];
+    free(one);
+    return sum / flown->n_flights;
+}
+
+static void test_halved_ticks__move_no_measure_of_a_drive_that_naps(void **state)
+{
+    (void)state;
+    static struct flown flown;
+    rc_campaign *campaign = NULL;
+    load(&flown, &campaign, "first");
+    flown.n_flights = 96;
+    flown.add = add_naps;
+    assert_true(mean_of(&flown, RC_MEASURE_asleep_s) > 0.5 && mean_of(&flown, RC_MEASURE_drive_starts) > 10.0);
+    rc_campaign_free(campaign);
+    hold_with("naps", arrange_nothing, add_naps, 0.0, 5e-4);
+    hold_with("naps and play", arrange_play, add_naps_and_play, 0.0, 5e-4);
+}
+
 static void add_weakness(struct rc_design *design, double share)
 {
     design->drive.stepper.torque_factor = 0.1 + 0.5 * share;
@@ -518,14 +566,7 @@ static void hold_slipping(const char *what, void (*arrange)(struct rc_layout *))
     flown.add = add_weakness;
     if (arrange != NULL)
         arrange(&flown.layout);
-    double (*const measure)[RC_N_MEASURES] = calloc(MOST_FLIGHTS, sizeof *measure);
-    double slipping = 0.0;
-    assert_non_null(measure);
-    fly(&flown, 1, measure);
-    for (int flight = 0; flight < flown.n_flights; flight++)
-        slipping += measure[flight][RC_MEASURE_slipping_s] / flown.n_flights;
-    free(measure);
-    assert_true(slipping > 1.0);
+    assert_true(mean_of(&flown, RC_MEASURE_slipping_s) > 1.0);
     hold_all(&flown, 4);
     rc_campaign_free(campaign);
 }
@@ -573,6 +614,7 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_play_behind_the_sensorless_drive),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_play_with_everything_at_once),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_drive_that_naps),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_stepper_with_play),

@@ -230,24 +230,26 @@ RC_INLINE void end_watch(struct rc_platform_lanes *p, int lane, double dt, struc
                          const struct made_for of)
 {
     const double sleeps = watch.sleeps * (1.0 - order.starts), drops = of.sliding ? sleeps : 0.0;
-    const double stand = rc_lane_pick(sleeps, RC_DRIVE_ASLEEP, RC_DRIVE_STANDING);
     const double run = rc_lane_pick(order.stops, RC_DRIVE_STANDING, RC_DRIVE_RUNNING);
     const double sleep = rc_lane_pick(watch.is_called, RC_DRIVE_WAKING, RC_DRIVE_ASLEEP);
+    /* A command that would wake it wakes it as soon as it sleeps. */
+    const double is_roused = drops * (rc_lane_abs(p->command[lane]) >= p->wake_command[lane] ? 1.0 : 0.0);
     const double stood = of.sliding ? rc_lane_pick(watch.is_called, dt - watch.holds_at, p->idle[lane] + dt) : p->idle[lane] + dt;
+    const double stand = rc_lane_pick(sleeps, rc_lane_pick(is_roused, RC_DRIVE_WAKING, RC_DRIVE_ASLEEP), RC_DRIVE_STANDING);
     p->mode[lane] = rc_lane_pick(order.runs, run, rc_lane_pick(watch.slides, sleep, stand));
     p->idle[lane] = rc_lane_pick(order.runs, order.stops * (order.rest * dt), rc_lane_pick(watch.slides, 0.0, stood));
     if (of.sliding) {
-        const double dropped = rc_lane_pick(drops, rc_lane_max(dt - watch.sleeps_at, 0.0), watch.holds_at);
-        p->tally.asleep[lane] += rc_lane_pick(watch.slides, dt, dropped);
-        p->waking[lane] = rc_lane_pick(watch.is_called, watch.waking + dt, 0.0);
+        const double slept = rc_lane_max(dt - watch.sleeps_at, 0.0);
+        p->tally.asleep[lane] += rc_lane_pick(watch.slides, dt, watch.holds_at + drops * slept);
+        p->waking[lane] = rc_lane_pick(is_roused, slept, rc_lane_pick(watch.is_called, watch.waking + dt, 0.0));
     }
 }
 
 /* Does a span go as the course says, with the platform's rate that of the output throughout? It does at rest as long as nothing
  * could tear it loose, and where it is pushed along. What cannot be ruled out by the greatest push in the span is not easy.
- * in  is_let_go  1 where the drive lets go of the platform in it; of  constant for the loop */
+ * in  is_let_go  1 where the drive lets go of the platform in it, slides  throughout; play  constant for the loop */
 RC_INLINE double is_easy(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct rc_course *c,
-                         struct order order, double is_let_go, int play)
+                         struct order order, double is_let_go, double slides, int play)
 {
     const struct carried push = find_carried(p, lane, tick, 1.0);
     const double most = rc_lane_max(rc_lane_abs(push.now), rc_lane_abs(push.now + push.slope + push.bend)) +
@@ -266,7 +268,7 @@ RC_INLINE double is_easy(const struct rc_platform_lanes *p, int lane, const stru
     const double is_pushed = (((c->ramped - c->start) * sense >= 0.0) & (pushed <= rubs)) ? 1.0 : 0.0;
     const double rides = on_flank * begins_so * is_pushed * (1.0 - order.stops);
     const double is_led = rc_lane_either(is_tight, rc_lane_pick(order.runs, rides, rests));
-    return rc_lane_pick(is_let_go, sticks, is_led);
+    return rc_lane_either(slides, is_led) * rc_lane_either(1.0 - is_let_go, sticks);
 }
 
 /* When a lane's platform is let go of and held again, and whether it does what its output does.
@@ -274,12 +276,13 @@ RC_INLINE double is_easy(const struct rc_platform_lanes *p, int lane, const stru
 RC_INLINE double find_strained(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, const struct rc_course *c,
                                struct watch watch, struct order order, struct rc_gliding *gliding, const struct made_for of)
 {
-    const double is_woken = watch.holds_at > 0.0 ? 1.0 : 0.0, drops = watch.sleeps * (watch.sleeps_at < tick->dt ? 1.0 : 0.0);
+    const double is_woken = watch.holds_at > 0.0 ? 1.0 : 0.0;
+    const double drops = watch.sleeps * (1.0 - order.starts) * (watch.sleeps_at < tick->dt ? 1.0 : 0.0);
     const double is_let_go = of.sliding ? rc_lane_either(watch.slides, rc_lane_either(is_woken, drops)) : 0.0;
     gliding->from[lane] = rc_lane_pick(drops, watch.sleeps_at, rc_lane_pick(is_let_go, 0.0, INFINITY));
     gliding->until[lane] = rc_lane_pick(is_woken, watch.holds_at, INFINITY);
     gliding->led[lane] = order.led;
-    return 1.0 - is_easy(p, lane, tick, c, order, is_let_go, of.play);
+    return 1.0 - is_easy(p, lane, tick, c, order, is_let_go, watch.slides, of.play);
 }
 
 /* One tick of the drive for one lane. in of  constant for the loop. out gliding  where of.play or of.sliding */

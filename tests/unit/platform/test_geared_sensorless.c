@@ -485,6 +485,41 @@ static void test_geared_sensorless__starts_inside_a_span(void **state)
     }
 }
 
+/* Closed forms: idle for 0.1 s it falls asleep, and a vehicle that speeds up by 4 rad/s2 slips past the platform by 3, friction over inertia
+ * being 1; called at 0.5 s it takes hold 0.3 s later, with a jump to the rate that is commanded then. Neither moment is a tick's. */
+static void test_geared_sensorless__falls_asleep_and_wakes_inside_a_span(void **state)
+{
+    (void)state;
+    for (int span = 1; span <= 64; span *= 8) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.clock.span = span;
+        rig.tick = span;
+        rig.drive.sleep_after = 0.1;
+        rig.drive.wake_command = 3.0;
+        rig.drive.wake_delay = 0.3;
+        rig.parts.coulomb = 1e-3;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, span * rig.clock.dt);
+        rig_command(&rig, 0.0);
+        rig_run_ramp(&rig, 0.0, 2.0, 256);
+        assert_near(rig_rate(&rig), -3.0 * 0.4, 1e-12);
+        assert_near(rig.p.turned[rig.lane], -1.5 * 0.16, 1e-12);
+        assert_near(rig.p.tally.drift[rig.lane], 0.5 - 1.5 * 0.16, 1e-12);
+        assert_near(rig.p.tally.asleep[rig.lane], 0.4, 1e-12);
+        rig_command(&rig, 5.0);
+        rig_run(&rig, 2.0, 128);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_WAKING);
+        assert_near(rig_rate(&rig), -1.2 + 0.25, 1e-12);
+        rig_command(&rig, -2.0);
+        rig_run(&rig, 2.0, 128);
+        const double slid = 1.2 * 0.3 - 0.5 * 0.09, ramp = (2.0 - rig.drive.jump) / 16.0, held = 0.2 - ramp;
+        assert_near(rig.p.turned[rig.lane], -1.5 * 0.16 - slid - 0.5 * ramp * (rig.drive.jump + 2.0) - 2.0 * held, 1e-12);
+        assert_near(rig.p.tally.asleep[rig.lane], 0.7, 1e-12);
+        assert_true(rig_rate(&rig) == -2.0 && rig.p.tally.starts[rig.lane] == 1.0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -506,6 +541,7 @@ int main(void)
         cmocka_unit_test(test_geared_sensorless__tallies_do_not_depend_on_the_tick),
         cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
         cmocka_unit_test(test_geared_sensorless__starts_inside_a_span),
+        cmocka_unit_test(test_geared_sensorless__falls_asleep_and_wakes_inside_a_span),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
