@@ -20,7 +20,9 @@ RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_
     const double room = place > 1e-9 ? place : 1e-9;
     RC_FOR_LANES(lane)
     {
-        const double is_on = track->is_on[lane], start = 2.0 * travelled[lane] / room - rate[lane];
+        /* Nothing is travelled where it begins. */
+        const double mean = place > 1e-9 ? travelled[lane] / room : rate[lane];
+        const double is_on = track->is_on[lane], start = 2.0 * mean - rate[lane];
         platform->ran_start[lane] = rc_lane_pick(is_on, start, platform->ran_start[lane]);
         platform->ran_ramped[lane] = rc_lane_pick(is_on, start + (rate[lane] - start) / room, platform->ran_ramped[lane]);
         platform->ran_wait[lane] = rc_lane_pick(is_on, 0.0, platform->ran_wait[lane]);

@@ -118,6 +118,26 @@ static void test_stages__gyro_samples_at_its_rate_and_holds(void **state)
 
 /* The generator's words are checked elsewhere against published ones; here: that the noise is the sum of their eight bytes, under
  * the flight's own key. */
+/* The command of tick 8 hears the sample of tick 5, with which a stretch begins: by the rate there of a platform that slides,
+ * 3 rad/s less 2e-3 N m over 1e-3 kg m2 for the ticks up to there. */
+static void test_stages__a_sample_where_a_span_is_cut_sees_the_rate_there(void **state)
+{
+    (void)state;
+    struct rig rig;
+    rig_reset(&rig);
+    rig_lull(&rig);
+    rig.parts.coulomb = 2e-3;
+    rig.clock.gyro_every = 5;
+    rig.clock.control_every = rig.clock.span = 8;
+    rig_begin(&rig);
+    rig_spin(&rig, 3.0);
+    rc_platform_relength(&rig.p, 8 * rig.clock.dt);
+    const int n = 5 - (int)rig.tick;
+    rig_run(&rig, 0.0, n);
+    rig_run(&rig, 0.0, 3);
+    assert_near(rig.p.reading[rig.lane], 3.0 - 2.0 * n / 512.0, 1e-12);
+}
+
 static void test_stages__noise_is_the_sum_of_eight_bytes_of_the_flights_stream(void **state)
 {
     (void)state;
@@ -387,6 +407,7 @@ int main(void)
         cmocka_unit_test(test_stages__saturated_time_is_counted),
         cmocka_unit_test(test_stages__saturated_time_between_commands_is_counted),
         cmocka_unit_test(test_stages__gyro_samples_at_its_rate_and_holds),
+        cmocka_unit_test(test_stages__a_sample_where_a_span_is_cut_sees_the_rate_there),
         cmocka_unit_test(test_stages__noise_is_the_sum_of_eight_bytes_of_the_flights_stream),
         cmocka_unit_test(test_stages__noise_is_white_with_the_stated_variance),
         cmocka_unit_test(test_stages__same_flight_hears_the_same_noise_and_another_not),
