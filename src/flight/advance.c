@@ -112,6 +112,13 @@ RC_KERNEL static void see_middle(struct rc_vehicle_lanes *v, double kept)
     }
 }
 
+/* The specific force along the axis that a stage has seen. in share  of it that counts, kept  of what is there already */
+RC_KERNEL static void see_force(const struct rc_vehicle_lanes *v, rc_lane force, double kept, double share)
+{
+    RC_FOR_LANES(lane)
+    force[lane] = kept * force[lane] + share * v->seen.specific_force[lane];
+}
+
 /* One Runge-Kutta step from v->now, whose slope k[0] is known. in since = start of the step after lift-off [s], h [s] */
 static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_lane h)
 {
@@ -123,12 +130,15 @@ static void runge_kutta(struct rc_block *block, const rc_lane since, const rc_la
     stage_state(v, v->k[0], h, 0.5);
     rc_derive_slope(block, v->stage, &v->middle, v->k[1]);
     see_middle(v, 0.0);
+    see_force(v, v->force_middle, 0.0, 0.5);
     stage_state(v, v->k[1], h, 0.5);
     rc_derive_slope(block, v->stage, &v->middle, v->k[2]);
     see_middle(v, 1.0);
+    see_force(v, v->force_middle, 1.0, 0.5);
     see_sine(v, v->middle_sine);
     stage_state(v, v->k[2], h, 1.0);
     rc_derive_slope(block, v->stage, &v->then, v->k[3]);
+    see_force(v, v->force_end, 0.0, 1.0);
     stage_sum(v, h);
     v->now = v->then;
 }
@@ -181,7 +191,8 @@ static void leave_rail(struct rc_block *block, const rc_lane h)
     }
 }
 
-/* Cubic in theta of the roll rate over the step, and the rate across the axis at its middle, for the platform's ticks. */
+/* Cubic in theta of the roll rate over the step, parabola of the force along the axis, and the rate across the axis at its
+ * middle, for the platform's ticks. */
 RC_KERNEL static void lay_out_roll(struct rc_block *block)
 {
     struct rc_vehicle_lanes *const v = &block->v;
@@ -195,6 +206,9 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         p->roll[1][lane] = k1;
         p->roll[2][lane] = -1.5 * k1 + k23 - 0.5 * k4;
         p->roll[3][lane] = (2.0 / 3.0) * (k1 - k23 + k4);
+        const double force = p->load[lane], force_middle = v->force_middle[lane], force_end = v->force_end[lane];
+        p->load_change[0][lane] = -3.0 * force + 4.0 * force_middle - force_end;
+        p->load_change[1][lane] = 2.0 * force - 4.0 * force_middle + 2.0 * force_end;
         const double pitch = v->start[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane];
         const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
         p->pitch[lane] = 0.5 * pitch;
@@ -219,6 +233,7 @@ static void step_on_rail(struct rc_block *block, const rc_lane since)
 {
     struct rc_vehicle_lanes *const v = &block->v;
     rc_lane start[RC_N_STATE], slope[4][RC_N_STATE], peak_middle[RC_N_PEAKS], first, rest, after, middle_sine, exit_sine;
+    rc_lane force_middle, force_end;
     time_on_rail(v, block->step, first);
     runge_kutta(block, since, first);
     leave_rail(block, first);
@@ -226,6 +241,8 @@ static void step_on_rail(struct rc_block *block, const rc_lane since)
     memcpy(slope, v->k, sizeof slope);
     memcpy(middle_sine, v->middle_sine, sizeof middle_sine);
     memcpy(peak_middle, v->peak_middle, sizeof peak_middle);
+    memcpy(force_middle, v->force_middle, sizeof force_middle);
+    memcpy(force_end, v->force_end, sizeof force_end);
     RC_FOR_LANES(lane)
     {
         rest[lane] = block->step - first[lane];
@@ -239,8 +256,12 @@ static void step_on_rail(struct rc_block *block, const rc_lane since)
     memcpy(v->middle_sine, middle_sine, sizeof middle_sine);
     memcpy(v->peak_middle, peak_middle, sizeof peak_middle);
     for (int lane = 0; lane < RC_LANES; lane++) {
-        if (!(first[lane] < block->step))
+        if (!(first[lane] < block->step)) {
+            v->force_middle[lane] = force_middle[lane];
+            v->force_end[lane] = force_end[lane];
             continue;
+        }
+        v->force_middle[lane] = 0.5 * (block->p.load[lane] + v->force_end[lane]);
         straighten(block, lane);
         v->middle_sine[lane] = exit_sine[lane];
         for (int which = 0; which < RC_N_PEAKS; which++) /* two parts have no one middle, and no peak: still speeding up */

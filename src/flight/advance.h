@@ -13,7 +13,7 @@ void rc_advance_begin(struct rc_block *block);
 void rc_advance_look(struct rc_block *block);
 
 /* Take the step of block->step seconds that rc_advance_look began; lanes that reach the end of the rail on the way are set free
- * there. Leaves the vehicle's roll rate over the step in block->p.roll and the axial load in block->p.load.
+ * there. Leaves the vehicle's roll rate over the step in block->p.roll and the axial load in block->p.load and load_change.
  * out  block->v.y, start, k, is_free, rail_exit */
 void rc_advance_step(struct rc_block *block);
 

@@ -155,6 +155,7 @@ static void begin_state(struct rc_block *block, int lane)
     v->is_free[lane] = 0.0;
     v->platform_momentum[lane] = 0.0;
     v->seen.speed[lane] = v->seen.per_speed[lane] = v->middle_sine[lane] = 0.0;
+    v->force_middle[lane] = v->force_end[lane] = 0.0;
     for (int which = 0; which < RC_N_PEAKS; which++)
         v->peak[which][lane] = v->peak_start[which][lane] = v->peak_middle[which][lane] = 0.0;
     v->q_max_time[lane] = v->rail_exit[lane] = v->alpha_max[lane] = 0.0;

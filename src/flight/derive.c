@@ -397,9 +397,9 @@ RC_INLINE void move_lanes(struct rc_vehicle_lanes *v, const rc_lane *y, const rc
         slope[RC_STATE_PITCH_RATE][lane] = per_iy * (moment_y - axial_momentum * yaw);
         slope[RC_STATE_YAW_RATE][lane] = per_iy * (moment_z + axial_momentum * pitch);
 
+        v->seen.specific_force[lane] = fx;
         if (!of.looks)
             continue;
-        v->seen.specific_force[lane] = fx;
         v->seen.lateral_squared[lane] = is_free * (fy * fy + fz * fz);
         v->seen.pitch_stiffness[lane] = -qs * arm * per_iy;
         v->seen.roll_fading[lane] = -qs * d * coefficient(v, RC_C_ROLL_DAMPING, lane, dm) * rate_scale * per_ix;

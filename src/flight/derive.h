@@ -23,7 +23,7 @@ const double *rc_derive_air_cell(struct rc_block *block, int lane, int cell);
  * source docs/theory.md "Equations of motion" */
 void rc_derive_state(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope);
 
-/* The same within a step: of block->v.seen only what the air alone gives. */
+/* The same within a step: of block->v.seen only what the air alone gives, and the specific force. */
 void rc_derive_slope(struct rc_block *block, const rc_lane *y, const struct rc_moment_lanes *at, rc_lane *slope);
 
 #endif

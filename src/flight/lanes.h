@@ -131,6 +131,7 @@ struct rc_vehicle_lanes {
     rc_lane peak_start[RC_N_PEAKS], peak_middle[RC_N_PEAKS]; /* the same at the last step's start and in its middle */
     rc_lane lateral_squared_max, step_phase_squared_max;     /* squares: the roots are taken at the end             */
     rc_lane margin_min[2];         /* least static margin: dividend [m] and divisor                */
+    rc_lane force_middle, force_end; /* specific force along the axis in the last step's middle and at its end [m/s2] */
     rc_lane middle_sine;           /* of the incidence in the middle of the last step, or as the rail ended; 0 on it [1] */
     rc_lane resonance_side;        /* 1 faster than resonance, -1 slower, 0 before free flight   */
     rc_lane resonance_crossings, resonance_dwell, resonance_alpha;

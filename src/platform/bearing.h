@@ -34,6 +34,12 @@ RC_INLINE double rc_bearing_friction(const struct rc_platform_lanes *p, int lane
     return rc_stages_friction(p, lane);
 }
 
+/* The same at a time from the tick's middle on [s]. */
+RC_INLINE double rc_bearing_friction_at(const struct rc_platform_lanes *p, int lane, double since_middle)
+{
+    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load_now[lane] + since_middle * p->load_rate[lane]);
+}
+
 /* Relative rate after one tick in which a torque drives platform and rotor as one.
  * in  rate [rad/s]; torque at the platform besides friction and the vehicle's own acceleration; extra friction [N m] */
 RC_INLINE double rc_bearing_driven(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double torque,

@@ -35,6 +35,7 @@ struct rc_pieces {
     rc_lane is_apart, flank;             /* in the gear's play: 1 between the flanks; on which of them, -1, 1, or 0   */
     rc_lane rate;                        /* the free platform's at the piece's end [rad/s]                            */
     rc_lane push, roll;                  /* as the piece begins: rc_pieces_push's [N m], the vehicle's roll [rad/s]   */
+    rc_lane rubs, rubbing;               /* friction of bearing and gear as it begins [N m], its change by the load [N m/s] */
 };
 
 /* The output's rate at a time in the piece. */
@@ -55,6 +56,12 @@ RC_INLINE double rc_pieces_push(const struct rc_platform_lanes *p, int lane, con
     const double theta = rc_pieces_place(tick, t), per_time = (tick->theta_end - tick->theta) * tick->per_dt;
     const double slope = p->roll[1][lane] + theta * (2.0 * p->roll[2][lane] + theta * (3.0 * p->roll[3][lane]));
     return -p->coupling[lane] * (slope * per_time);
+}
+
+/* Friction of bearing and gear at a time in the piece [N m]. */
+RC_INLINE double rc_pieces_rubs(const struct rc_pieces *f, int lane, double t)
+{
+    return f->rubs[lane] + f->rubbing[lane] * (t - f->now[lane]);
 }
 
 /* A piece's end, and what the output does up to there. */
@@ -81,7 +88,8 @@ RC_INLINE double rc_pieces_rate(const struct rc_platform_lanes *p, const struct 
     const double left = half * half, mean = 0.25 * per_below * (1.0 + quarter) * (1.0 + half);
     const double first = f->roll[lane], roll = rc_stages_roll(p, lane, rc_pieces_place(tick, t));
     const double middle = rc_stages_roll(p, lane, rc_pieces_place(tick, t - 0.5 * since));
-    const double driven = -f->carried[lane] * (roll - first) - f->glide[lane] * f->friction[lane] * since;
+    const double rubs = f->friction[lane] + 0.5 * since * f->rubbing[lane];
+    const double driven = -f->carried[lane] * (roll - first) - f->glide[lane] * rubs * since;
     const double uneven = (1.0 / 3.0) * (2.0 * middle - first - roll) * f->carried[lane];
     const double rate = p->rate[lane] * left + (driven * mean + x * uneven) * f->per_moved[lane];
     return f->glide[lane] != 0.0 ? rate : 0.0;
@@ -93,7 +101,8 @@ RC_INLINE double rc_pieces_glided(const struct rc_platform_lanes *p, const struc
                                   double push)
 {
     const double since = t - f->now[lane], first = p->rate[lane];
-    const double eases = (f->push[lane] - push) * f->ratio[lane] - p->viscous[lane] * (first - rate);
+    const double eases = (f->push[lane] - push) * f->ratio[lane] - p->viscous[lane] * (first - rate) +
+                         f->glide[lane] * f->rubbing[lane] * since;
     const double bent = since * since * (1.0 / 12.0) * eases * f->per_moved[lane];
     return 0.5 * since * (first + rate) + (f->glide[lane] != 0.0 ? bent : 0.0);
 }
@@ -107,12 +116,13 @@ RC_INLINE double rc_pieces_gap(const struct rc_platform_lanes *p, const struct r
 }
 
 /* How much faster than the gear's output, on which it lies, the platform alone would speed up, away from its flank; where both
- * stand, what tears it loose counts [rad/s2]. in flank  -1 the output's back, 1 its front; pace [rad/s], push [N m]  then */
+ * stand, what tears it loose counts [rad/s2].
+ * in flank  -1 the output's back, 1 its front; pace [rad/s], push, rubs (rc_pieces_rubs) [N m]  then */
 RC_INLINE double rc_pieces_leaving(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double flank,
-                                   double pace, double push)
+                                   double pace, double push, double rubs)
 {
     const double drives = push * f->alone_ratio[lane], sense = f->sense[lane];
-    const double friction = rc_bearing_friction(p, lane) - p->gear_friction[lane];
+    const double friction = rubs - p->gear_friction[lane];
     const double turning = flank * (drives - sense * friction - p->viscous[lane] * pace);
     const double standing = flank * drives - friction * p->starting_ratio[lane];
     return (sense != 0.0 ? turning : standing) * f->per_alone[lane] - flank * f->rising[lane];
@@ -138,7 +148,7 @@ RC_INLINE double rc_pieces_touch(const struct rc_platform_lanes *p, struct rc_pi
     const struct rc_pieces_flanks on = rc_pieces_flanks(p, lane, pace - rate);
     const double is_tight = p->play[lane] > 0.0 ? 0.0 : 1.0, touches = rc_lane_either(on.front, on.back);
     const double flank = rc_lane_pick(on.front, 1.0, -1.0);
-    const double leaves = rc_pieces_leaving(p, f, lane, flank, pace, f->push[lane]) > 0.0 ? 1.0 - is_tight : 0.0;
+    const double leaves = rc_pieces_leaving(p, f, lane, flank, pace, f->push[lane], f->rubs[lane]) > 0.0 ? 1.0 - is_tight : 0.0;
     f->is_apart[lane] = is_led * rc_lane_either(1.0 - touches, leaves);
     f->flank[lane] = is_led * (1.0 - f->is_apart[lane]) * (1.0 - is_tight) * flank;
     return rc_lane_pick(is_led * touches, pace, rate);
@@ -148,7 +158,7 @@ RC_INLINE double rc_pieces_touch(const struct rc_platform_lanes *p, struct rc_pi
  * in rate  of the platform [rad/s]; dragged  friction added where it is let go [N m] */
 RC_INLINE void rc_pieces_free(const struct rc_platform_lanes *p, struct rc_pieces *f, int lane, double rate, double dragged)
 {
-    const double is_apart = f->is_apart[lane], friction = rc_bearing_friction(p, lane);
+    const double is_apart = f->is_apart[lane], friction = f->rubs[lane];
     f->carried[lane] = rc_lane_pick(is_apart, p->inertia[lane], p->coupling[lane]);
     f->ratio[lane] = rc_lane_pick(is_apart, f->alone_ratio[lane], 1.0);
     f->per_moved[lane] = rc_lane_pick(is_apart, f->per_alone[lane], p->per_own_inertia[lane]);
@@ -166,6 +176,8 @@ RC_INLINE void rc_pieces_begin(const struct rc_platform_lanes *p, struct rc_piec
     f->now[lane] = 0.0;
     f->push[lane] = rc_pieces_push(p, lane, tick, 0.0);
     f->roll[lane] = rc_stages_roll(p, lane, rc_pieces_place(tick, 0.0));
+    f->rubs[lane] = rc_bearing_friction_at(p, lane, -0.5 * tick->dt);
+    f->rubbing[lane] = (rc_bearing_friction_at(p, lane, 0.5 * tick->dt) - f->rubs[lane]) * tick->per_dt;
     f->is_apart[lane] = 0.0;
     f->flank[lane] = 0.0;
     /* The platform alone is without the rotor, and the vehicle gives way to it as to all that turns. */
@@ -174,11 +186,12 @@ RC_INLINE void rc_pieces_begin(const struct rc_platform_lanes *p, struct rc_piec
 }
 
 /* What ends a free platform's piece: above 0 where it has come to rest, or is torn loose from it.
- * in rate [rad/s], push [N m]  there; push as f->push */
-RC_INLINE double rc_pieces_glide_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double rate,
-                                      double push)
+ * in t [s]; rate [rad/s], push [N m]  then; push as f->push */
+RC_INLINE double rc_pieces_glide_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t,
+                                      double rate, double push)
 {
-    const double torn = rc_lane_abs(push) * f->ratio[lane] - f->friction[lane] * p->starting_ratio[lane];
+    const double friction = f->friction[lane] + f->rubbing[lane] * (t - f->now[lane]);
+    const double torn = rc_lane_abs(push) * f->ratio[lane] - friction * p->starting_ratio[lane];
     const double ends = f->glide[lane] != 0.0 ? -f->glide[lane] * rate : torn;
     return rc_lane_pick(f->is_free[lane], ends, -1.0);
 }
@@ -190,7 +203,7 @@ RC_INLINE double rc_pieces_play_ends(const struct rc_platform_lanes *p, const st
 {
     const double pace = rc_pieces_pace(f, lane, t), flank = f->flank[lane], gap = rc_pieces_gap(p, f, lane, t, rate, push);
     const double passed = rc_lane_max(gap - p->play[lane], -gap);
-    const double on_flank = flank != 0.0 ? rc_pieces_leaving(p, f, lane, flank, pace, push) : -1.0;
+    const double on_flank = flank != 0.0 ? rc_pieces_leaving(p, f, lane, flank, pace, push, rc_pieces_rubs(f, lane, t)) : -1.0;
     return rc_lane_pick(f->is_apart[lane], passed, on_flank);
 }
 
@@ -210,7 +223,7 @@ RC_INLINE struct rc_pieces_drifting rc_pieces_drifts(const struct rc_platform_la
 RC_INLINE double rc_pieces_ends(const struct rc_platform_lanes *p, const struct rc_pieces *f, int lane, double t, double rate,
                                 double push, int has_play)
 {
-    const double ends = rc_pieces_glide_ends(p, f, lane, rate, push);
+    const double ends = rc_pieces_glide_ends(p, f, lane, t, rate, push);
     return has_play ? rc_lane_max(ends, rc_pieces_play_ends(p, f, lane, t, rate, push)) : ends;
 }
 
@@ -433,6 +446,7 @@ RC_INLINE struct rc_pieces_way rc_pieces_take(struct rc_platform_lanes *p, struc
     track->from[piece][lane] = start;
     track->to[piece][lane] = p->rate[lane];
     track->bulge[piece][lane] = length > 0.0 ? (moved - straight) / length : 0.0;
+    f->rubs[lane] = rc_pieces_rubs(f, lane, next);
     f->now[lane] = rc_lane_pick(is_active, next, now);
     f->push[lane] = push;
     f->roll[lane] = roll;

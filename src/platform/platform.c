@@ -263,7 +263,9 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->residual[lane] = 0.0;
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
-    platform->transverse_squared[lane] = platform->load[lane] = 0.0;
+    platform->transverse_squared[lane] = 0.0;
+    platform->load[lane] = platform->load_now[lane] = platform->load_rate[lane] = 0.0;
+    platform->load_change[0][lane] = platform->load_change[1][lane] = 0.0;
     platform->pitch[lane] = platform->yaw[lane] = 0.0;
     for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
         platform->shown_residual[camera][lane] = platform->shown_rate[camera][lane] = 0.0;

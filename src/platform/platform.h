@@ -149,7 +149,10 @@ struct rc_platform_lanes {
     rc_lane roll[4];             /* [rad/s]                                                                */
     rc_lane transverse_squared;  /* square of the rate across the axis [rad2/s2]                           */
     rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
-    rc_lane load;                /* axial specific force [m/s2]                                            */
+    /* The axial specific force over the stretch: load + theta (load_change[0] + theta load_change[1]), set by the caller. In the
+     * tick or span being run it goes straight: its mean and change. */
+    rc_lane load, load_change[2]; /* [m/s2]                                                                */
+    rc_lane load_now, load_rate; /* [m/s2], [m/s3]                                                         */
     rc_lane fading;              /* rate at which the vehicle's roll damping wears a roll rate away [1/s]  */
     /* How the last tick went, for what is looked at inside it: stood for ran_wait of it, went from ran_start to ran_ramped in
      * ran_share of it, then at `rate`. */

@@ -42,6 +42,7 @@ RC_INLINE void rc_senses_take(struct rc_platform_lanes *p, const struct rc_platf
 {
     const double with_platform = clock->gyro_mount == RC_GYRO_ON_PLATFORM ? 1.0 : 0.0;
     const double period = clock->dt * clock->gyro_every, time = period * (double)sample;
+    const double theta = tick->theta + place * (tick->theta_end - tick->theta);
     const int64_t slot = sample % RC_MAX_LATENCY;
     rc_lane lagged, angle;
     memcpy(lagged, p->gyro_lagged, sizeof lagged);
@@ -65,7 +66,7 @@ RC_INLINE void rc_senses_take(struct rc_platform_lanes *p, const struct rc_platf
             const double about_y = cosine * p->pitch[lane] + sine * p->yaw[lane];
             const double about_z = cosine * p->yaw[lane] - sine * p->pitch[lane];
             beside = p->gyro_cross[0][lane] * about_y + p->gyro_cross[1][lane] * about_z +
-                     p->gyro_per_load[lane] * p->load[lane] + p->gyro_drift[lane] * time;
+                     p->gyro_per_load[lane] * rc_stages_load(p, lane, theta) + p->gyro_drift[lane] * time;
         }
         rc_stages_read(p, lane, truth, beside, period * (double)fresh);
         p->heard[slot][lane] = p->reading[lane];

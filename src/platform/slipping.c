@@ -24,12 +24,14 @@ struct strain {
 struct standing {
     double spare, caught;
 };
-/* in pace [rad/s], push, given  there [N m]; rate  of the platform [rad/s]; is_at_rest  1 where it stands */
+/* in t  in the piece [s]; push, given  then [N m]; rate  of the platform [rad/s]; is_at_rest  1 where it stands */
 RC_INLINE struct standing stand_of(const struct rc_platform_lanes *p, const struct rc_pieces *f, const struct strain *s, int lane,
-                                   double pace, double push, double given, double rate, double is_at_rest)
+                                   double t, double push, double given, double rate, double is_at_rest)
 {
+    const double pace = rc_pieces_pace(f, lane, t);
     const double available = rc_stepping_pull_out(&p->stepper, lane, given, s->share[lane]), against = rate - pace;
-    const double load = rc_stepping_load(p, lane, pace, s->inertia[lane] * f->rising[lane], f->sense[lane], push, is_at_rest);
+    const double load = rc_stepping_load(p, lane, rc_pieces_rubs(f, lane, t), pace, s->inertia[lane] * f->rising[lane],
+                                         f->sense[lane], push, is_at_rest);
     const double spare = available - load;
     return (struct standing){ spare, rc_lane_min(spare, available - against * against * s->per_separatrix[lane]) };
 }
@@ -40,8 +42,7 @@ RC_INLINE double change_at(const struct rc_platform_lanes *p, const struct rc_pi
                            const struct rc_tick *tick, double t, double given, double rate)
 {
     const double is_at_rest = f->is_free[lane] * (rate == 0.0 ? 1.0 : 0.0);
-    const struct standing is = stand_of(p, f, s, lane, rc_pieces_pace(f, lane, t), rc_pieces_push(p, lane, tick, t), given, rate,
-                                        is_at_rest);
+    const struct standing is = stand_of(p, f, s, lane, t, rc_pieces_push(p, lane, tick, t), given, rate, is_at_rest);
     return p->mode[lane] == RC_DRIVE_ASLEEP ? -1.0 : (s->slips[lane] > 0.5 ? is.caught : -is.spare);
 }
 
@@ -121,7 +122,7 @@ RC_INLINE void change_now(struct rc_platform_lanes *p, struct rc_pieces *f, stru
         const double steps = p->stepper.steps_per_angle[lane];
         /* In step it starts from rest only as the tick begins. */
         const double stands = rc_lane_pick(is_free, rate, rc_lane_either(now, rc_lane_abs(pace))) == 0.0 ? 1.0 : 0.0;
-        const struct standing is = stand_of(p, f, s, lane, pace, push, s->given[lane], rate, stands);
+        const struct standing is = stand_of(p, f, s, lane, now, push, s->given[lane], rate, stands);
         const double decides = slips > 0.5 ? is.caught : -is.spare;
         const double changes = f->is_active[lane] * (1.0 - is_dead) * (decides > 0.0 ? 1.0 : 0.0);
         const double loses = changes * (1.0 - slips), catches = changes * slips;

@@ -122,10 +122,27 @@ RC_INLINE void rc_stages_command(struct rc_platform_lanes *p, const struct rc_pl
     }
 }
 
+/* Axial specific force at a place in the step [m/s2]. */
+RC_INLINE double rc_stages_load(const struct rc_platform_lanes *p, int lane, double theta)
+{
+    return p->load[lane] + theta * (p->load_change[0][lane] + theta * p->load_change[1][lane]);
+}
+
+/* What the bearing carries in a tick or span. */
+RC_INLINE void rc_stages_weigh(struct rc_platform_lanes *p, const struct rc_tick *tick)
+{
+    RC_FOR_LANES(lane)
+    {
+        const double begin = rc_stages_load(p, lane, tick->theta), end = rc_stages_load(p, lane, tick->theta_end);
+        p->load_now[lane] = 0.5 * (begin + end);
+        p->load_rate[lane] = (end - begin) * tick->per_dt;
+    }
+}
+
 /* Running friction of bearing and gear under the present load [N m]. */
 RC_INLINE double rc_stages_friction(const struct rc_platform_lanes *p, int lane)
 {
-    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load[lane]);
+    return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load_now[lane]);
 }
 
 /* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a

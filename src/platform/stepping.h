@@ -76,13 +76,13 @@ RC_INLINE struct rc_stepping_ramp rc_stepping_ramp(const struct rc_platform_lane
 }
 
 /* Torque that the platform asks of the motor at a moment in step [N m].
- * in  pace  of the generator [rad/s]; ramping  what its ramp asks for the inertia [N m]; sense  of its turning: -1, 1, or 0
- *     where it stands; push  by the vehicle's own acceleration [N m]; is_at_rest  1 where the platform stands, whose friction is
- *     then the starting one */
-RC_INLINE double rc_stepping_load(const struct rc_platform_lanes *p, int lane, double pace, double ramping, double sense,
-                                  double push, double is_at_rest)
+ * in  friction  of bearing and gear [N m]; pace  of the generator [rad/s]; ramping  what its ramp asks for the inertia [N m];
+ *     sense  of its turning: -1, 1, or 0 where it stands; push  by the vehicle's own acceleration [N m]; is_at_rest  1 where the
+ *     platform stands, whose friction is then the starting one */
+RC_INLINE double rc_stepping_load(const struct rc_platform_lanes *p, int lane, double friction, double pace, double ramping,
+                                  double sense, double push, double is_at_rest)
 {
-    const double friction = rc_bearing_friction(p, lane), starting = friction * p->starting_ratio[lane];
+    const double starting = friction * p->starting_ratio[lane];
     const double turning = ramping + p->viscous[lane] * pace +
                            sense * rc_lane_pick(is_at_rest, starting, friction) - push;
     const double standing = rc_lane_max(rc_lane_abs(push) - starting, 0.0);

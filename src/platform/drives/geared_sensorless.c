@@ -115,6 +115,16 @@ RC_INLINE struct carried find_carried(const struct rc_platform_lanes *p, int lan
     return (struct carried){ scale * (p->roll[1][lane] + theta * (2.0 * p->roll[2][lane] + theta * third)),
                              scale * width * (2.0 * p->roll[2][lane] + 2.0 * theta * third), scale * width * width * third };
 }
+
+/* That, and what the load adds to the friction. in ratio  of friction to the running one: 1, or the starting ratio at rest */
+RC_INLINE struct carried find_asked(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense,
+                                    double ratio)
+{
+    const struct carried carried = find_carried(p, lane, tick, sense);
+    const double begin = rc_bearing_friction_at(p, lane, -0.5 * tick->dt), end = rc_bearing_friction_at(p, lane, 0.5 * tick->dt);
+    return (struct carried){ carried.now + ratio * (begin - p->friction[lane]), carried.slope + ratio * (end - begin),
+                             carried.bend };
+}
 RC_INLINE double carried_at(struct carried carried, double place)
 {
     return carried.now + place * (carried.slope + place * carried.bend);
@@ -137,9 +147,9 @@ RC_INLINE double first_above(double now, double slope, double bend)
 RC_INLINE void strong_start(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double sense, double until,
                             double *starts, double *moment)
 {
-    const struct carried carried = find_carried(p, lane, tick, sense);
+    const struct carried carried = find_asked(p, lane, tick, sense, p->starting_ratio[lane]);
     const double due = *moment * tick->per_dt, last = until < tick->dt ? until * tick->per_dt : 1.0;
-    const double spare = p->torque_limit[lane] - p->starting_ratio[lane] * rc_bearing_friction(p, lane);
+    const double spare = p->torque_limit[lane] - p->starting_ratio[lane] * p->friction[lane];
     const double found = due + first_above(spare - carried_at(carried, due), -(carried.slope + 2.0 * due * carried.bend),
                                            -carried.bend);
     const double is_strong = found < last - tie * tick->per_dt ? 1.0 : 0.0;
@@ -157,12 +167,13 @@ struct run {
  * viscous friction at the ramp's mean rate [rad/s]. */
 RC_INLINE double strong_slew(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct run run)
 {
-    const struct carried carried = find_carried(p, lane, tick, run.sense);
+    const struct carried carried = find_asked(p, lane, tick, run.sense, 1.0);
     const double most = p->slew_step[lane] * tick->n, faster = run.gap * run.sense > 0.0 ? 1.0 : -1.0, rest = 1.0 - run.wait;
-    const double against = rc_bearing_friction(p, lane) + p->viscous[lane] * rc_lane_abs(run.start);
+    const double against = p->friction[lane] + p->viscous[lane] * rc_lane_abs(run.start);
     double step = most, share = rest;
     for (int round = 0; round < 2; round++) { /* the ramp's length decides where its middle is */
-        const double spare = p->torque_limit[lane] - faster * (against + carried_at(carried, run.wait + 0.5 * share));
+        const double mean = carried_at(carried, run.wait + 0.5 * share) + share * share * (1.0 / 12.0) * carried.bend;
+        const double spare = p->torque_limit[lane] - faster * (against + mean);
         const double damped = 1.0 + 0.5 * p->viscous[lane] * p->per_own_inertia[lane] * share * tick->dt;
         step = rc_lane_min(most, rc_lane_max(spare * p->per_own_inertia[lane] * tick->dt / damped, 1e-12));
         share = rc_lane_min(rc_lane_abs(run.gap) / step, rest);
@@ -182,8 +193,8 @@ struct stall {
 RC_INLINE struct stall find_stall(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct run run,
                                   double ramp_end, double share, double holds)
 {
-    const struct carried carried = find_carried(p, lane, tick, run.sense);
-    const double over = rc_bearing_friction(p, lane) - p->torque_limit[lane] * (1.0 + 1e-9), c = p->viscous[lane];
+    const struct carried carried = find_asked(p, lane, tick, run.sense, 1.0);
+    const double over = p->friction[lane] - p->torque_limit[lane] * (1.0 + 1e-9), c = p->viscous[lane];
     const double slope = share > 0.0 ? (ramp_end - run.start) / share : 0.0, begin = run.wait, end = run.wait + share;
     const double in_ramp = first_above(over + c * rc_lane_abs(run.start) + carried_at(carried, begin),
                                        c * run.sense * slope + carried.slope + 2.0 * begin * carried.bend, carried.bend);
@@ -254,7 +265,9 @@ RC_INLINE double is_easy(const struct rc_platform_lanes *p, int lane, const stru
     const struct carried push = find_carried(p, lane, tick, 1.0);
     const double most = rc_lane_max(rc_lane_abs(push.now), rc_lane_abs(push.now + push.slope + push.bend)) +
                         0.25 * rc_lane_abs(push.bend);
-    const double friction = rc_bearing_friction(p, lane), rate = p->rate[lane], is_at_rest = rate == 0.0 ? 1.0 : 0.0;
+    const double half = 0.5 * tick->dt;
+    const double friction = rc_lane_min(rc_bearing_friction_at(p, lane, -half), rc_bearing_friction_at(p, lane, half));
+    const double rate = p->rate[lane], is_at_rest = rate == 0.0 ? 1.0 : 0.0;
     const double sticks = is_at_rest * (most <= friction * p->starting_ratio[lane] ? 1.0 : 0.0);
     if (!play)
         return rc_lane_either(1.0 - is_let_go, sticks);
@@ -459,6 +472,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
+        rc_stages_weigh(p, &tick);
         rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 1);

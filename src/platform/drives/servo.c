@@ -179,6 +179,7 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks; done++) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
+        rc_stages_weigh(p, &tick);
         rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 0);

@@ -139,8 +139,9 @@ RC_INLINE double greatest_load(const struct rc_platform_lanes *p, int lane, cons
     const double pace = p->stepper.pace[lane];
     const double push = -p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
     const double is_at_rest = pace == 0.0 ? 1.0 : 0.0, ends_at_rest = ramp.end == 0.0 ? 1.0 : 0.0;
-    const double steady = rc_stepping_load(p, lane, ramp.end, 0.0, rc_lane_sense(ramp.end), push, ends_at_rest);
-    const double ramping = rc_stepping_load(p, lane, ramp.end, ramp.slope / p->per_own_inertia[lane],
+    const double friction = rc_bearing_friction(p, lane);
+    const double steady = rc_stepping_load(p, lane, friction, ramp.end, 0.0, rc_lane_sense(ramp.end), push, ends_at_rest);
+    const double ramping = rc_stepping_load(p, lane, friction, ramp.end, ramp.slope / p->per_own_inertia[lane],
                                             rc_lane_sense(pace + ramp.end), push, is_at_rest);
     return rc_lane_max(steady, ramp.share > 0.0 ? ramping : 0.0);
 }
@@ -228,6 +229,7 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;
+        rc_stages_weigh(p, &tick);
         rc_senses_begin(p, clock, &tick);
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 0);

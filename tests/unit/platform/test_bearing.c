@@ -167,6 +167,48 @@ static void test_bearing__starting_ratio_acts_on_the_sum_of_frictions(void **sta
     assert_true(rig_rate(&rig) < 0.0);
 }
 
+/* A load that falls from 50 to 10 m/s2 over half a second: 0.5 x 0.01 x 0.3 kg x 0.04 m, 6e-5 N m per m/s2. */
+static void begin_unloading(struct rig *rig, double coulomb, double starting_ratio)
+{
+    rig_reset(rig);
+    rig_lull(rig);
+    rig->parts.coulomb = coulomb;
+    rig->parts.starting_ratio = starting_ratio;
+    rig->parts.load_mu = 0.01;
+    rig->parts.bearing_diameter = 0.04;
+    rig->clock.control_every = rig->clock.gyro_every = 8;
+    rig->clock.span = 8;
+    rig_begin(rig);
+    rc_platform_relength(&rig->p, 8 * rig->clock.dt);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig->p.load[lane] = 50.0;
+        rig->p.load_change[0][lane] = -40.0;
+    }
+}
+
+/* Closed form: what friction takes is its mean over the half second, of a load that falls evenly its mean load's. */
+static void test_bearing__a_falling_load_brakes_by_its_mean(void **state)
+{
+    (void)state;
+    struct rig rig;
+    begin_unloading(&rig, 1e-4, 1.0);
+    rig_spin(&rig, 3.0);
+    rig_run_ramp(&rig, 0.0, 0.0, 256);
+    assert_near(rig_rate(&rig), 3.0 - 0.5 * (1e-4 + 6e-5 * 30.0) / 1e-3, 1e-12);
+}
+
+/* Closed form: pulled by 1e-3 kg m2 x 3 rad/s2 it is held as long as 2 (1e-4 + 6e-5 F) exceeds that, to F = 70/3 m/s2, a third of
+ * a second; from there on it slides under a friction that falls on. */
+static void test_bearing__a_falling_load_lets_go_at_its_moment(void **state)
+{
+    (void)state;
+    struct rig rig;
+    begin_unloading(&rig, 1e-4, 2.0);
+    rig_run_ramp(&rig, 0.0, 1.5, 256);
+    const double moment = (50.0 - 70.0 / 3.0) / 80.0, left = 0.5 - moment, mean = 0.5 * (70.0 / 3.0 + 10.0);
+    assert_near(rig_rate(&rig), -left * (3.0 - (1e-4 + 6e-5 * mean) / 1e-3), 1e-10);
+}
+
 /* Closed form: friction turns round with the motion, (|pull| + T) / I before the turn and (|pull| - T) / I after it. */
 static void test_bearing__a_strong_pull_carries_it_through_zero_exactly(void **state)
 {
@@ -334,6 +376,8 @@ int main(void)
         cmocka_unit_test(test_bearing__load_adds_half_mu_force_diameter),
         cmocka_unit_test(test_bearing__sticks_up_to_the_starting_friction),
         cmocka_unit_test(test_bearing__starting_ratio_acts_on_the_sum_of_frictions),
+        cmocka_unit_test(test_bearing__a_falling_load_brakes_by_its_mean),
+        cmocka_unit_test(test_bearing__a_falling_load_lets_go_at_its_moment),
         cmocka_unit_test(test_bearing__a_strong_pull_carries_it_through_zero_exactly),
         cmocka_unit_test(test_bearing__result_does_not_depend_on_the_tick),
         cmocka_unit_test(test_bearing__friction_takes_torque_times_angle),
