@@ -213,7 +213,7 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
         p->pitch[lane] = 0.5 * pitch;
         p->yaw[lane] = 0.5 * yaw;
-        p->transverse_squared[lane] = 0.25 * (pitch * pitch + yaw * yaw);
+        p->transverse[lane] = 0.5 * __builtin_sqrt(pitch * pitch + yaw * yaw);
     }
 }
 

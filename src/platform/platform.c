@@ -198,24 +198,33 @@ static void begin_controller(struct rc_platform_lanes *p, int lane, const struct
     p->gathered[lane] = p->gathered_twice[lane] = p->command[lane] = 0.0;
 }
 
+/* What a rate smears a picture by: pan per rate square to the lens, in the middle, and turn per rate along it, at the corners;
+ * the most, hypot(pan, turn), at the angle atan(pan/turn) to the lens. A whole rate that stands too close to the roll axis to
+ * come to that angle, or too wide of the axis, smears by the cosine of what is missing, from the rate's own angle to the axis
+ * up to the lens angle less that angle, or down to their sum.
+ * source docs/theory.md, "Footage" */
+static void begin_smear(struct rc_platform_lanes *p, int lane, int camera, double lens_angle, double pan, double turn)
+{
+    const int looks_out = lens_angle == 0.5 * RC_PI; /* its cosine is no zero in floating point */
+    const double sine = looks_out ? 1.0 : sin(lens_angle), cosine = looks_out ? 0.0 : fabs(cos(lens_angle));
+    p->smear_per_rate[camera][lane] = sine * pan + cosine * turn;
+    p->smear_per_tilt[camera][lane] = fabs(sine * turn - cosine * pan);
+    p->wide_per_rate[camera][lane] = cosine * turn - sine * pan;
+    p->wide_per_tilt[camera][lane] = cosine * pan + sine * turn;
+    p->most_per_square[camera][lane] = pan * pan + turn * turn;
+}
+
 static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
                           const struct rc_platform_setup *setup)
 {
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const struct rc_camera_design *c = &setup->camera[camera];
-        /* Panning smears the picture's centre by rate x time x focal length in pixels. source docs/theory.md, "Footage" */
         const double focal_px = 0.5 * setup->width_px[camera] / tan(0.5 * c->field_of_view);
-        p->smear_per_rate[camera][lane] = focal_px * c->shutter;
+        const double half_diagonal = 0.5 * hypot(setup->width_px[camera], clock->height_px[camera]);
+        begin_smear(p, lane, camera, c->lens_angle, focal_px * c->shutter, half_diagonal * c->shutter);
+        p->lever[camera][lane] = p->smear_per_rate[camera][lane] / c->shutter;
         p->smear_limit[camera][lane] = c->smear_limit;
         p->rate_limit[camera][lane] = c->rate_limit;
-        /* Turning about the lens axis smears the corners by rate x time x half the diagonal. */
-        const double half_diagonal = 0.5 * hypot(setup->width_px[camera], clock->height_px[camera]);
-        const int looks_out = c->lens_angle == 0.5 * RC_PI; /* its cosine is no zero in floating point */
-        p->sine[camera][lane] = looks_out ? 1.0 : sin(c->lens_angle);
-        const double twisted = looks_out ? 0.0 : fabs(cos(c->lens_angle)) * half_diagonal;
-        p->twist[camera][lane] = twisted * c->shutter;
-        p->lever[camera][lane] = p->sine[camera][lane] * focal_px + twisted;
-        p->swayed_per_rate[camera][lane] = p->lever[camera][lane] * c->shutter;
         p->skew_ratio[camera][lane] = c->line_time * (clock->height_px[camera] - 1) / c->shutter;
         p->skew_limit[camera][lane] = c->skew_limit;
     }
@@ -225,7 +234,7 @@ double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_plat
                          double residual, double rate)
 {
     const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual, rate);
-    return sqrt(frame.panned_squared) + frame.turned + frame.swayed;
+    return sqrt(frame.smeared_squared) + frame.swayed;
 }
 
 int rc_platform_is_usable(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane,
@@ -263,7 +272,7 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->residual[lane] = 0.0;
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
-    platform->transverse_squared[lane] = 0.0;
+    platform->transverse[lane] = 0.0;
     platform->load[lane] = platform->load_now[lane] = platform->load_rate[lane] = 0.0;
     platform->load_change[0][lane] = platform->load_change[1][lane] = 0.0;
     platform->pitch[lane] = platform->yaw[lane] = 0.0;

@@ -106,7 +106,7 @@ struct rc_platform_lanes {
     rc_lane decay, decay_time;   /* of viscous friction over one tick: exp(-k dt) [1], (1-exp(-k dt))/k [s] */
     rc_lane gyro_range, gyro_bias, gyro_gain, gyro_noise;  /* noise per sample, standard deviation [rad/s] */
     rc_lane gain, integral, gathered_limit, integral_limit;
-    rc_lane smear_per_rate[RC_MAX_CAMERAS], smear_limit[RC_MAX_CAMERAS], rate_limit[RC_MAX_CAMERAS];
+    rc_lane smear_per_rate[RC_MAX_CAMERAS], smear_limit[RC_MAX_CAMERAS], rate_limit[RC_MAX_CAMERAS]; /* of roll alone */
     rc_lane target;
     /* Of the parts that some platforms have. */
     rc_lane play;                /* backlash at the platform [rad]                                         */
@@ -116,8 +116,10 @@ struct rc_platform_lanes {
     rc_lane gyro_lag, gyro_per_lag; /* time constant of the gyro's lag [s], one over it; 0 for none [1/s]   */
     rc_lane gyro_cross[2], gyro_per_load, gyro_drift; /* [1], [rad/s per m/s2], [rad/s2]                    */
     rc_lane encoder_step;        /* [rad]                                                                  */
-    rc_lane lever[RC_MAX_CAMERAS], swayed_per_rate[RC_MAX_CAMERAS]; /* smear per angle of roll [px], times exposure [px s] */
-    rc_lane sine[RC_MAX_CAMERAS], twist[RC_MAX_CAMERAS]; /* panning share of the roll [1], its turning of the picture [px s] */
+    rc_lane lever[RC_MAX_CAMERAS]; /* smear per angle of roll [px]                                          */
+    rc_lane smear_per_tilt[RC_MAX_CAMERAS]; /* added per rate across the roll axis, where it is small [px s] */
+    rc_lane wide_per_rate[RC_MAX_CAMERAS], wide_per_tilt[RC_MAX_CAMERAS]; /* both where it is great [px s]   */
+    rc_lane most_per_square[RC_MAX_CAMERAS]; /* and of the whole rate's square in between [px2 s2]           */
     rc_lane skew_ratio[RC_MAX_CAMERAS], skew_limit[RC_MAX_CAMERAS]; /* skew per smear [1], [px]              */
     /* State. */
     rc_lane rate;                /* platform against the vehicle [rad/s]                                   */
@@ -147,7 +149,7 @@ struct rc_platform_lanes {
     struct rc_tally tally;
     /* What the vehicle does over the stretch to be run: roll rate = sum of roll[k] theta^k, theta 0 .. 1; set by the caller. */
     rc_lane roll[4];             /* [rad/s]                                                                */
-    rc_lane transverse_squared;  /* square of the rate across the axis [rad2/s2]                           */
+    rc_lane transverse;          /* rate across the axis, of whatever direction [rad/s]                    */
     rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
     /* The axial specific force over the stretch: load + theta (load_change[0] + theta load_change[1]), set by the caller. In the
      * tick or span being run it goes straight: its mean and change. */

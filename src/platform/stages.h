@@ -273,31 +273,44 @@ RC_INLINE void rc_stages_count(struct rc_platform_lanes *p, int lane, struct rc_
 
 /* What a camera sees at a rate: how its picture pans and turns, and how single steps sway it. */
 struct rc_frame {
-    double panned_squared;   /* [px2]   */
-    double turned, swayed;   /* [px]    */
-    double roll;             /* [rad/s] */
+    double smeared_squared;   /* [px2]   */
+    double swayed;            /* [px]    */
+    double roll;              /* [rad/s] */
 };
 
-/* Roll, and with it the sway of single steps, pans the picture by the lens angle's sine and turns it by its cosine; the
- * transverse rate is counted in full as panning, its worst direction.
+/* Square of a picture's smear by roll and the rate across it [px2], the worst over all directions that the latter may have about
+ * the roll axis. A picture smears most by a rate on a certain cone about its lens; the whole rate is somewhere on a cone about
+ * the roll axis. Where these cross it may be the most; else one is inside or outside of the other, and the gap counts.
+ * in  roll  [rad/s]
+ * source docs/theory.md, "Footage" */
+RC_INLINE double rc_stages_smear_squared(const struct rc_platform_lanes *p, int camera, int lane, double roll)
+{
+    const double spin = rc_lane_abs(roll), tilt = p->transverse[lane];
+    const double of_spin = p->smear_per_rate[camera][lane], of_tilt = p->smear_per_tilt[camera][lane];
+    const double wide_of_spin = p->wide_per_rate[camera][lane], wide_of_tilt = p->wide_per_tilt[camera][lane];
+    const double narrow = of_spin * spin + of_tilt * tilt, wide = wide_of_spin * spin + wide_of_tilt * tilt;
+    const double most = p->most_per_square[camera][lane] * (spin * spin + tilt * tilt);
+    const double reached = wide_of_spin * tilt > wide_of_tilt * spin ? wide * wide : most;
+    return of_spin * tilt < of_tilt * spin ? narrow * narrow : reached;
+}
+
+/* What a camera sees. The sway of single steps comes on top as a roll of its own: both at once are never more than the sum.
  * in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
 RC_INLINE struct rc_frame rc_stages_look(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
                                          int lane, double residual, double rate)
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
-    const double roll = residual - on_vehicle * rate, per_rate = p->smear_per_rate[camera][lane];
-    const double panned = roll * p->sine[camera][lane];
-    const double swayed = rc_lane_min(p->ripple[lane] * p->swayed_per_rate[camera][lane],
+    const double roll = residual - on_vehicle * rate;
+    const double swayed = rc_lane_min(p->ripple[lane] * p->smear_per_rate[camera][lane],
                                       p->ripple_sway[lane] * p->lever[camera][lane]);
-    return (struct rc_frame){ (panned * panned + p->transverse_squared[lane]) * per_rate * per_rate,
-                              rc_lane_abs(roll) * p->twist[camera][lane], (1.0 - on_vehicle) * swayed, roll };
+    return (struct rc_frame){ rc_stages_smear_squared(p, camera, lane, roll), (1.0 - on_vehicle) * swayed, roll };
 }
 
 /* Is a frame usable? 1 or 0 */
 RC_INLINE double rc_stages_verdict(const struct rc_platform_lanes *p, int camera, int lane, struct rc_frame frame)
 {
-    const double room = p->smear_limit[camera][lane] - frame.turned - frame.swayed;
-    return ((frame.panned_squared <= room * room) & (room >= 0.0) &
+    const double room = p->smear_limit[camera][lane] - frame.swayed;
+    return ((frame.smeared_squared <= room * room) & (room >= 0.0) &
             (rc_lane_abs(frame.roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
 }
 
@@ -319,7 +332,7 @@ RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platf
     RC_FOR_LANES(lane)
     {
         const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane]);
-        const double skew = p->skew_ratio[camera][lane] * (__builtin_sqrt(frame.panned_squared) + frame.turned);
+        const double skew = p->skew_ratio[camera][lane] * __builtin_sqrt(frame.smeared_squared);
         p->tally.skewed[camera][lane] += skew > p->skew_limit[camera][lane] ? 1.0 : 0.0;
         p->tally.skew_peak[camera][lane] = rc_lane_max(p->tally.skew_peak[camera][lane], skew);
     }
