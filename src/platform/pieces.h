@@ -233,6 +233,7 @@ struct rc_pieces_outlook {
     rc_lane toward;          /* to which flank a platform between them goes, if it meets one: 1 front, -1 back */
     rc_lane is_met;          /* 1 where it does, so far                                                     */
     rc_lane is_turning;      /* 1 where it may, and have come back                                          */
+    rc_lane is_ending;       /* 1 where it comes to rest or is torn loose                                   */
 };
 
 /* A platform may meet a flank and have come back at the piece's end, where it would turn round against the output in between:
@@ -283,8 +284,10 @@ RC_INLINE void rc_pieces_guess(const struct rc_platform_lanes *p, const struct r
             double v = rc_lane_pick(comes, -2.0 * away, spread - gains) / rc_lane_pick(comes, gains + spread, 2.0 * eases);
             for (int i = 0; i < 2; i++)
                 v -= (away + v * (gains + v * (eases + v * bend))) / (gains + v * (2.0 * eases + 3.0 * v * bend));
-            u = rc_lane_pick(o->is_met[lane], v, u);
-            grows = rc_lane_pick(o->is_met[lane], toward * (gains + v * (2.0 * eases + 3.0 * v * bend)), grows);
+            /* What comes first. */
+            const double is_first = o->is_met[lane] * rc_lane_either(1.0 - o->is_ending[lane], v < u ? 1.0 : 0.0);
+            u = rc_lane_pick(is_first, v, u);
+            grows = rc_lane_pick(is_first, toward * (gains + v * (2.0 * eases + 3.0 * v * bend)), grows);
         }
         const double is_guessed = f->is_free[lane] * (glide != 0.0 ? 1.0 : o->is_met[lane]);
         b->guess[lane] = rc_lane_pick(is_guessed, f->now[lane] + u * length, 0.0);
@@ -317,15 +320,17 @@ RC_INLINE struct rc_pieces_counts rc_pieces_look_ahead(const struct rc_platform_
         const double now = f->now[lane], next = f->next[lane], rate = rc_pieces_rate(p, f, lane, tick, next);
         const double push = rc_pieces_push(p, lane, tick, next), is_searched = f->is_active[lane] * (1.0 - is_last);
         const double late = rc_pieces_ends(p, f, lane, next, rate, push, has_play);
+        const double is_ending = rc_pieces_glide_ends(p, f, lane, next, rate, push) > 0.0 ? 1.0 : 0.0;
         const double early = rc_pieces_ends(p, f, lane, now, p->rate[lane], f->push[lane], has_play);
         const double is_wanted = is_searched * (late > 0.0 ? 1.0 : 0.0);
         rc_bracket_open(b, lane, is_wanted, now, next, rc_lane_min(early, 0.0), late);
         o->rate[lane] = rate;
+        o->is_ending[lane] = is_ending;
         double aim = RC_PIECES_AIM, is_turning = 0.0;
         if (has_play) {
             const double gap = rc_pieces_gap(p, f, lane, next, rate, push), is_apart = f->is_apart[lane];
             const double is_met = is_apart * (((gap > p->play[lane]) | (gap < 0.0)) ? 1.0 : 0.0);
-            aim = rc_lane_pick(is_met, RC_PIECES_MET, RC_PIECES_AIM);
+            aim = rc_lane_pick(is_met * (1.0 - is_ending), RC_PIECES_MET, RC_PIECES_AIM);
             is_turning = is_searched * is_apart * rc_pieces_turns(p, lane, rc_pieces_drifts(p, f, lane), next - now);
             o->gap[lane] = gap;
             o->toward[lane] = gap > 0.0 ? 1.0 : -1.0;

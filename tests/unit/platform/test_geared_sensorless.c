@@ -485,6 +485,39 @@ static void test_geared_sensorless__starts_inside_a_span(void **state)
     }
 }
 
+/* A platform that the vehicle presses onto the back of the gear's play is stopped with the drive, one that is pushed is left to run into
+ * the play: also where the ramp down to the floor takes the whole of a span. From 1.5 to 0.5 rad/s at 16 rad/s2 in 32 ticks. */
+static void test_geared_sensorless__stops_with_a_span_and_with_whom_its_play_holds(void **state)
+{
+    (void)state;
+    for (int is_pushed = 0; is_pushed < 2; is_pushed++) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.drive.floor = rig.drive.jump = 0.5;
+        rig.clock.has_play = 1;
+        rig.tick = rig.clock.span = 32;
+        rig.parts.backlash = 0.01;
+        rig.parts.coulomb = is_pushed ? 0.05 : 0.0;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, 32 * rig.clock.dt);
+        rig_spin(&rig, 1.5);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.motor_rate[lane] = 1.5;
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+            rig.p.gap[lane] = is_pushed ? 0.01 : 0.0;
+        }
+        rig_command(&rig, 0.0);
+        rig_run_ramp(&rig, 0.0, is_pushed ? 0.0 : -2.0, 32); /* by 32 rad/s2, if at all */
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_STANDING && rig.p.motor_rate[rig.lane] == 0.0);
+        assert_near(rig_rate(&rig), is_pushed ? 0.5 : 0.0, 1e-12);
+        assert_near(rig.p.turned[rig.lane], 1.0 / 16.0, 1e-12);
+        rig_run(&rig, is_pushed ? 0.0 : -2.0, 32);
+        /* Pushed, it comes to rest by itself, 50 rad/s2, before the play of 0.01 rad is crossed. */
+        assert_near(rig.p.turned[rig.lane], 1.0 / 16.0 + (is_pushed ? 0.5 * 0.5 * 0.5 / 50.0 : 0.0), 1e-12);
+        assert_true(rig_rate(&rig) == 0.0);
+    }
+}
+
 /* Closed forms: idle for 0.1 s it falls asleep, and a vehicle that speeds up by 4 rad/s2 slips past the platform by 3, friction over inertia
  * being 1; called at 0.5 s it takes hold 0.3 s later, with a jump to the rate that is commanded then. Neither moment is a tick's. */
 static void test_geared_sensorless__falls_asleep_and_wakes_inside_a_span(void **state)
@@ -541,6 +574,7 @@ int main(void)
         cmocka_unit_test(test_geared_sensorless__tallies_do_not_depend_on_the_tick),
         cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
         cmocka_unit_test(test_geared_sensorless__starts_inside_a_span),
+        cmocka_unit_test(test_geared_sensorless__stops_with_a_span_and_with_whom_its_play_holds),
         cmocka_unit_test(test_geared_sensorless__falls_asleep_and_wakes_inside_a_span),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -37,6 +37,32 @@ static void test_sensors__lag_answers_a_ramp_exactly(void **state)
     }
 }
 
+/* A ring without friction, asleep, stands still against the ground while the vehicle's roll goes along a parabola: a gyro on it reads
+ * nothing at any moment of a span, behind its lag either, and the encoder the roll's integral. */
+static void test_sensors__a_free_ring_is_still_at_every_moment_of_a_span(void **state)
+{
+    (void)state;
+    for (int has_extras = 0; has_extras < 2; has_extras++) {
+        struct rig rig;
+        rig_reset(&rig);
+        rig_lull(&rig);
+        rig.tick = 0;
+        rig.clock.span = rig.clock.control_every = 32;
+        rig.clock.gyro_every = rig.clock.encoder_every = 20;
+        rig.clock.has_gyro_extras = rig.clock.has_encoder = has_extras;
+        rig.gyro.bandwidth = has_extras ? 20.0 : 0.0;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, 32 * rig.clock.dt);
+        rig.p.reading[rig.lane] = 1.0;
+        const double roll[4] = { 0.0, 3.0, -1.0, 0.0 }, place = 20.0 / 32.0;
+        rig_run_cubic(&rig, roll, 32);
+        assert_near(rig_rate(&rig), -2.0, 1e-12);
+        assert_near(rig.p.reading[rig.lane], 0.0, 1e-12);
+        if (has_extras)
+            assert_near(rig.p.encoder_rate[rig.lane], -place * (1.5 - place / 3.0), 1e-12);
+    }
+}
+
 static int lag_slope(double t, const double y[], double dy[], void *user)
 {
     dy[0] = (5.0 * sin(30.0 * t) - y[0]) / *(const double *)user;
@@ -307,6 +333,7 @@ int main(void)
         cmocka_unit_test(test_sensors__lag_answers_a_ramp_exactly),
         cmocka_unit_test(test_sensors__lag_answers_a_step_inside_a_span_exactly),
         cmocka_unit_test(test_sensors__encoder_reads_at_its_moments_inside_a_span),
+        cmocka_unit_test(test_sensors__a_free_ring_is_still_at_every_moment_of_a_span),
         cmocka_unit_test(test_sensors__lag_follows_a_swing_as_the_referee),
         cmocka_unit_test(test_sensors__latency_is_a_pure_delay),
         cmocka_unit_test(test_sensors__cross_axis_pick_up_turns_with_the_gyro),
