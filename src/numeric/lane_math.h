@@ -150,16 +150,4 @@ RC_INLINE double rc_lane_sine(double x)
     return rc_lane_abs(parity) > 0.25 ? -s : s;
 }
 
-/* Tangent of x [rad]; relative error below 1e-12 where it is below 1e3. in 0 <= x <= pi/2, where it is very large, not infinite
- * That of x/2 by Lambert's continued fraction to its ninth term, then the double angle: one division.
- * source M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 4.3.94 [memory] */
-RC_INLINE double rc_lane_tangent(double x)
-{
-    const double y = 0.5 * x, z = y * y;
-    const double above = y * (2027025.0 + z * (-270270.0 + z * (6930.0 - 36.0 * z)));
-    const double below = 2027025.0 + z * (-945945.0 + z * (51975.0 + z * (-630.0 + z)));
-    const double left = below * below - above * above;
-    return 2.0 * above * below / rc_lane_max(left, 1e-12 * below * below);
-}
-
 #endif

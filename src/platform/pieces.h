@@ -406,7 +406,7 @@ RC_INLINE void rc_pieces_count(struct rc_platform_lanes *p, int lane, struct rc_
     p->tally.residual_peak[lane] =
         rc_lane_max(peak, rc_lane_pick(c.is_active, p->tally.residual_peak[lane] + c.ripple, 0.0));
     if (of.has_ripple)
-        p->tally.square[lane] += 0.5 * c.length * c.ripple * c.ripple;
+        p->tally.square[lane] += c.length * (c.ripple > 0.0 ? p->ripple_square[lane] : 0.0);
     if (of.has_floor)
         p->tally.below_floor[lane] += c.length * rc_tally_share_within(roll_first, roll_last, rc_stages_floor(p, lane));
     p->tally.roll_peak[lane] = rc_lane_max(p->tally.roll_peak[lane], rc_lane_pick(c.is_active, greatest, 0.0));

@@ -259,7 +259,7 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
                 setup->drive->torque_limit * rc_platform_geared(setup->parts));
     clear_lane(&platform->stepper, sizeof platform->stepper / sizeof(rc_lane), lane);
     clear_lane(&platform->servo, sizeof platform->servo / sizeof(rc_lane), lane);
-    platform->ripple[lane] = platform->ripple_sway[lane] = 0.0;
+    platform->ripple[lane] = platform->ripple_sway[lane] = platform->ripple_square[lane] = 0.0;
     if (setup->kind->begin != NULL)
         setup->kind->begin(platform, lane, clock, setup);
     begin_starts(platform, lane, setup);

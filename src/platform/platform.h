@@ -42,6 +42,7 @@ struct rc_platform_clock {
     double latency;                   /* of gyro readings [s]                                             */
     int encoder_every;                /* ticks between samples of the encoder                             */
     int span;                         /* ticks that a drive may take at once, up to each multiple of it; 0 or 1: each alone */
+    int ripple_every;                 /* ticks between looks at a stepper's single steps, whole spans; 0: each span */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int height_px[RC_MAX_CAMERAS];    /* [px]                                                             */
     int has_line_time[RC_MAX_CAMERAS];
@@ -59,7 +60,10 @@ struct rc_stepper_lanes {
     rc_lane torque_per_voltage;  /* of the phasor formula: teeth times flux, at the platform [N m/A]        */
     rc_lane torque_factor, table_scale; /* [1], motor's torque to the platform's [1]                       */
     rc_lane resonance_low, resonance_high, resonance_share; /* [1/s], [1/s], [1]                            */
-    rc_lane damping;
+    /* Of the swing about a step: share of critical damping, frequency over the undamped one, decay per angle of it; the angle of
+     * a ring's crest, one over what is left of it there, and what is after half a swing. */
+    rc_lane damping, swing_share, per_swing_share, wear, per_wear; /* [1], [1], [1], [1/rad], [rad]         */
+    rc_lane crest_angle, per_crest_left, half_left; /* [rad], [1], [1]                                      */
     rc_lane pace;                /* of the step generator, as a platform rate [rad/s]                       */
     rc_lane slip;                /* angle commanded but not turned since it began to slip [rad]             */
 };
@@ -141,7 +145,8 @@ struct rc_platform_lanes {
     rc_lane gyro_lagged, gyro_angle; /* rate as it gets through the lag [rad/s], the rate's integral [rad] */
     rc_lane heard[RC_MAX_LATENCY]; /* readings under way [rad/s]                                           */
     rc_lane encoder_angle, encoder_rate; /* as last read [rad], [rad/s]                                    */
-    rc_lane ripple, ripple_sway; /* of the platform's rate about its mean [rad/s], of its angle, peak to peak [rad] */
+    rc_lane ripple, ripple_sway; /* half the swing of the platform's rate [rad/s], all of its angle's [rad] */
+    rc_lane ripple_square;       /* square of that rate about its mean, in the mean [rad2/s2]              */
     rc_lane_bits noise_state, noise_increment;
     struct rc_stepper_lanes stepper;
     struct rc_servo_lanes servo;

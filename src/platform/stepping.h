@@ -75,6 +75,28 @@ RC_INLINE struct rc_stepping_ramp rc_stepping_ramp(const struct rc_platform_lane
                                       rc_lane_pick(is_there, rc_lane_abs(gap) / step, 1.0), sense * step * tick->per_dt };
 }
 
+/* The same for all lanes. */
+struct rc_stepping_ramps {
+    rc_lane end, share, slope;
+};
+RC_INLINE void rc_stepping_find_ramps(const struct rc_platform_lanes *p, const struct rc_tick *tick,
+                                      struct rc_stepping_ramps *ramps)
+{
+    RC_FOR_LANES(lane)
+    {
+        const struct rc_stepping_ramp ramp = rc_stepping_ramp(p, lane, tick);
+        ramps->end[lane] = ramp.end;
+        ramps->share[lane] = ramp.share;
+        ramps->slope[lane] = ramp.slope;
+    }
+}
+
+/* One lane's of them. */
+RC_INLINE struct rc_stepping_ramp rc_stepping_ramp_of(const struct rc_stepping_ramps *ramps, int lane)
+{
+    return (struct rc_stepping_ramp){ ramps->end[lane], ramps->share[lane], ramps->slope[lane] };
+}
+
 /* Torque that the platform asks of the motor at a moment in step [N m].
  * in  friction  of bearing and gear [N m]; pace  of the generator [rad/s]; ramping  what its ramp asks for the inertia [N m];
  *     sense  of its turning: -1, 1, or 0 where it stands; push  by the vehicle's own acceleration [N m]; is_at_rest  1 where the

@@ -50,6 +50,7 @@ static void shorten(struct rc_model *model, int finer)
     clock->gyro_every *= finer;
     clock->control_every *= finer;
     clock->encoder_every *= finer;
+    clock->ripple_every *= finer;
     model->band_ticks *= finer;
     model->gust_ticks *= finer;
     for (int slot = 0; slot < model->n_slots; slot++)

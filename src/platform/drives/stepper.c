@@ -5,15 +5,14 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "platform/ripple.h"
 #include "platform/senses.h"
 #include "platform/slipping.h"
-#include "platform/stepping.h"
 
 /* One tick or span of one lane in step, without play. */
-RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick)
+RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct rc_stepping_ramp ramp)
 {
     const double dt = tick->dt, pace = p->stepper.pace[lane], before = p->rate[lane];
-    const struct rc_stepping_ramp ramp = rc_stepping_ramp(p, lane, tick);
     const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
     const double target = p->target[lane] - p->ripple[lane];
     const double turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
@@ -28,52 +27,13 @@ RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct 
     p->tally.residual_peak[lane] = 0.0;
     rc_stages_count(p, lane, course, dt);
     p->tally.residual_peak[lane] = rc_lane_max(peak, p->tally.residual_peak[lane] + p->ripple[lane]);
-    p->tally.square[lane] += 0.5 * dt * p->ripple[lane] * p->ripple[lane];
+    p->tally.square[lane] += dt * p->ripple_square[lane];
 }
 
-RC_INLINE void stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick)
+RC_INLINE void stepper_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_stepping_ramps *ramps)
 {
     RC_FOR_LANES(lane)
-    stepper_tick(p, lane, tick);
-}
-
-/* The swing of the platform on its steps: what stays the same during a stretch. */
-struct swing {
-    rc_lane natural, per_natural; /* of the spring that holding torque and inertia make [rad/s], one over it */
-    rc_lane cap;                  /* greatest ripple that the damping leaves [rad/s]                         */
-};
-RC_INLINE void find_swing(const struct rc_platform_lanes *p, struct swing *swing)
-{
-    const struct rc_stepper_lanes *const s = &p->stepper;
-    RC_FOR_LANES(lane)
-    {
-        const double electrical = s->steps_per_angle[lane] * (0.5 * RC_PI);
-        const double natural = __builtin_sqrt(electrical * s->holding[lane] * p->per_own_inertia[lane]);
-        swing->natural[lane] = natural;
-        swing->per_natural[lane] = 1.0 / natural;
-        swing->cap[lane] = s->microstep[lane] * natural / rc_lane_min(rc_lane_max(2.0 * RC_PI * s->damping[lane], 1e-3), 1.0);
-    }
-}
-
-/* How single steps swing the platform about its mean motion: it hangs on each step by a spring of the holding torque. Slower than
- * that spring's own frequency every step rings by itself; faster, the steady answer to the staircase is left, half its
- * peak-to-peak; the damping caps both.
- * out  p->ripple, p->ripple_sway */
-RC_INLINE void find_ripple(struct rc_platform_lanes *p, const struct swing *swing)
-{
-    const struct rc_stepper_lanes *const s = &p->stepper;
-    RC_FOR_LANES(lane)
-    {
-        const double pace = rc_lane_abs(s->pace[lane]), ring = s->microstep[lane] * swing->natural[lane];
-        const double phase = ring / rc_lane_max(pace, 1e-9); /* turned from step to step [rad] */
-        const double steady = 0.25 * ring * rc_lane_tangent(0.25 * rc_lane_min(phase, 2.0 * RC_PI));
-        const double turning = rc_lane_min(phase < 2.0 * RC_PI ? steady : ring, swing->cap[lane]);
-        const double is_led = ((p->mode[lane] == RC_DRIVE_RUNNING) & (pace > 0.0)) ? 1.0 : 0.0;
-        const double ripple = rc_lane_pick(is_led, turning, 0.0);
-        p->ripple[lane] = ripple;
-        p->ripple_sway[lane] = 2.0 * ripple * swing->per_natural[lane];
-        p->tally.ripple_peak[lane] = rc_lane_max(p->tally.ripple_peak[lane], ripple);
-    }
+    stepper_tick(p, lane, tick, rc_stepping_ramp_of(ramps, lane));
 }
 
 /* The table's least torque between two step rates: at both, and at the points between, row by row over all lanes.
@@ -103,14 +63,14 @@ RC_INLINE void find_least(const struct rc_pull_out_points *table, const double *
 }
 
 /* The least torque that the motor has on the ramp of a span, at the platform [N m]. */
-RC_INLINE void find_available(const struct rc_platform_lanes *p, const struct rc_tick *tick,
+RC_INLINE void find_available(const struct rc_platform_lanes *p, const struct rc_stepping_ramps *ramps,
                               const struct rc_pull_out_points *table, double *available)
 {
     const struct rc_stepper_lanes *const s = &p->stepper;
     rc_lane fastest, slow, fast, given;
     RC_FOR_LANES(lane)
     {
-        const double pace = s->pace[lane], ramp_end = rc_stepping_ramp(p, lane, tick).end;
+        const double pace = s->pace[lane], ramp_end = ramps->end[lane];
         const double start = rc_lane_abs(pace), end = rc_lane_abs(ramp_end);
         fastest[lane] = rc_lane_max(start, end);
         fast[lane] = fastest[lane] * s->steps_per_angle[lane];
@@ -149,14 +109,14 @@ RC_INLINE double greatest_load(const struct rc_platform_lanes *p, int lane, cons
 /* Which lanes may not be taken as if in step: they slip, have no power, or their load comes within a tenth of pull-out
  * somewhere on the ramp. ends how many */
 RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct rc_tick *tick,
-                               const struct rc_pull_out_points *table, double *is_strained)
+                               const struct rc_stepping_ramps *ramps, const struct rc_pull_out_points *table, double *is_strained)
 {
     rc_lane available;
-    find_available(p, tick, table, available);
+    find_available(p, ramps, table, available);
     double n = 0.0;
 #pragma omp simd reduction(+ : n)
     for (int lane = 0; lane < RC_LANES; lane++) {
-        const struct rc_stepping_ramp ramp = rc_stepping_ramp(p, lane, tick);
+        const struct rc_stepping_ramp ramp = rc_stepping_ramp_of(ramps, lane);
         /* Through a standstill friction turns round. */
         const double both_ways = 2.0 * rc_bearing_friction(p, lane) * p->starting_ratio[lane];
         const double turning = p->stepper.pace[lane] * ramp.end <= 0.0 ? both_ways : 0.0;
@@ -190,10 +150,11 @@ RC_KERNEL static void look(struct rc_platform_lanes *p, const struct rc_platform
 }
 
 /* A tick or span in which some lanes are strained: the others are taken as if alone.
- * in  n_strained  how many are
+ * in  ramps; n_strained  how many are
  * out track       of those */
 RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
-                                   const double *is_strained, double n_strained, struct rc_spans_track *track)
+                                   const struct rc_stepping_ramps *ramps, const double *is_strained, double n_strained,
+                                   struct rc_spans_track *track)
 {
     if (n_strained == RC_LANES) {
         rc_slipping_run(p, clock, tick, is_strained, track);
@@ -209,7 +170,7 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
     rc_lane kept[N_CHANGED];
     for (int i = 0; i < N_CHANGED; i++)
         memcpy(kept[i], changed[i], sizeof kept[i]);
-    stepper_lanes(p, tick);
+    stepper_lanes(p, tick, ramps);
     for (int i = 0; i < N_CHANGED; i++)
         RC_FOR_LANES(lane)
         changed[i][lane] = rc_lane_pick(is_strained[lane], kept[i][lane], changed[i][lane]);
@@ -219,9 +180,10 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
 RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                   const struct rc_platform_stretch *stretch)
 {
-    int length = clock->span > 1 ? clock->span : 1;
-    struct swing swing;
-    find_swing(p, &swing);
+    const int whole = clock->span > 1 ? clock->span : 1, look_every = clock->ripple_every > 0 ? clock->ripple_every : whole;
+    int length = whole;
+    struct rc_ripple_swing swing;
+    rc_ripple_find_swing(p, &swing);
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
     for (int done = 0; done < stretch->n_ticks;) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
@@ -234,16 +196,20 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 0);
         rc_stages_control(p, clock, tick.first);
-        if (tick.first % clock->control_every == 0)
-            find_ripple(p, &swing);
+        struct rc_stepping_ramps ramps;
+        rc_stepping_find_ramps(p, &tick, &ramps);
+        if (tick.first % look_every == 0)
+            rc_ripple_find(p, &swing, &(struct rc_tick){ .first = tick.first, .n = look_every });
         rc_lane is_strained;
         struct rc_spans_track track;
         const double n_strained = clock->has_play ? all_lanes(is_strained)
-                                                  : find_strained(p, &tick, &clock->pull_out, is_strained);
+                                                  : find_strained(p, &tick, &ramps, &clock->pull_out, is_strained);
         if (n_strained > 0.0)
-            run_strained(p, clock, &tick, is_strained, n_strained, &track);
+            run_strained(p, clock, &tick, &ramps, is_strained, n_strained, &track);
         else
-            stepper_lanes(p, &tick);
+            stepper_lanes(p, &tick, &ramps);
+        if ((tick.first + tick.n) % look_every == 0)
+            rc_ripple_settle(p);
         look(p, clock, stretch, &tick, n_strained > 0.0 ? &track : NULL, &reel);
     }
 }
@@ -269,7 +235,20 @@ static void fill_motor(struct rc_stepper_lanes *s, int lane, const struct rc_pla
     s->resonance_low[lane] = d->resonance_low;
     s->resonance_high[lane] = d->resonance_high;
     s->resonance_share[lane] = d->resonance_high > 0.0 ? d->resonance_share : 1.0;
-    s->damping[lane] = d->damping;
+}
+
+/* The swing about a step. At critical damping there is none any more: a tenth of a per cent short of it nothing else changes. */
+static void fill_swing(struct rc_stepper_lanes *s, int lane, double damping)
+{
+    const double zeta = fmin(damping, 0.999), share = sqrt(1.0 - zeta * zeta), wear = zeta / share, angle = acos(zeta);
+    s->damping[lane] = zeta;
+    s->swing_share[lane] = share;
+    s->per_swing_share[lane] = 1.0 / share;
+    s->wear[lane] = wear;
+    s->per_wear[lane] = 1.0 / wear;
+    s->crest_angle[lane] = angle;
+    s->per_crest_left[lane] = exp(wear * angle);
+    s->half_left[lane] = exp(-wear * RC_PI);
 }
 
 static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
@@ -277,6 +256,7 @@ static void stepper_begin(struct rc_platform_lanes *p, int lane, const struct rc
 {
     (void)clock;
     fill_motor(&p->stepper, lane, setup->parts, &setup->drive->stepper);
+    fill_swing(&p->stepper, lane, setup->drive->stepper.damping);
 }
 
 static double holding_torque(const struct rc_burden *burden)

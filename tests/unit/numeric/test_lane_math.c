@@ -55,24 +55,6 @@ static void test_lane_math__sincos_holds_at_the_edges_of_quarters(void **state)
     assert_true(sine == 0.0 && cosine == 1.0);
 }
 
-/* From zero to a quarter turn, closer and closer to it. */
-static void test_lane_math__tangent_is_within_1e_12_of_long_double(void **state)
-{
-    (void)state;
-    assert_true(rc_lane_tangent(0.0) == 0.0);
-    for (double x = 1e-9; x < 1.5698; x += x < 1e-3 ? 0.1 * x : 1.1e-4) {
-        const long double truth = tanl((long double)x);
-        assert_true(fabsl((long double)rc_lane_tangent(x) - truth) <= 1e-12L * truth);
-    }
-    double before = 0.0;
-    for (double left = 1e-3; left > 1e-12; left *= 0.5) {
-        const double value = rc_lane_tangent(0.5 * RC_PI - left);
-        assert_true(value >= before && value > 0.9e3);
-        before = value;
-    }
-    assert_true(rc_lane_tangent(0.5 * RC_PI) > 1e9 && isfinite(rc_lane_tangent(0.5 * RC_PI)));
-}
-
 static void test_lane_math__log_is_within_4e_16_of_long_double(void **state)
 {
     (void)state;
@@ -145,7 +127,6 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lane_math__sincos_is_within_4e_16_of_long_double),
         cmocka_unit_test(test_lane_math__sincos_holds_at_the_edges_of_quarters),
-        cmocka_unit_test(test_lane_math__tangent_is_within_1e_12_of_long_double),
         cmocka_unit_test(test_lane_math__log_is_within_4e_16_of_long_double),
         cmocka_unit_test(test_lane_math__clamp_is_the_three_cases),
         cmocka_unit_test(test_lane_math__sincos_passes_on_what_is_no_number),
