@@ -17,6 +17,7 @@ struct rc_tally {
     rc_lane below_floor;                 /* [s]                                           */
     rc_lane asleep;                      /* [s]                                           */
     rc_lane starts, reversals;           /* counts                                        */
+    rc_lane changed_at;                  /* where these changed last, as a place in the tick 0 .. 1 */
     rc_lane failed_starts;               /* count                                         */
     rc_lane locked_out;                  /* [s]                                           */
     rc_lane stalled;                     /* [s]                                           */
@@ -95,7 +96,7 @@ RC_INLINE void rc_tally_times(struct rc_tally *tally, int lane, struct rc_within
     tally->below_floor[lane] += below_floor.inside * (held.change * per_both);
 }
 
-/* End a lane's tallies inside a tick: its integrals grow evenly, starts and what the controller gathers come at its
+/* End a lane's tallies inside a tick: its integrals grow evenly, starts come at their place, what the controller gathers at its
  * beginning; frames and the other greatest values stay those before it.
  * in/out tally   as before the tick
  * in     after   as after it; share of the tick that counts, 0 .. 1 */
@@ -111,8 +112,9 @@ static inline void rc_tally_end(struct rc_tally *tally, const struct rc_tally *a
     };
     for (size_t i = 0; i < sizeof integral / sizeof integral[0]; i++)
         integral[i][lane] += share * (then[i][lane] - integral[i][lane]);
-    tally->starts[lane] = after->starts[lane];
-    tally->reversals[lane] = after->reversals[lane];
+    const double counts = after->changed_at[lane] <= share ? 1.0 : 0.0;
+    tally->starts[lane] = rc_lane_pick(counts, after->starts[lane], tally->starts[lane]);
+    tally->reversals[lane] = rc_lane_pick(counts, after->reversals[lane], tally->reversals[lane]);
     tally->failed_starts[lane] = after->failed_starts[lane];
     tally->gathered_peak[lane] = after->gathered_peak[lane];
 }

@@ -71,12 +71,17 @@ struct rc_stepper_lanes {
 /* A servo's lanes. Torques at the platform. */
 struct rc_servo_lanes {
     rc_lane stiffness, limit;    /* [N m s], [N m]                                                          */
-    rc_lane lag_decay, lag_share; /* of the current's lag over a tick: what is left, and its mean [1]       */
+    rc_lane lag_decay;           /* what the current's lag leaves over a tick [1]                           */
     rc_lane cogging, cogs;       /* [N m], periods per platform angle [1/rad]                               */
     rc_lane torque;              /* [N m]                                                                   */
-    rc_lane lag;                 /* time constant of the current loop [s]                                   */
-    /* Of the bulge that the lag makes in a rate over a tick, per its size: mean, mean square, mean times place, middle [1]. */
-    rc_lane bulge_mean, bulge_square, bulge_moment, bulge_middle;
+    rc_lane lag, per_lag;        /* time constant of the current loop [s], one over it; 0 for none [1/s]    */
+    rc_lane lags;                /* of them in a tick [1]                                                   */
+    /* Of the bulge that the lag makes in a rate over a tick, per its size: mean, mean square, mean times place [1]. */
+    rc_lane bulge_mean, bulge_square, bulge_moment;
+    rc_lane lagged_middle;       /* what of the lag is in the angle in mid-tick, rc_motion_terms' [s2]      */
+    rc_lane slow;                /* rate up to which the cogs go by slowly in a tick [rad/s]                */
+    /* Viscous friction [1/s], and what it makes of a tick, as rc_motion_terms; below 0: not known yet. */
+    rc_lane fade, q1, q2, q3, q4, lagged, lagged_angle;
 };
 
 /* Battery's lanes. */

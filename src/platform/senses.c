@@ -1,6 +1,8 @@
 /* The gyro's lag: what it answers to a course that goes by legs, straight or a bit bent. */
 #include "senses.h"
 
+#include "motion.h"
+
 /* Where the gyro's rate and angle have got to. */
 struct trail {
     double lagged, angle; /* rate behind the lag [rad/s], the rate's integral [rad] */
@@ -69,9 +71,25 @@ RC_INLINE struct trail follow_course(const struct rc_platform_lanes *p, int lane
     return go_along(p, lane, tick, base, hold, place, with_platform, trail);
 }
 
-/* The same of the lanes of a track, along their pieces. out lagged, angle  of those (lanes), the others as they were */
+/* What a motor's lag adds to a leg, as rc_motion_hump has it: its straight part is answered as a ramp, and what decays by what
+ * the two decays have in common. in lags  of the motor's in the span [1]; lagging [rad/s] */
+RC_INLINE struct trail add_hump(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct leg leg,
+                                double place, double felt, double lags, double lagging, struct trail trail)
+{
+    const double h = rc_lane_min(rc_lane_max(place - leg.from, 0.0), leg.length), x = leg.length * lags;
+    const double per_length = 1.0 / rc_lane_max(leg.length, 1e-300), lag = p->gyro_lag[lane] * tick->per_dt;
+    const double per_lag = p->gyro_per_lag[lane] * tick->dt, decay = rc_lane_exp(-h * per_lag), left = rc_lane_exp(-h * lags);
+    const double slope = -lagging * (1.0 - rc_lane_exp(-x)) * per_length;
+    const double first = lagging - lag * slope, last = lagging + slope * (h - lag);
+    const double lagged = last - first * decay - lagging * per_lag * rc_motion_two_decays(per_lag, lags, decay, left, h);
+    const double travelled = leg.length * rc_motion_hump(h * per_length, x, lagging, 0.0).travelled;
+    return (struct trail){ trail.lagged + felt * lagged, trail.angle + felt * tick->dt * travelled };
+}
+
+/* The same of the lanes of a track, along their pieces. out lagged, angle  of those (lanes), the others as they were
+ * in has_lag  constant for the loop */
 RC_INLINE void follow_track(const struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_spans_track *track,
-                            double place, double with_platform, double *lagged, double *angle)
+                            double place, double with_platform, int has_lag, double *lagged, double *angle)
 {
     rc_lane from, travelled, lag, turned;
     RC_FOR_LANES(lane)
@@ -90,7 +108,10 @@ RC_INLINE void follow_track(const struct rc_platform_lanes *p, const struct rc_t
                                      -6.0 * bulge * per_length * per_length, travelled[lane] };
             const struct base base = find_base(p, lane, tick);
             const struct trail before = { lag[lane], turned[lane] };
-            const struct trail after = go_along(p, lane, tick, base, leg, place, with_platform, before);
+            struct trail after = go_along(p, lane, tick, base, leg, place, with_platform, before);
+            if (has_lag)
+                after = add_hump(p, lane, tick, leg, place, with_platform - p->reaction[lane], track->lags[lane],
+                                 track->lagging[piece][lane], after);
             const double counts = length > 0.0 ? 1.0 : 0.0;
             lag[lane] = rc_lane_pick(counts, after.lagged, before.lagged);
             turned[lane] = rc_lane_pick(counts, after.angle, before.angle);
@@ -114,6 +135,8 @@ RC_KERNEL void rc_senses_lag(const struct rc_platform_lanes *platform, const str
         lagged[lane] = trail.lagged;
         angle[lane] = trail.angle;
     }
-    if (track != NULL)
-        follow_track(platform, tick, track, place, with_platform, lagged, angle);
+    if (track != NULL && track->has_lag)
+        follow_track(platform, tick, track, place, with_platform, 1, lagged, angle);
+    else if (track != NULL)
+        follow_track(platform, tick, track, place, with_platform, 0, lagged, angle);
 }

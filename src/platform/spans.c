@@ -1,7 +1,10 @@
 /* Where lanes that went by pieces were inside a span. */
 #include "spans.h"
 
-RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place)
+#include "motion.h"
+
+/* in has_lag  constant for the loop */
+RC_INLINE void aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place, int has_lag)
 {
     rc_lane from, rate, travelled;
     RC_FOR_LANES(lane)
@@ -15,6 +18,12 @@ RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_
             const double straight = first + (track->to[piece][lane] - first) * share;
             travelled[lane] += 0.5 * into * (first + straight) + length * bulge * share * (3.0 - 2.0 * share);
             rate[lane] = place >= from[lane] ? straight + 6.0 * bulge * (1.0 - share) : rate[lane];
+            if (has_lag) {
+                const double lags = length * track->lags[lane];
+                const struct rc_motion_hump hump = rc_motion_hump(share, lags, track->lagging[piece][lane], 0.0);
+                travelled[lane] += length * hump.travelled;
+                rate[lane] += place >= from[lane] ? hump.rate : 0.0;
+            }
             from[lane] = until;
         }
     const double room = place > 1e-9 ? place : 1e-9;
@@ -27,6 +36,41 @@ RC_KERNEL void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_
         platform->ran_ramped[lane] = rc_lane_pick(is_on, start + (rate[lane] - start) / room, platform->ran_ramped[lane]);
         platform->ran_wait[lane] = rc_lane_pick(is_on, 0.0, platform->ran_wait[lane]);
         platform->ran_share[lane] = rc_lane_pick(is_on, 1.0, platform->ran_share[lane]);
+    }
+}
+
+RC_KERNEL static void aim_straight(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place)
+{
+    aim(platform, track, place, 0);
+}
+
+RC_KERNEL static void aim_lagging(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place)
+{
+    aim(platform, track, place, 1);
+}
+
+void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place)
+{
+    if (track->has_lag)
+        aim_lagging(platform, track, place);
+    else
+        aim_straight(platform, track, place);
+}
+
+RC_KERNEL void rc_spans_see_once(const struct rc_platform_lanes *platform, const struct rc_tick *tick,
+                                 const struct rc_spans_track *track, double place, double *residual, double *rate)
+{
+    const double theta = tick->theta + place * (tick->theta_end - tick->theta);
+    RC_FOR_LANES(lane)
+    {
+        const double from = track->from[0][lane], full = 1.0 - track->left[lane];
+        const double gone = 1.0 - rc_lane_exp(-track->lags[lane] * place);
+        const double hump = track->lagging[0][lane] * (gone - place * full) + 6.0 * track->bulge[0][lane] * place * (1.0 - place);
+        const double there = from + place * (track->to[0][lane] - from) + hump, mean = 0.5 * (from + there);
+        const double lost = 1.0 - platform->keep[lane], kept = 1.0 - place * lost * (1.0 + 0.5 * (1.0 - place) * lost);
+        const double before = mean + (platform->ran_before[lane] - mean) * kept;
+        rate[lane] = there;
+        residual[lane] = rc_stages_roll(platform, lane, theta) + platform->reaction[lane] * (before - there) + there;
     }
 }
 

@@ -39,7 +39,7 @@ RC_INLINE struct rc_course rc_spans_course(const struct rc_platform_lanes *p, in
 {
     return (struct rc_course){ rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), p->ran_start[lane],
                                p->ran_ramped[lane], p->rate[lane], p->ran_share[lane], p->target[lane], p->ran_wait[lane], 0, 1,
-                               rc_stages_roll_bend(p, lane, tick) };
+                               rc_stages_roll_bend(p, lane, tick), 0.0 };
 }
 
 /* The platform's rate against the vehicle at a place in the span just run, 0 .. 1 [rad/s]. */
@@ -85,19 +85,27 @@ RC_INLINE void rc_spans_skip(struct rc_platform_lanes *p, int64_t n)
 }
 
 /* How lanes went that did more than wait, ramp and hold: by pieces, each straight but for a bulge, a parabola that is zero at the
- * piece's ends. */
-enum { RC_SPANS_PIECES = 12 };
+ * piece's ends, and another one where a servo's motor lags. Most pieces of a drive, and of a servo, whose cogs want more. */
+enum { RC_SPANS_PIECES = 12, RC_SPANS_COG_PIECES = 48 };
 struct rc_spans_track {
     int n;                            /* pieces of the lane that has most                                  */
     rc_lane is_on;                    /* 1 for those lanes; the others are noted (rc_spans_note)           */
-    rc_lane until[RC_SPANS_PIECES];   /* a piece's end as a place in the span, rising up to 1              */
-    rc_lane from[RC_SPANS_PIECES], to[RC_SPANS_PIECES];  /* the platform's rate at its ends [rad/s]         */
-    rc_lane bulge[RC_SPANS_PIECES];   /* its mean in the piece over what a straight one would have [rad/s] */
-    rc_lane jump[RC_SPANS_PIECES];    /* by which its angle jumps as the piece begins [rad]                */
+    rc_lane until[RC_SPANS_COG_PIECES]; /* a piece's end as a place in the span, rising up to 1            */
+    rc_lane from[RC_SPANS_COG_PIECES], to[RC_SPANS_COG_PIECES]; /* the platform's rate at its ends [rad/s] */
+    rc_lane bulge[RC_SPANS_COG_PIECES]; /* its mean in the piece over what a straight one would have [rad/s] */
+    rc_lane jump[RC_SPANS_COG_PIECES]; /* by which its angle jumps as the piece begins [rad]               */
+    int has_lag;                      /* 1: the rest counts, too                                           */
+    rc_lane lags, left;               /* the motor's lags in the span, exp(-lags) [1]                      */
+    rc_lane lagging[RC_SPANS_COG_PIECES]; /* size of the bulge that the lag makes, as rc_motion_hump [rad/s] */
 };
 
 /* Note for the lanes of a track a course that has their rate at a place, and their mean rate up to there. in place  0 .. 1 */
 void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place);
+
+/* What there is to be seen where all lanes go by one piece of a motor that lags (rc_spans_see), with their mean rate near enough
+ * for what it wears away of the vehicle's roll. */
+void rc_spans_see_once(const struct rc_platform_lanes *platform, const struct rc_tick *tick, const struct rc_spans_track *track,
+                       double place, double *residual, double *rate);
 
 /* Add to angles of lanes by which those of a track have jumped up to a place. in/out turned (lanes) [rad] */
 void rc_spans_jump(const struct rc_spans_track *track, double place, double *turned);
@@ -141,19 +149,24 @@ RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_plat
     }
 }
 
-/* One frame of a camera at a place in the span just run, 0 .. 1. */
-RC_INLINE void rc_spans_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
-                              int camera, double place)
+/* What there is to be seen at a place in the span just run, 0 .. 1: the platform's rate in the ground frame, and against the
+ * vehicle.
+ * in  track  NULL, or of the lanes it is of
+ * out residual, rate (lanes) [rad/s] */
+RC_INLINE void rc_spans_see(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_spans_track *track,
+                            double place, double *residual, double *rate)
 {
-    rc_lane residual, rate;
+    if (track != NULL && track->has_lag && track->n == 1) {
+        rc_spans_see_once(p, tick, track, place, residual, rate);
+        return;
+    }
+    if (track != NULL)
+        rc_spans_aim(p, track, place);
     RC_FOR_LANES(lane)
     {
         rate[lane] = rc_spans_rate(p, lane, place);
         residual[lane] = rc_spans_roll(p, lane, tick, place, rate[lane]) + rate[lane];
     }
-    rc_stages_frame(p, clock, camera, residual, rate);
-    if (clock->has_line_time[camera])
-        rc_stages_skew(p, clock, camera, residual, rate);
 }
 
 /* How many frames each camera has taken, from one span to the next. */
@@ -181,13 +194,18 @@ RC_INLINE double rc_spans_frame_place(const struct rc_platform_clock *clock, con
 RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
                                const struct rc_spans_track *track, struct rc_spans_reel *reel)
 {
+    rc_lane residual, rate;
+    double seen = -1.0; /* cameras often take their frames together */
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const int64_t until = (tick->first + tick->n) * clock->frame_rate[camera];
         for (int64_t frame = reel->taken[camera] + 1; frame * clock->tick_rate <= until; frame++) {
             const double place = rc_spans_frame_place(clock, tick, camera, frame);
-            if (track != NULL)
-                rc_spans_aim(p, track, place);
-            rc_spans_frame(p, clock, tick, camera, place);
+            if (place != seen)
+                rc_spans_see(p, tick, track, place, residual, rate);
+            seen = place;
+            rc_stages_frame(p, clock, camera, residual, rate);
+            if (clock->has_line_time[camera])
+                rc_stages_skew(p, clock, camera, residual, rate);
             reel->taken[camera] = frame;
         }
     }

@@ -205,6 +205,7 @@ struct rc_course {
     int is_straight;               /* constant: after the wait there is nothing but the ramp              */
     int has_floor;                 /* constant: the vehicle's roll below p->floor is counted              */
     double bend;                   /* of the vehicle's roll rate, rc_stages_roll_bend's [rad/s]            */
+    double bulge;                  /* of a ramp that is all there is: its mean less that of its ends [rad/s] */
 };
 
 /* The limit below which the vehicle's roll is counted; a drive without a floor has none [rad/s]. */
@@ -214,14 +215,16 @@ RC_INLINE double rc_stages_floor(const struct rc_platform_lanes *p, int lane)
 }
 
 /* The vehicle's roll damping wears away what it has given way, as it does with any roll rate: what is left of it after the tick,
- * by the mean rate in it.
+ * by the mean rate in it; of a ramp that is all there is, by its slope too, which is fourth order in the tick.
  * ends the rate up to which the vehicle's roll has it in it then [rad/s] */
 RC_INLINE double rc_stages_fade(const struct rc_platform_lanes *p, int lane, const struct rc_course *c)
 {
     const double rest = (1.0 - c->wait) - c->ramp_share;
     const double ramped = 0.5 * c->ramp_share * (c->start + (c->is_straight ? c->end : c->ramped));
-    const double mean = c->is_straight ? ramped : ramped + rest * c->end;
-    return mean + (p->rate_before[lane] - mean) * p->keep[lane];
+    const double mean = c->is_straight ? ramped + c->bulge : ramped + rest * c->end, lost = 1.0 - p->keep[lane];
+    const double sloping = c->is_straight ? (c->end - c->start) * (lost * lost * (1.0 / 12.0)) : 0.0;
+    const double worn = mean + (p->rate_before[lane] - mean) * p->keep[lane];
+    return c->is_straight ? worn + sloping : worn;
 }
 
 /* A platform that starts inside the tick has stood up to there: count that. */

@@ -1,8 +1,9 @@
-/* The demonstration campaign of every drive, and the first one with whatever else a platform may have, flown with the platform's ticks at
- * their usual length and at half or a quarter of it: the same flights, the same gyro noise, the vehicle's steps, sensors, controller and cameras at their own rates. No measure of a flight
- * moves by more than 0.1 % of its own size or of its mean size over the flights, what is larger, or by the one frame that the
- * last part of a tick may hold. A flight that does has met a threshold so closely that it was passed in one run and not in the
- * other: its history is looked through for that decision, up to which both runs agree. */
+/* The demonstration campaign of every drive, and the first one with whatever else a platform may have, flown with the platform's
+ * ticks at their usual length and at half or a quarter of it: the same flights, the same gyro noise, the vehicle's steps,
+ * sensors, controller and cameras at their own rates. No measure of a flight moves by more than 0.1 % of its own size or of its
+ * mean size over the flights, what is larger, or by the one frame that the last part of a tick may hold. A flight that does has
+ * met a threshold so closely that it was passed in one run and not in the other: its history is looked through for that
+ * decision, up to which both runs agree. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -140,8 +141,8 @@ static int are_parted(double a, double b, double limit)
     return (fabs(a) >= limit) != (fabs(b) >= limit);
 }
 
-/* Do the runs decide differently in a tick: does the drive something else or is told to, has the encoder passed a step, or is a frame
- * usable in one only? A drive's state is that of a span's end. */
+/* Do the runs decide differently in a tick: does the drive something else or is told to, has the encoder passed a step, or is a
+ * frame usable in one only? A drive's state is that of a span's end. */
 static int differs(const struct flown *flown, const struct history *one, const struct history *fine, int at, int finer)
 {
     const struct rc_moment *const now = &one->moment[at], *const then = &fine->moment[finer * (at + 1) - 1];
@@ -176,8 +177,8 @@ static void explain(const struct flown *flown, int finer, int flight, const char
     free(fine.moment);
 }
 
-/* How much of a measure the one frame is worth that the last part of a tick may hold, and the one loss of steps that comes and goes within
- * microseconds, where a load just reaches pull-out; 0 for other measures. */
+/* How much of a measure the one frame is worth that the last part of a tick may hold, and the one loss of steps that comes and
+ * goes within microseconds, where a load just reaches pull-out; 0 for other measures. */
 static double one_frame(const double *of, int measure)
 {
     const double rate = 60.0; /* of the demonstrations' cameras */
@@ -266,14 +267,14 @@ static void hold(const char *name)
     rc_campaign_free(campaign);
 }
 
-/* The first campaign with a bit more: 96 flights, ticks by two and by four. in step  as in struct flown; mean_moves  likewise: one
+/* A campaign with a bit more: 96 flights, ticks by two and by four. in step  as in struct flown; mean_moves  likewise: one
  * flight that is decided otherwise weighs more among so few, and after it other starts fail */
-static void hold_with(const char *what, void (*arrange)(struct rc_layout *), void (*add)(struct rc_design *, double), double step,
-                      double mean_moves)
+static void hold_campaign_with(const char *name, const char *what, void (*arrange)(struct rc_layout *),
+                               void (*add)(struct rc_design *, double), double step, double mean_moves)
 {
     static struct flown flown;
     rc_campaign *campaign = NULL;
-    load(&flown, &campaign, "first");
+    load(&flown, &campaign, name);
     flown.name = what;
     flown.n_flights = 96;
     flown.mean_moves = mean_moves;
@@ -286,6 +287,12 @@ static void hold_with(const char *what, void (*arrange)(struct rc_layout *), voi
     arrange(&flown.layout);
     hold_all(&flown, 4);
     rc_campaign_free(campaign);
+}
+
+static void hold_with(const char *what, void (*arrange)(struct rc_layout *), void (*add)(struct rc_design *, double), double step,
+                      double mean_moves)
+{
+    hold_campaign_with("first", what, arrange, add, step, mean_moves);
 }
 
 static void test_halved_ticks__move_no_measure_of_the_sensorless_drive(void **state)
@@ -376,7 +383,8 @@ static void add_steps(struct rc_design *design, double share)
     design->controller.feed_forward = 0.3;
 }
 
-/* Every one of some thousand readings a flight decides between two steps, and an angle close to that border is rounded either way. */
+/* Every one of some thousand readings a flight decides between two steps, and an angle close to that border is rounded either
+ * way. */
 static void test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps(void **state)
 {
     (void)state;
@@ -481,8 +489,8 @@ static void arrange_all_and_play(struct rc_layout *layout)
     arrange_play(layout);
 }
 
-/* With more of a feed-forward that late the platform swings in its play, and no computation can follow: five flights of 96 then have a
- * measure that moves if the play itself is another by 1e-12 of its size. With this much none has. */
+/* With more of a feed-forward that late the platform swings in its play, and no computation can follow: five flights of 96 then
+ * have a measure that moves if the play itself is another by 1e-12 of its size. With this much none has. */
 static void add_all_and_play(struct rc_design *design, double share)
 {
     add_all(design, share);
@@ -494,6 +502,13 @@ static void test_halved_ticks__move_no_measure_of_play_with_everything_at_once(v
 {
     (void)state;
     hold_with("play and everything", arrange_all_and_play, add_all_and_play, 0.0, 5e-3);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_servo_behind_a_slow_or_late_gyro(void **state)
+{
+    (void)state;
+    hold_campaign_with("servo", "servo, lag", arrange_gyro, add_lag, 0.0, 5e-4);
+    hold_campaign_with("servo", "servo, latency", arrange_latency, NULL, 0.0, 5e-4);
 }
 
 static void arrange_nothing(struct rc_layout *layout)
@@ -542,6 +557,75 @@ static void test_halved_ticks__move_no_measure_of_a_drive_that_naps(void **state
     rc_campaign_free(campaign);
     hold_with("naps", arrange_nothing, add_naps, 0.0, 5e-4);
     hold_with("naps and play", arrange_play, add_naps_and_play, 0.0, 5e-4);
+}
+
+static void add_cogs(struct rc_design *design, double share)
+{
+    design->drive.servo.cogs = 24.0;
+    design->drive.servo.cogging *= 1.0 + share;
+}
+
+/* Of a motor behind a gear of eight, which goes over a thousand cogs a second. */
+static void add_many_cogs(struct rc_design *design, double share)
+{
+    add_cogs(design, share);
+    design->platform.gear_ratio = 8.0;
+    design->platform.rotor_inertia *= 0.1;
+    design->drive.servo.torque *= 0.125;
+    design->drive.servo.stiffness *= 0.125;
+    design->drive.servo.cogging *= 0.125;
+}
+
+static void test_halved_ticks__move_no_measure_of_a_servo_over_its_cogs(void **state)
+{
+    (void)state;
+    hold_campaign_with("servo", "servo, cogs", arrange_nothing, add_cogs, 0.0, 5e-4);
+    hold_campaign_with("servo", "servo, many cogs", arrange_nothing, add_many_cogs, 0.0, 5e-4);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_servo_with_play(void **state)
+{
+    (void)state;
+    hold_campaign_with("servo", "servo, play", arrange_play, add_play, 0.0, 5e-4);
+}
+
+static void arrange_swing(struct rc_layout *layout)
+{
+    arrange_gyro(layout);
+    arrange_latency(layout);
+    arrange_encoder(layout);
+}
+
+/* With all of this in the loop the servo swings to and fro through standstill, a hundred times and more. */
+static void add_swing(struct rc_design *design, double share)
+{
+    add_lag(design, share);
+    add_cross(design, share);
+    add_encoder(design, share);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_servo_that_swings(void **state)
+{
+    (void)state;
+    hold_campaign_with("servo", "servo, swinging", arrange_swing, add_swing, 0.0, 5e-4);
+}
+
+static void arrange_loose_swing(struct rc_layout *layout)
+{
+    arrange_swing(layout);
+    arrange_play(layout);
+}
+
+static void add_loose_swing(struct rc_design *design, double share)
+{
+    add_swing(design, share);
+    add_play(design, 1.0 - share);
+}
+
+static void test_halved_ticks__move_no_measure_of_a_servo_that_swings_in_its_play(void **state)
+{
+    (void)state;
+    hold_campaign_with("servo", "servo, swinging in its play", arrange_loose_swing, add_loose_swing, 0.0, 5e-4);
 }
 
 static void add_weakness(struct rc_design *design, double share)
@@ -616,6 +700,11 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_play_behind_the_sensorless_drive),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_play_with_everything_at_once),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_drive_that_naps),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_servo_behind_a_slow_or_late_gyro),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_servo_over_its_cogs),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_servo_with_play),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_servo_that_swings),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_servo_that_swings_in_its_play),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_slipping_stepper_by_table),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_stepper_with_play),

@@ -469,6 +469,7 @@ RC_KERNEL static void geared_sensorless_run(struct rc_platform_lanes *p, const s
     for (int done = 0; done < stretch->n_ticks;) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
         struct rc_spans_track track;
+        track.has_lag = 0;
         if (tick.n != length)
             rc_platform_relength(p, tick.dt);
         length = tick.n;

@@ -2,24 +2,55 @@
  * bearing, gear and vehicle then decide how the platform moves. It has no floor rate and no standstill of its own. */
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 #include "platform/bearing.h"
+#include "platform/bent.h"
+#include "platform/motion.h"
 #include "platform/senses.h"
+#include "platform/swinging.h"
 
 /* What a drive's loop is made for. */
 struct made_for {
-    int cogging, play;
-    int standing;    /* some lane stands and may be torn loose inside the tick */
+    int cogging;
+    int standing;    /* some lane stands */
 };
 
-/* Torque on platform and rotor over a tick, friction apart: what it tends to, and what the current's lag leaves of the torque
- * before at its beginning, falling exponentially [N m]. */
-struct pull {
-    double steady, lagging;
-};
+/* What a tick makes of rates and torques: found anew where viscous friction has become another, as it does with the inertia of a
+ * vehicle that gives way. */
+RC_INLINE void find_pace(struct rc_platform_lanes *p, double dt)
+{
+    struct rc_servo_lanes *const s = &p->servo;
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++)
+        n += s->fade[lane] == p->viscous[lane] * p->per_own_inertia[lane] ? 0.0 : 1.0;
+    if (!(n > 0.0))
+        return;
+    RC_FOR_LANES(lane)
+    {
+        const double fade = p->viscous[lane] * p->per_own_inertia[lane], left = s->lag_decay[lane];
+        const struct rc_motion_terms e = rc_motion_terms_by(fade, s->lag[lane], s->per_lag[lane], dt, p->decay[lane], left);
+        s->fade[lane] = fade;
+        s->q1[lane] = e.q1;
+        s->q2[lane] = e.q2;
+        s->q3[lane] = e.q3;
+        s->q4[lane] = e.q4;
+        s->lagged[lane] = e.lagged;
+        s->lagged_angle[lane] = e.lagged_angle;
+    }
+}
 
-/* in/out p->servo.torque  that of the tick's ends [N m] */
-RC_INLINE struct pull take_pull(struct rc_platform_lanes *p, int lane, double dt, const struct made_for of)
+RC_INLINE struct rc_motion_terms pace_terms(const struct rc_platform_lanes *p, int lane)
+{
+    const struct rc_servo_lanes *const s = &p->servo;
+    return (struct rc_motion_terms){ p->decay[lane], s->q1[lane], s->q2[lane], s->q3[lane], s->q4[lane], s->lag_decay[lane],
+                                     s->lagged[lane], s->lagged_angle[lane] };
+}
+
+/* The motor's torque over a tick.
+ * in/out p->servo.torque  that of the tick's ends [N m] */
+RC_INLINE void take_pull(struct rc_platform_lanes *p, int lane, struct rc_swinging_pull *pull)
 {
     struct rc_servo_lanes *const s = &p->servo;
     const double command = p->command[lane];
@@ -28,139 +59,192 @@ RC_INLINE struct pull take_pull(struct rc_platform_lanes *p, int lane, double dt
     const double wanted = is_wanted * rc_lane_clamp(s->stiffness[lane] * command, s->limit[lane]);
     const double off = s->torque[lane] - wanted;
     s->torque[lane] = wanted + off * s->lag_decay[lane];
-    /* The cogging is that of the angle half a tick on. */
-    const double angle = s->cogs[lane] * (p->turned[lane] + 0.5 * dt * p->rate[lane]);
-    const double steady = of.cogging ? wanted - s->cogging[lane] * rc_lane_sine(angle) : wanted;
-    return (struct pull){ steady, s->lag[lane] > 0.0 ? off : 0.0 };
+    pull->wanted[lane] = wanted;
+    pull->lagging[lane] = s->lag[lane] > 0.0 ? off : 0.0;
 }
 
-/* Rates of platform and rotor after a tick with play: each on its own between the flanks; on a flank as one; where they meet, the
- * rate that keeps their angular momentum.
- * in  torque on the rotor; one = rate after the tick as one body [rad/s]
- * in/out p->gap, p->motor_rate; ends the platform's rate [rad/s] */
-RC_INLINE double play_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double torque, double one)
+/* The motor's cogs in mid-tick, as if the rate stayed the same: a sine takes long, and this one waits for nothing. */
+struct cogs {
+    rc_lane sine, cosine;   /* [1] */
+};
+RC_INLINE void find_cogs(const struct rc_platform_lanes *p, int lane, double dt, struct cogs *cogs)
 {
-    const double before = p->rate[lane], rotor_before = p->motor_rate[lane], play = p->play[lane];
-    const double alone = rc_bearing_alone(p, lane, tick);
-    const double per_rotor = 1.0 / p->rotor_inertia[lane];
-    const double carried = (p->coupling[lane] - p->inertia[lane]) * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
-    const struct rc_slide free = { torque - carried, p->gear_friction[lane], per_rotor, 1.0, tick->dt };
-    const double rotor = rc_bearing_slide(rotor_before, free, p->starting_ratio[lane], tick->dt);
-    const double gap = p->gap[lane] + 0.5 * tick->dt * ((rotor_before + rotor) - (before + alone));
-    const double held = rc_lane_min(rc_lane_max(gap, 0.0), play);
-    const double was_one = ((before == rotor_before) & ((p->gap[lane] <= 0.0) | (p->gap[lane] >= play))) ? 1.0 : 0.0;
-    const double share = p->inertia[lane] / (p->inertia[lane] + p->rotor_inertia[lane]);
-    const double met = rc_lane_pick(was_one, one, share * alone + (1.0 - share) * rotor);
-    const double is_free = gap == held ? 1.0 : 0.0;
-    p->gap[lane] = held;
-    p->motor_rate[lane] = rc_lane_pick(is_free, rotor, met);
-    return rc_lane_pick(is_free, alone, met);
+    const double phase = p->servo.cogs[lane] * (p->turned[lane] + 0.5 * dt * p->rate[lane]);
+    rc_motion_phase(phase, &cogs->sine[lane], &cogs->cosine[lane]);
 }
 
-/* How a tick ended. */
-struct swung {
-    double rate;    /* [rad/s]                                         */
-    double wait;    /* share of the tick in which it still stood [1]   */
+/* The cogging over a tick. in turned  angle without it [rad]; out beside  rc_motion_cogging_at_once's */
+RC_INLINE struct rc_motion_parabola cog_on(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick,
+                                           struct rc_motion m, double turned, const struct cogs *cogs, double *beside)
+{
+    const struct rc_servo_lanes *const s = &p->servo;
+    const double half = 0.5 * tick->dt, soon = 0.5 * (m.now - s->fade[lane] * m.rate) + (1.0 / 6.0) * m.slope * half;
+    const double curved = s->cogs[lane] * (half * half * soon + m.lagging * s->lagged_middle[lane]);
+    const double passed = s->cogs[lane] * turned, ahead = 0.5 * passed - s->cogs[lane] * (half * m.rate) - curved;
+    *beside = curved;
+    return rc_motion_cogging_at_once(cogs->sine[lane], cogs->cosine[lane], curved, passed, ahead, s->cogs[lane],
+                                     s->cogging[lane] * p->per_own_inertia[lane], tick->dt, tick->per_dt);
+}
+
+/* How a tick went. */
+struct swing {
+    double end, turned;   /* rate at its end [rad/s], angle [rad]               */
+    double lagging;       /* size of the bulge that the lag makes [rad/s]        */
+    double happens;       /* 1 where something may have happened in it instead  */
 };
 
-/* A tick that begins at standstill: it sticks until the torque exceeds the friction there, and slides from that moment. Viscous
- * friction is left out in that tick. */
-RC_INLINE struct swung tear_loose(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct pull pull)
+/* A tick that begins at standstill: does it stay so? In the tick what lags goes one way, and the vehicle's part of the push by
+ * no more than its slopes say. */
+RC_INLINE double is_torn(const struct rc_platform_lanes *p, int lane, double dt, double wanted, double lagging, double left,
+                         struct rc_swinging_roll roll)
 {
     const struct rc_servo_lanes *const s = &p->servo;
-    const double dt = tick->dt, friction = rc_bearing_friction(p, lane), holds = friction * p->starting_ratio[lane];
-    const double steady = pull.steady - p->coupling[lane] * rc_stages_roll_change(p, lane, tick) * tick->per_dt;
-    const double first = steady + pull.lagging, last = steady + pull.lagging * s->lag_decay[lane];
-    const double at_once = rc_lane_abs(first) > holds ? 1.0 : 0.0;
-    const double later = rc_lane_abs(last) > holds ? 1.0 - at_once : 0.0;
-    const double sense = rc_lane_sense(rc_lane_pick(at_once, first, last));
-    const double left = rc_lane_pick(later, (sense * holds - steady) / pull.lagging, 1.0);
-    const double wait = rc_lane_pick(later, -s->lag[lane] * rc_lane_log(left), 0.0);
-    const double slid = ((steady - sense * friction) * (dt - wait) + pull.lagging * s->lag[lane] * (left - s->lag_decay[lane])) *
-                        p->per_own_inertia[lane];
-    const double moves = rc_lane_either(at_once, later) * (slid * sense > 0.0 ? 1.0 : 0.0);
-    return (struct swung){ rc_lane_pick(moves, slid, 0.0), rc_lane_pick(moves, wait * tick->per_dt, 0.0) };
+    const double steady = wanted - s->cogging[lane] * rc_lane_sine(s->cogs[lane] * p->turned[lane]);
+    const double carried = p->coupling[lane], change = dt * (roll.slope + dt * roll.bend);
+    const double first = steady + lagging - carried * roll.now, last = steady + lagging * left - carried * (roll.now + change);
+    const double slack = carried * dt * (rc_lane_abs(roll.slope) + dt * rc_lane_abs(roll.bend));
+    const double most = rc_lane_max(rc_lane_abs(first), rc_lane_abs(last)) + slack;
+    const double rubs = rc_lane_min(rc_bearing_friction_at(p, lane, -0.5 * dt), rc_bearing_friction_at(p, lane, 0.5 * dt));
+    return most > rubs * p->starting_ratio[lane] ? 1.0 : 0.0;
 }
 
-/* The platform's rate after the tick. */
-RC_INLINE struct swung servo_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct pull pull,
-                                  const struct made_for of)
+/* One tick in which nothing happens: the platform goes one way, slower than the top rate, or stands. */
+RC_INLINE struct swing swing_tick(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick,
+                                  const struct rc_swinging_pull *pull, const struct cogs *cogs, const struct made_for of)
 {
-    const double torque = pull.steady + pull.lagging * p->servo.lag_share[lane], before = p->rate[lane];
-    struct swung swung = { rc_bearing_driven(p, lane, tick, torque, 0.0), 0.0 };
-    if (of.play)
-        swung.rate = play_tick(p, lane, tick, torque, swung.rate);
+    const double dt = tick->dt, rate = p->rate[lane], sense = rc_lane_sense(rate), per = p->per_own_inertia[lane];
+    const struct rc_servo_lanes *const s = &p->servo;
+    const double carried = p->coupling[lane] * per, lagging = pull->lagging[lane];
+    const double rubs = rc_bearing_friction_at(p, lane, -0.5 * dt);
+    const double rubs_slope = (rc_bearing_friction_at(p, lane, 0.5 * dt) - rubs) * tick->per_dt;
+    const struct rc_swinging_roll roll = rc_swinging_roll(p, lane, tick);
+    const struct rc_motion_terms e = pace_terms(p, lane);
+    struct rc_motion m = { rate, (pull->wanted[lane] - sense * rubs) * per - carried * roll.now,
+                           -carried * roll.slope - sense * rubs_slope * per, -carried * roll.bend, lagging * per };
+    double turned = rc_motion_angle(m, e), beside = 0.0;
+    if (of.cogging) {
+        const struct rc_motion_parabola cogging = cog_on(p, lane, tick, m, turned, cogs, &beside);
+        m.now += cogging.now;
+        m.slope += cogging.slope;
+        turned += cogging.now * e.q2 + cogging.slope * e.q3;
+    }
+    const double end = rc_motion_rate(m, e);
+    /* Between its ends a rate is off the straight by no more than a quarter of what its slope changes. */
+    const double bends = 0.25 * dt * (rc_lane_abs(m.lagging) + dt * rc_lane_abs(m.slope));
+    const double slowest = rc_lane_min(sense * rate, sense * end), fastest = rc_lane_max(sense * rate, sense * end);
+    const double most = of.cogging ? rc_lane_min(p->top[lane], s->slow[lane]) : p->top[lane];
+    const double is_clear = ((slowest > bends) & (fastest + bends < most)) ? 1.0 : 0.0;
+    const double is_fine = of.cogging ? (rc_lane_abs(beside) < RC_MOTION_BESIDE ? 1.0 : 0.0) : 1.0;
+    struct swing swing = { end, turned, m.lagging * s->lag[lane], 1.0 - is_clear * is_fine };
     if (of.standing) {
-        const struct swung torn = tear_loose(p, lane, tick, pull);
-        swung.rate = before != 0.0 ? swung.rate : torn.rate;
-        swung.wait = before != 0.0 ? 0.0 : torn.wait;
+        const double torn = is_torn(p, lane, dt, pull->wanted[lane], lagging, e.left, roll), moves = sense * sense;
+        swing = (struct swing){ rc_lane_pick(moves, end, 0.0), rc_lane_pick(moves, swing.turned, 0.0),
+                                rc_lane_pick(moves, swing.lagging, 0.0), rc_lane_pick(moves, swing.happens, torn) };
     }
-    /* The motor drives it no faster than its top rate; what is faster already, it only slows. */
-    const double fastest = rc_lane_max(p->top[lane], rc_lane_abs(before));
-    swung.rate = torque * swung.rate > 0.0 ? rc_lane_clamp(swung.rate, fastest) : swung.rate;
-    return swung;
+    return swing;
 }
 
-/* The bulge of the rate over a tick that went one way throughout: the lag bends it. Counted on top of the straight course.
- * in  size  of it [rad/s]; before, after  residual rates at the tick's ends [rad/s] */
-RC_INLINE void count_bulge(struct rc_platform_lanes *p, int lane, double dt, double size, double before, double after)
+/* The bend of a tick in which nothing happened, after it is counted. in start  residual rate at its beginning [rad/s] */
+RC_INLINE struct rc_bent_piece bend_of(const struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double start,
+                                          const struct rc_spans_track *track)
 {
     const struct rc_servo_lanes *const s = &p->servo;
-    const double felt = size * (1.0 - p->reaction[lane]);
-    const double mean = s->bulge_mean[lane], moment = s->bulge_moment[lane];
-    const double crossed = before * (mean - moment) + after * moment;
-    p->turned[lane] += dt * size * mean;
-    p->tally.drift[lane] += dt * felt * mean;
-    p->tally.square[lane] += dt * felt * (2.0 * crossed + felt * s->bulge_square[lane]);
-    p->tally.residual_peak[lane] = rc_lane_max(p->tally.residual_peak[lane],
-                                               rc_lane_abs(0.5 * (before + after) + felt * s->bulge_middle[lane]));
+    const double felt = 1.0 - p->reaction[lane];
+    return (struct rc_bent_piece){ tick->dt, start, p->residual[lane], felt * track->lagging[0][lane], s->lags[lane],
+                                      s->lag_decay[lane], felt * track->bulge[0][lane] -
+                                      (1.0 / 3.0) * rc_stages_roll_bend(p, lane, tick) };
 }
 
-/* Take over a tick, and count it. */
-RC_INLINE void count_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, struct swung swung, double lagging,
-                          const struct made_for of)
+/* Take over a tick in which nothing happened, and count it. ends 1 where the residual rate may have its peak inside */
+RC_INLINE double count_tick(struct rc_platform_lanes *p, int lane, const struct rc_tick *tick, double turned,
+                            struct rc_spans_track *track)
 {
-    const double dt = tick->dt, before = p->rate[lane], end = swung.rate, residual = p->residual[lane];
-    const double is_awake = p->mode[lane] == RC_DRIVE_ASLEEP ? 0.0 : 1.0;
-    const double sense = rc_lane_sense(end), direction = p->direction[lane];
-    const double starts = before == 0.0 ? is_awake * rc_lane_abs(sense) : 0.0;
-    const double turns_round = sense * direction < 0.0 ? is_awake : 0.0;
-    const double led = sense != 0.0 ? RC_DRIVE_RUNNING : RC_DRIVE_STANDING;
-    const struct rc_course course = { rc_stages_roll(p, lane, tick->theta), rc_stages_roll(p, lane, tick->theta_end), before, end,
-                                      end, 1.0 - swung.wait, p->target[lane], swung.wait, 1, 0, 0.0 };
-    p->direction[lane] = sense != 0.0 ? sense : direction;
+    const struct rc_servo_lanes *const s = &p->servo;
+    const double dt = tick->dt, before = p->rate[lane], end = track->to[0][lane], start = p->residual[lane];
+    const double roll_start = rc_stages_roll(p, lane, tick->theta), roll_end = rc_stages_roll(p, lane, tick->theta_end);
+    const double off = turned * tick->per_dt - 0.5 * (before + end);
+    const struct rc_course course = { roll_start, roll_end, before, end, end, 1.0, p->target[lane], 0.0, 1, 0, 0.0, off };
+    const struct rc_motion_bulge b = { s->bulge_mean[lane], s->bulge_moment[lane], s->bulge_square[lane] };
+    p->ran_before[lane] = p->rate_before[lane];
     p->rate[lane] = end;
-    p->turned[lane] += 0.5 * dt * (1.0 - swung.wait) * (before + end);
-    p->mode[lane] = rc_lane_pick(is_awake, led, RC_DRIVE_ASLEEP);
-    p->tally.starts[lane] += starts;
-    p->tally.reversals[lane] += turns_round;
-    p->tally.asleep[lane] += (1.0 - is_awake) * dt;
-    rc_spans_note(p, lane, &course);
-    if (of.standing)
-        rc_stages_wait(p, lane, &course, dt);
+    p->turned[lane] += turned;
+    p->tally.asleep[lane] += p->mode[lane] == RC_DRIVE_ASLEEP ? dt : 0.0;
     rc_stages_count(p, lane, course, dt);
-    const double is_one_way = before * end > 0.0 ? 1.0 : 0.0;
-    count_bulge(p, lane, dt, is_one_way * lagging * p->servo.lag[lane] * p->per_own_inertia[lane], residual, p->residual[lane]);
+    track->from[0][lane] = before;
+    track->until[0][lane] = 1.0;
+    track->bulge[0][lane] = off - track->lagging[0][lane] * b.mean;
+    const struct rc_bent_piece bend = bend_of(p, lane, tick, start, track);
+    rc_bent_count(&p->tally, lane, bend, b);
+    return rc_bent_peaks(&p->tally, lane, bend, b);
 }
 
-/* In three loops: each is short enough for the processor to work at several vectors of lanes at a time. */
-RC_INLINE void servo_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct made_for of)
+/* Look for peaks of the residual rate inside a tick in which nothing happened. in start (lanes)  as bend_of */
+RC_INLINE void find_crests(struct rc_platform_lanes *p, const struct rc_tick *tick, const double *start,
+                           const struct rc_spans_track *track)
 {
-    rc_lane steady, lagging, end, wait;
+    struct rc_bent_crests crests;
     RC_FOR_LANES(lane)
     {
-        const struct pull pull = take_pull(p, lane, tick->dt, of);
-        steady[lane] = pull.steady;
-        lagging[lane] = pull.lagging;
+        const struct rc_servo_lanes *const s = &p->servo;
+        const struct rc_motion_bulge b = { s->bulge_mean[lane], s->bulge_moment[lane], s->bulge_square[lane] };
+        const struct rc_bent_piece bend = bend_of(p, lane, tick, start[lane], track);
+        rc_bent_keep(&crests, lane, rc_bent_peaks(&p->tally, lane, bend, b), bend);
     }
-    RC_FOR_LANES(lane)
-    {
-        const struct swung swung = servo_tick(p, lane, tick, (struct pull){ steady[lane], lagging[lane] }, of);
-        end[lane] = swung.rate;
-        wait[lane] = swung.wait;
+    rc_bent_crest(&p->tally, &crests);
+}
+
+/* Count a tick of all lanes. */
+RC_INLINE void count_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const double *turned,
+                           struct rc_spans_track *track)
+{
+    rc_lane start;
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        start[lane] = p->residual[lane];
+        n += count_tick(p, lane, tick, turned[lane], track);
     }
-    RC_FOR_LANES(lane)
-    count_tick(p, lane, tick, (struct swung){ end[lane], wait[lane] }, lagging[lane], of);
+    if (n > 0.0)
+        find_crests(p, tick, start, track);
+}
+
+/* Move the lanes over a tick as if nothing happened in it.
+ * out turned, happens (lanes); track  rates at the end. ends in how many something may have happened */
+RC_INLINE double swing_lanes(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_swinging_pull *pull,
+                             const struct cogs *cogs, const struct made_for of, double *turned, double *happens,
+                             struct rc_spans_track *track)
+{
+    double n = 0.0;
+#pragma omp simd reduction(+ : n)
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        const struct swing swing = swing_tick(p, lane, tick, pull, cogs, of);
+        track->to[0][lane] = swing.end;
+        track->lagging[0][lane] = swing.lagging;
+        turned[lane] = swing.turned;
+        happens[lane] = swing.happens;
+        n += swing.happens;
+    }
+    return n;
+}
+
+/* A tick in some lanes of which something happens: the others are taken as if alone. */
+RC_KERNEL static void run_swinging(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                                   const struct rc_swinging_pull *pull, const double *turned, const double *happens,
+                                   struct rc_spans_track *track)
+{
+    /* All that counting a tick changes. */
+    struct rc_tally *const t = &p->tally;
+    double *const changed[] = { p->rate, p->turned, p->rate_before, p->residual, t->held, t->square, t->residual_peak, t->drift,
+                                t->roll_peak, t->asleep };
+    enum { N_CHANGED = sizeof changed / sizeof changed[0] };
+    rc_lane kept[N_CHANGED];
+    for (int i = 0; i < N_CHANGED; i++)
+        memcpy(kept[i], changed[i], sizeof kept[i]);
+    count_lanes(p, tick, turned, track);
+    for (int i = 0; i < N_CHANGED; i++)
+        RC_FOR_LANES(lane)
+        changed[i][lane] = rc_lane_pick(happens[lane], kept[i][lane], changed[i][lane]);
+    rc_swinging_run(p, clock, tick, pull, happens, track);
 }
 
 /* How many lanes stand? */
@@ -173,10 +257,71 @@ RC_INLINE double standing_lanes(const struct rc_platform_lanes *p)
     return n;
 }
 
+/* With play every lane goes by pieces: from flank to flank. ends how many */
+RC_INLINE double all_lanes(double *happens)
+{
+    RC_FOR_LANES(lane)
+    happens[lane] = 1.0;
+    return RC_LANES;
+}
+
+/* One tick of all lanes. In several loops: each is short enough for the processor to work at several vectors of lanes at a time.
+ * */
+RC_INLINE void servo_lanes(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
+                           struct rc_spans_track *track)
+{
+    struct rc_swinging_pull pull;
+    struct cogs cogs;
+    rc_lane turned, happens;
+    double n;
+    if (clock->has_cogging)
+        RC_FOR_LANES(lane)
+        {
+            find_cogs(p, lane, tick->dt, &cogs);
+            take_pull(p, lane, &pull);
+        }
+    else
+        RC_FOR_LANES(lane)
+        take_pull(p, lane, &pull);
+    if (clock->has_play) {
+        (void)all_lanes(happens);
+        rc_swinging_run(p, clock, tick, &pull, happens, track);
+        return;
+    }
+    /* A lane that stands is not clear of rest, either. */
+    if (clock->has_cogging)
+        n = swing_lanes(p, tick, &pull, &cogs, (struct made_for){ 1, 0 }, turned, happens, track);
+    else
+        n = swing_lanes(p, tick, &pull, &cogs, (struct made_for){ 0, 0 }, turned, happens, track);
+    if (n > 0.0 && standing_lanes(p) > 0.0)
+        n = swing_lanes(p, tick, &pull, &cogs, (struct made_for){ clock->has_cogging, 1 }, turned, happens, track);
+    track->n = 1;
+    if (n > 0.0)
+        run_swinging(p, clock, tick, &pull, turned, happens, track);
+    else
+        count_lanes(p, tick, turned, track);
+}
+
+/* What of a track is the same for all ticks. */
+RC_INLINE void begin_track(const struct rc_platform_lanes *p, struct rc_spans_track *track)
+{
+    track->has_lag = 1;
+    RC_FOR_LANES(lane)
+    {
+        track->is_on[lane] = 1.0;
+        track->jump[0][lane] = 0.0;
+        track->lags[lane] = p->servo.lags[lane];
+        track->left[lane] = p->servo.lag_decay[lane];
+    }
+}
+
 RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                 const struct rc_platform_stretch *stretch)
 {
     struct rc_spans_reel reel = rc_spans_reel_at(clock, stretch->first);
+    struct rc_spans_track track;
+    begin_track(p, &track);
+    find_pace(p, clock->dt);
     for (int done = 0; done < stretch->n_ticks; done++) {
         const struct rc_tick tick = rc_spans_next(clock, stretch, done);
         rc_stages_weigh(p, &tick);
@@ -184,30 +329,12 @@ RC_KERNEL static void servo_run(struct rc_platform_lanes *p, const struct rc_pla
         if (clock->has_battery && tick.first % clock->control_every == 0)
             rc_stages_drain(p, clock, 0);
         rc_stages_control(p, clock, tick.first);
-        if (clock->has_play)
-            servo_lanes(p, &tick, (struct made_for){ 1, 1, 0 });
-        else if (standing_lanes(p) > 0.0)
-            servo_lanes(p, &tick, (struct made_for){ 1, 0, 1 });
-        else if (clock->has_cogging)
-            servo_lanes(p, &tick, (struct made_for){ 1, 0, 0 });
-        else
-            servo_lanes(p, &tick, (struct made_for){ 0, 0, 0 });
-        rc_senses_end(p, clock, &tick, NULL);
-        rc_spans_frames(p, clock, &tick, NULL, &reel);
+        servo_lanes(p, clock, &tick, &track);
+        rc_senses_end(p, clock, &tick, &track);
+        rc_spans_frames(p, clock, &tick, &track, &reel);
         if (stretch->watch != NULL)
-            rc_spans_watch(p, clock, stretch, &tick, NULL);
+            rc_spans_watch(p, clock, stretch, &tick, &track);
     }
-}
-
-/* The bulge that a lag makes in the rate over a tick of x lags, b(s) = 1 - exp(-x s) - s (1 - exp(-x)), s from 0 to 1. */
-static void fill_bulge(struct rc_servo_lanes *s, int lane, double x)
-{
-    const double full = -expm1(-x);
-    const double first = 0.5 - (1.0 - exp(-x) * (1.0 + x)) / (x * x); /* the mean of s (1 - exp(-x s)) */
-    s->bulge_mean[lane] = 1.0 - full / x - 0.5 * full;
-    s->bulge_moment[lane] = first - full / 3.0;
-    s->bulge_square[lane] = 1.0 - 2.0 * full / x - 0.5 * expm1(-2.0 * x) / x - 2.0 * full * first + full * full / 3.0;
-    s->bulge_middle[lane] = -expm1(-0.5 * x) - 0.5 * full;
 }
 
 static void servo_begin(struct rc_platform_lanes *p, int lane, const struct rc_platform_clock *clock,
@@ -219,13 +346,21 @@ static void servo_begin(struct rc_platform_lanes *p, int lane, const struct rc_p
     struct rc_servo_lanes *const s = &p->servo;
     s->stiffness[lane] = scale * d->stiffness;
     s->limit[lane] = scale * d->torque;
-    s->lag_decay[lane] = d->lag > 0.0 ? exp(-dt / d->lag) : 0.0;
-    s->lag_share[lane] = d->lag > 0.0 ? (1.0 - s->lag_decay[lane]) * d->lag / dt : 0.0;
     s->lag[lane] = d->lag;
-    if (d->lag > 0.0)
-        fill_bulge(s, lane, dt / d->lag);
+    s->per_lag[lane] = d->lag > 0.0 ? 1.0 / d->lag : 0.0;
+    s->lags[lane] = dt * s->per_lag[lane];
+    s->lag_decay[lane] = d->lag > 0.0 ? exp(-s->lags[lane]) : 0.0;
+    const struct rc_motion_bulge bulge = rc_motion_bulge(s->lags[lane], s->lag_decay[lane]);
+    s->bulge_mean[lane] = bulge.mean;
+    s->bulge_moment[lane] = bulge.moment;
+    s->bulge_square[lane] = bulge.square;
+    s->lagged_middle[lane] = rc_motion_terms(0.0, d->lag, s->per_lag[lane], 0.5 * dt).lagged_angle;
     s->cogging[lane] = setup->parts->gear_ratio * d->cogging;
     s->cogs[lane] = setup->parts->gear_ratio * d->cogs;
+    const double pushed = s->cogs[lane] * s->cogging[lane] / setup->parts->inertia * dt * dt;
+    s->slow[lane] = s->cogging[lane] > 0.0 ? RC_MOTION_PHASE / (s->cogs[lane] * dt) : INFINITY;
+    s->slow[lane] = pushed < RC_MOTION_PUSHED ? s->slow[lane] : 0.0;
+    s->fade[lane] = -1.0;
 }
 
 /* Its limit, or what it gives for a command of the top rate; from the deepest notch of its cogging. */

@@ -18,7 +18,7 @@ RC_INLINE void stepper_tick(struct rc_platform_lanes *p, int lane, const struct 
     const double turned = dt * (0.5 * ramp.share * (pace + ramp.end) + (1.0 - ramp.share) * ramp.end);
     /* Where single steps swing it by more than the target, it is never held. */
     const struct rc_course course = { roll_start, roll_end, before, ramp.end, ramp.end, ramp.share,
-                                      target > 0.0 ? target : -1e9, 0.0, 0, 0, rc_stages_roll_bend(p, lane, tick) };
+                                      target > 0.0 ? target : -1e9, 0.0, 0, 0, rc_stages_roll_bend(p, lane, tick), 0.0 };
     rc_spans_note(p, lane, &course);
     p->rate[lane] = ramp.end;
     p->turned[lane] += turned;
@@ -118,7 +118,7 @@ RC_INLINE double find_strained(const struct rc_platform_lanes *p, const struct r
     for (int lane = 0; lane < RC_LANES; lane++) {
         const struct rc_stepping_ramp ramp = rc_stepping_ramp_of(ramps, lane);
         /* Through a standstill friction turns round. */
-        const double both_ways = 2.0 * rc_bearing_friction(p, lane) * p->starting_ratio[lane];
+        const double both_ways = 2.0 * rc_stages_friction(p, lane) * p->starting_ratio[lane];
         const double turning = p->stepper.pace[lane] * ramp.end <= 0.0 ? both_ways : 0.0;
         const double load = greatest_load(p, lane, tick, ramp) + turning;
         const double in_step = ((p->mode[lane] != RC_DRIVE_SLIPPING) & (p->mode[lane] != RC_DRIVE_ASLEEP)) ? 1.0 : 0.0;
@@ -202,6 +202,7 @@ RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_p
             rc_ripple_find(p, &swing, &(struct rc_tick){ .first = tick.first, .n = look_every });
         rc_lane is_strained;
         struct rc_spans_track track;
+        track.has_lag = 0;
         const double n_strained = clock->has_play ? all_lanes(is_strained)
                                                   : find_strained(p, &tick, &ramps, &clock->pull_out, is_strained);
         if (n_strained > 0.0)

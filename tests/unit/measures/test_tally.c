@@ -124,7 +124,8 @@ static void test_tally__frames_count_runs(void **state)
     assert_true(tally.frames[0][0] == 0.0);
 }
 
-/* A flight that ends at a third of a tick has a third of what the tick adds to its integrals, the tick's start, and no more of the rest. */
+/* A flight that ends at a third of a tick has a third of what the tick adds to its integrals, the tick's start, and no more of
+ * the rest; of a start and a reversal inside the tick it has those that come before. */
 static void test_tally__ends_inside_a_tick(void **state)
 {
     (void)state;
@@ -145,6 +146,13 @@ static void test_tally__ends_inside_a_tick(void **state)
     assert_near(ended.asleep[0], 0.1, 1e-15);
     assert_near(ended.slipping[0], 0.1, 1e-15);
     assert_true(ended.starts[0] == 1.0 && ended.residual_peak[0] == 3.0 && ended.frames[0][0] == 0.0);
+    after.reversals[0] = 2.0;
+    for (int late = 0; late <= 1; late++) {
+        ended = before;
+        after.changed_at[0] = late ? 0.34 : 0.33;
+        rc_tally_end(&ended, &after, 0, 1.0 / 3.0);
+        assert_true(ended.starts[0] == (late ? 0.0 : 1.0) && ended.reversals[0] == (late ? 0.0 : 2.0));
+    }
 }
 
 int main(void)

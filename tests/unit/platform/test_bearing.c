@@ -11,7 +11,6 @@
 #include <cmocka.h>
 
 #include "physics/near.h"
-#include "platform/bearing.h"
 #include "rig.h"
 #include "support/reference.h"
 
@@ -280,8 +279,8 @@ static void test_bearing__friction_takes_torque_times_angle(void **state)
     assert_ratio(rig.p.tally.drift[rig.lane] * rig.parts.coulomb, 0.5 * rig.parts.inertia * start * start, 1e-12);
 }
 
-/* Without friction and from rest, work the vehicle does on ring and rotor is what they hold: the torque along the vehicle's axis is
- * the rate of J (p + w) + Jr (p + N w), so that work is the integral of p over it, and both energies follow from p and w. */
+/* Without friction and from rest, work the vehicle does on ring and rotor is what they hold: the torque along the vehicle's axis
+ * is the rate of J (p + w) + Jr (p + N w), so that work is the integral of p over it, and both energies follow from p and w. */
 static void test_bearing__geared_rotor_keeps_the_energy_balance(void **state)
 {
     (void)state;
@@ -346,14 +345,18 @@ static void test_bearing__vehicle_gives_way_and_momentum_stays(void **state)
     assert_near(rig.p.tally.drift[rig.lane], 0.5 * (p0 + w0 + p + w), 1e-12);
 }
 
-/* In the play of its gear the platform has its bearing alone. By hand: at 9 rad/s the bearing's 1e-3 and 2e-4 x 9 N m viscous slow
- * 1e-3 kg m2 by 2.8 rad/s2, a roll that grows by 2 rad/s2 by that more; the gear's friction and the rotor do not. */
+/* In the play of a servo's gear the platform has its bearing alone. Closed form: at 9 rad/s the bearing's 1e-3 and 2e-4 w N m
+ * slow 1e-3 kg m2, and a roll that grows by 2 rad/s2 does by that more; the gear's friction and the rotor do not. The rotor has
+ * these, and 10 times the roll's acceleration. */
 static void test_bearing__platform_alone_in_the_play_is_without_the_gear(void **state)
 {
     (void)state;
     struct rig rig;
     rig_reset(&rig);
-    rig_lull(&rig);
+    rig_silence(&rig);
+    rig.kind = "servo";
+    rig.clock.has_play = 1;
+    rig.parts.backlash = 10.0;
     rig.parts.coulomb = 1e-3;
     rig.parts.gear_friction = 5e-4;
     rig.parts.viscous = 2e-4;
@@ -361,10 +364,13 @@ static void test_bearing__platform_alone_in_the_play_is_without_the_gear(void **
     rig.parts.rotor_inertia = 2e-6;
     rig_begin(&rig);
     rig_spin(&rig, 9.0);
-    for (int k = 0; k < 4; k++)
-        rig.p.roll[k][rig.lane] = k == 1 ? 2.0 / 512.0 : 0.0;
-    const struct rc_tick tick = { .dt = 1.0 / 512.0, .per_dt = 512.0, .n = 1, .theta_end = 1.0 };
-    assert_near(rc_bearing_alone(&rig.p, rig.lane, &tick), 9.0 - 4.8 / 512.0, 1e-12);
+    for (int lane = 0; lane < RC_LANES; lane++)
+        rig.p.motor_rate[lane] = 7.0;
+    rig_run_ramp(&rig, 0.0, 2.0 / 512.0, 1);
+    const double limit = -(1e-3 + 2e-3) / 2e-4;
+    assert_near(rig_rate(&rig), limit + (9.0 - limit) * exp(-0.2 / 512.0), 1e-12);
+    const double rotor = 100.0 * 2e-6, carried = 10.0 * 2e-6;
+    assert_near(rig.p.motor_rate[rig.lane], 7.0 - (5e-4 + carried * 2.0) / rotor / 512.0, 1e-12);
 }
 
 int main(void)
