@@ -128,6 +128,10 @@ static void review_battery(const struct rc_reader *reader, const struct rc_desig
         rc_read_warn(reader, "battery.torque_per_current_NmpA",
                      "has no effect: a %s draws its current whatever its load is; give that as run_current_A, and remove this",
                      kind->name);
+    if (rc_read_node(reader, "battery.rated_V") && !kind->slows_by_voltage)
+        rc_read_warn(reader, "battery.rated_V",
+                     "has no effect: the top rate of a %s is that of what commands it, which no voltage slows; remove this",
+                     kind->name);
     if (reader->has_pull_out && kind->takes_pull_out)
         rc_read_warn(reader, "drive.pull_out_csv",
                      "does not fall with the battery's voltage, as a winding's torque would; let the table be that of its lowest "
@@ -266,7 +270,7 @@ static void review_top(const struct rc_reader *reader, const struct rc_design *b
         rc_read_warn(reader, "drive.top_dps",
                      "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it (%.4g deg/s)", roll,
                      top);
-    else if (reader->has_battery && roll > left)
+    else if (reader->has_battery && rc_platform_drive_at(reader->drive)->slows_by_voltage && roll > left)
         rc_read_warn(reader, "battery.rated_V",
                      "the middle design rolls at up to %.4g deg/s, faster than the drive can turn against it on this battery: "
                      "at its lowest, %.4g V, of %.4g V rated, %.4g of %.4g deg/s are left",

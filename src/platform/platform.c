@@ -139,7 +139,7 @@ static void begin_battery(struct rc_platform_lanes *p, int lane, const struct rc
     b->quiet[lane] = d->quiet_current;
     b->run[lane] = d->run_current;
     b->per_torque[lane] = d->torque_per_current > 0.0 ? 1.0 / (scale * d->torque_per_current) : 0.0;
-    b->per_rated[lane] = d->rated > 0.0 ? 1.0 / d->rated : 0.0;
+    b->per_rated[lane] = setup->kind->slows_by_voltage && d->rated > 0.0 ? 1.0 / d->rated : 0.0;
     b->top[lane] = setup->drive->top;
     const double holding = p->stepper.holding[lane] > 0.0 ? d->run_current : 0.0;
     b->used[lane] = (1.0 - d->charge) * d->capacity + (d->quiet_current + holding) * setup->powered;

@@ -89,7 +89,7 @@ struct rc_battery_lanes {
     rc_lane full, span;          /* voltage when full, and its fall until empty [V]                         */
     rc_lane per_capacity;        /* [1/(A s)]                                                               */
     rc_lane resistance, quiet, run, per_torque; /* [ohm], [A], [A], [A/(N m)]                               */
-    rc_lane per_rated;           /* one over the rated voltage [1/V]                                        */
+    rc_lane per_rated;           /* one over the rated voltage; 0 where the top rate does not hang on it [1/V] */
     rc_lane top;                 /* rate at the rated voltage [rad/s]                                       */
     rc_lane used;                /* [A s]                                                                   */
     rc_lane volts, least;        /* under load, and the lowest so far [V]                                   */
@@ -264,6 +264,7 @@ struct rc_drive_kind {
     void (*begin)(struct rc_platform_lanes *platform, int lane, const struct rc_platform_clock *clock,
                   const struct rc_platform_setup *setup);
     bool draws_by_load;   /* does its battery's current grow with its motor's torque? */
+    bool slows_by_voltage; /* does its top rate fall with its battery's voltage, as that of a motor with a back-EMF? */
     bool takes_pull_out;  /* may its torque come as a pull-out table, in place of a winding's numbers? */
     bool spans;           /* does its run take whole spans of the clock at once? */
     /* Advance all lanes by a stretch of ticks: sense, control, drive, count. */

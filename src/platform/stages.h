@@ -145,7 +145,7 @@ RC_INLINE double rc_stages_friction(const struct rc_platform_lanes *p, int lane)
     return p->friction[lane] + p->friction_per_accel[lane] * rc_lane_abs(p->load_now[lane]);
 }
 
-/* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate and a
+/* The battery gives what the drive took since the controller's last tick; its voltage under that load sets the top rate, or a
  * stepper's supply. Empty, it leaves the drive for good.
  * in  by_friction  constant: 1, the motor takes current while it runs, whatever its platform does meanwhile in the gear's play or
  *                  while the drive wakes, and its load is bearing and gear; else the servo's torque, a stepper's none */
@@ -171,7 +171,7 @@ RC_INLINE void rc_stages_drain(struct rc_platform_lanes *p, const struct rc_plat
         b->volts[lane] = volts;
         b->least[lane] = is_empty > 0.5 ? b->least[lane] : rc_lane_min(b->least[lane], volts);
         b->is_empty[lane] = is_empty;
-        p->top[lane] = b->top[lane] * (volts * b->per_rated[lane]);
+        p->top[lane] = b->top[lane] * (b->per_rated[lane] > 0.0 ? volts * b->per_rated[lane] : 1.0);
         p->stepper.supply[lane] = volts;
         p->mode[lane] = is_empty > 0.5 ? RC_DRIVE_ASLEEP : p->mode[lane];
         p->wake_command[lane] = is_empty > 0.5 ? 1e300 : p->wake_command[lane];

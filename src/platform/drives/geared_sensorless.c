@@ -522,6 +522,7 @@ const struct rc_drive_kind rc_geared_sensorless_kind = {
     .summary = "geared motor without position sensor behind a speed controller: floor rate, start-up jump, sleep",
     .spans = true,
     .draws_by_load = true,
+    .slows_by_voltage = true,
     .run = geared_sensorless_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

@@ -380,6 +380,7 @@ const struct rc_drive_kind rc_servo_kind = {
     .summary = "torque-controlled servo: deadband, torque limit and current lag in that order, cogging, a top rate",
     .begin = servo_begin,
     .draws_by_load = true,
+    .slows_by_voltage = true,
     .run = servo_run,
     .n_rules = sizeof rules / sizeof rules[0],
     .rules = rules,

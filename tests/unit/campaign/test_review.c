@@ -167,6 +167,8 @@ static void test_review__a_drive_that_does_nothing_is_told(void **state)
          "faster than the drive can turn against it on this battery|of 300 V rated|of 2500 deg/s are left"},
         {STEPPER("\"detent_torque_Nm\": 0") BATTERY(", \"capacity_As\": 4000, \"torque_per_current_NmpA\": 0.02"),
          "/battery/torque_per_current_NmpA", "has no effect: a stepper draws its current whatever its load|run_current_A"},
+        {STEPPER("\"detent_torque_Nm\": 0") BATTERY(", \"capacity_As\": 4000, \"rated_V\": 300"), "/battery/rated_V",
+         "has no effect: the top rate of a stepper is that of what commands it"},
         {TABLED BATTERY(", \"capacity_As\": 4000"), "/drive/pull_out_csv", "does not fall with the battery's voltage"},
     };
     int n = 0;
