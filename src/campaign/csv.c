@@ -296,6 +296,12 @@ static void read_row(struct cursor *cursor, struct rc_csv *csv, struct span line
     csv->n_rows++;
 }
 
+/* The letter that makes one row several. */
+static const char *plural(int n)
+{
+    return n == 1 ? "" : "s";
+}
+
 static void read_rows(struct cursor *cursor, struct rc_csv *csv)
 {
     struct span line;
@@ -307,8 +313,8 @@ static void read_rows(struct cursor *cursor, struct rc_csv *csv)
         read_row(cursor, csv, line);
     }
     if (cursor->n_issues == 0 && csv->n_rows < cursor->form->n_rows_least)
-        report(cursor, "the %s has %d rows of numbers, wanted at least %d", cursor->form->what, csv->n_rows,
-               cursor->form->n_rows_least);
+        report(cursor, "the %s has %d row%s of numbers, wanted at least %d", cursor->form->what, csv->n_rows,
+               plural(csv->n_rows), cursor->form->n_rows_least);
 }
 
 static rc_status read_file(struct rc_csv *csv, struct cursor *cursor)
@@ -322,8 +328,8 @@ static rc_status read_file(struct rc_csv *csv, struct cursor *cursor)
     if (!is_text(cursor))
         return RC_BAD_INPUT;
     if (!next_line(cursor, &line)) {
-        report(cursor, "the %s is empty, wanted a first line that names the columns and at least %d rows of numbers", form->what,
-               form->n_rows_least);
+        report(cursor, "the %s is empty, wanted a first line that names the columns and at least %d row%s of numbers",
+               form->what, form->n_rows_least, plural(form->n_rows_least));
         return RC_BAD_INPUT;
     }
     read_header(cursor, line);

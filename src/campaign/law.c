@@ -210,19 +210,22 @@ static bool check_range(const struct rc_distribution *d, const struct rc_reader 
     return false;
 }
 
-/* A switch is thrown one way or the other: nothing between 0 and 1 may be drawn. */
-static bool check_switch(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
-                         const struct rc_quantity_row *row)
+/* A switch is thrown one way or the other, and nobody counts half a step: nothing between two whole numbers may be drawn. */
+static bool check_whole(const struct rc_distribution *d, const struct rc_reader *reader, const char *path,
+                        const struct rc_quantity_row *row)
 {
-    double below_one = 0, above_zero = 0;
-    rc_distribution_outside(d, 1, 0, &below_one, &above_zero);
-    const double between = below_one + above_zero - 1;
-    if (!row->is_switch || between <= ROUNDING)
-        return true;
-    char text[160];
-    rc_law_text(text, sizeof text, d);
-    rc_read_report(reader, path, NULL, "%s gives values between 0 and 1, wanted " RC_SWITCH_WANTED ": %s", text, row->meaning);
-    return false;
+    for (double whole = row->low; row->is_whole && whole < row->high; whole++) {
+        double below_next = 0, above_this = 0;
+        rc_distribution_outside(d, whole + 1, whole, &below_next, &above_this);
+        if (below_next + above_this - 1 <= ROUNDING)
+            continue;
+        char text[160];
+        rc_law_text(text, sizeof text, d);
+        rc_read_report(reader, path, NULL, "%s gives values between %.0f and %.0f, wanted %s: %s", text, whole, whole + 1,
+                       rc_quantities_whole_wanted(row), row->meaning);
+        return false;
+    }
+    return true;
 }
 
 /* Check the parameters, and read the lists into a table. */
@@ -259,7 +262,7 @@ bool rc_law_read(struct rc_distribution *distribution, struct rc_law_extras *ext
     bool is_good = pack(&read, reader, node, path);
     if (is_good && (found.value[RC_LAW_SPREAD_FACTOR] != 1.0 || found.value[RC_LAW_SHIFT] != 0.0))
         rc_distribution_reshape(&read, found.value[RC_LAW_SPREAD_FACTOR], found.value[RC_LAW_SHIFT]);
-    is_good = is_good && check_range(&read, reader, path, row) && check_switch(&read, reader, path, row);
+    is_good = is_good && check_range(&read, reader, path, row) && check_whole(&read, reader, path, row);
     if (!is_good) {
         rc_law_free(&read);
         return false;

@@ -48,11 +48,8 @@ struct rc_quantity_row {
     size_t offset; /* of the field, of the first list members    */
     int when; /* enum rc_when, or drives */
     const char *meaning;
-    bool is_switch; /* 0 or 1, nothing between */
+    bool is_whole; /* a whole number, of a distribution too; of a range 0 to 1 a switch */
 };
-
-/* What is wanted of a switch, for messages. */
-#define RC_SWITCH_WANTED "0, 1, or odds of 1 as {\"distribution\": \"chance\", \"odds\": 0.98}"
 
 /* How many rows the table has. */
 int rc_quantities_count(void);
@@ -65,6 +62,9 @@ const struct rc_quantity_row *rc_quantities_find(const char *pattern);
 
 /* Its unit as it stands behind a number in a message: "" for a plain number. */
 const char *rc_quantities_unit(const struct rc_quantity_row *row);
+
+/* What a row that takes whole numbers wants, for messages: a switch, or a count. */
+const char *rc_quantities_whole_wanted(const struct rc_quantity_row *row);
 
 /* Has the row one entry per fin? (its path ends in []) */
 bool rc_quantities_is_per_fin(const struct rc_quantity_row *row);

@@ -71,6 +71,8 @@ static void review_company(const struct rc_reader *reader, const struct rc_value
             rc_read_warn(reader, "aero.table_csv", "its column %s has no effect: there is no second fin set",
                          rc_tables_form(RC_TABLE_AERO)->column[1 + of_second_set[index]].name);
     }
+    if (layout->turns_mode == RC_TURNS_NEAREST && layout->control_mode == RC_CONTROL_RATE)
+        rc_read_warn(reader, "controller.turns", "has no effect: a controller that acts on the rate carries no angle");
     const bool is_spread = rc_values_is_set(values, "wind.spread");
     if (is_spread && layout->wind.spread == NULL)
         rc_read_warn(reader, "wind.spread", "has no effect: the wind table has no column speed_sd_mps");

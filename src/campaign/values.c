@@ -45,8 +45,10 @@ static void read_number(struct rc_entry *entry, const struct rc_reader *reader, 
     else if (!(value >= row->low && value <= row->high))
         rc_read_report(reader, path, NULL, "got %s, wanted %.10g to %.10g%s%s: %s", got, row->low, row->high, blank, unit,
                        row->meaning);
-    else if (row->is_switch && value != 0 && value != 1)
-        rc_read_report(reader, path, NULL, "got %s, wanted " RC_SWITCH_WANTED ": %s", got, row->meaning);
+    else if (row->is_whole && row->high > 1 && value != round(value))
+        rc_read_report(reader, path, NULL, "got %s, wanted a whole number; nearest: %.0f: %s", got, round(value), row->meaning);
+    else if (row->is_whole && value != round(value))
+        rc_read_report(reader, path, NULL, "got %s, wanted %s: %s", got, rc_quantities_whole_wanted(row), row->meaning);
     else
         entry->value = value;
 }

@@ -122,7 +122,7 @@ static const char *path_at(size_t offset)
 
 static void add_quantity(struct rc_text *page, const struct rc_quantity_row *row)
 {
-    rc_text_add(page, row->is_switch ? "| `%s` | %s | %.10g or %.10g | " : "| `%s` | %s | %.10g to %.10g | ", row->path, row->unit, row->low,
+    rc_text_add(page, row->is_whole && row->high == 1 ? "| `%s` | %s | %.10g or %.10g | " : "| `%s` | %s | %.10g to %.10g | ", row->path, row->unit, row->low,
                 row->high);
     if (row->fallback.kind == RC_DEFAULT_NONE)
         rc_text_add(page, "required");

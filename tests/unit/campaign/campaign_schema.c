@@ -128,7 +128,7 @@ static void write_setting(struct rc_json *json, const struct rc_setting_row *row
 static void write_value(struct rc_json *json, const struct rc_quantity_row *row)
 {
     rc_json_open(json, NULL, '{');
-    rc_json_text(json, "type", row->is_switch ? "integer" : "number");
+    rc_json_text(json, "type", row->is_whole ? "integer" : "number");
     write_range(json, row->low, row->high);
     rc_json_close(json, '}');
     rc_json_open(json, NULL, '{');

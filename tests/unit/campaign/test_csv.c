@@ -94,7 +94,7 @@ static void test_csv__empty_table_is_refused(void **state)
     refuses("", "t.csv:1", "test table is empty");
     refuses("\xEF\xBB\xBF\n# nothing\n", "t.csv:2", "is empty|names the columns");
     refuses("time_s,thrust_N\n", "t.csv:1", "0 rows of numbers, wanted at least 2");
-    refuses("time_s,thrust_N\n0,1\n", "t.csv:2", "1 rows of numbers, wanted at least 2");
+    refuses("time_s,thrust_N\n0,1\n", "t.csv:2", "has 1 row of numbers, wanted at least 2");
 }
 
 static void test_csv__header_must_name_known_columns(void **state)

@@ -91,6 +91,40 @@ static void test_law__a_switch_takes_nothing_between(void **state)
     }
 }
 
+#define MOTOR(steps)                                                                                                             \
+    "\"stepper\", \"top_dps\": 2500, \"slew_dps2\": 4000, \"holding_torque_Nm\": 0.02, \"supply_V\": 12, \"winding_current_A\": 0.6, " \
+    "\"winding_resistance_ohm\": 6.5, \"winding_inductance_H\": 0.0017, \"gear_ratio\": 20, " steps "}"
+#define COGGED(cogs) "\"servo\", \"top_dps\": 2500, \"torque_per_rate_Nms\": 2, \"torque_Nm\": 5, \"gear_ratio\": 2, \"rotor_inertia_kgm2\": 0.0005, \"cogs_per_turn\": " cogs "}"
+static const char drive_of_fixture[] =
+    "\"geared_sensorless\", \"floor_dps\": 40, \"deadband_dps\": 5, \"top_dps\": 2500, \"slew_dps2\": 6000,\n"
+    "    \"sleep_after_s\": 120, \"wake_command_dps\": 90, \"wake_delay_s\": 1.5, \"gear_ratio\": 20}";
+
+/* Steps, microsteps and cogs are counted: a number with a fraction names the nearest, a law that draws one is refused. */
+static void test_law__what_is_counted_takes_whole_numbers(void **state)
+{
+    (void)state;
+    static const char *const good[] = {MOTOR("\"steps_per_turn\": 400"), MOTOR("\"microsteps\": 1024"), COGGED("14"),
+                                       COGGED("{\"distribution\": \"discrete\", \"values\": [12, 14], \"weights\": [0.4, 0.6]}"),
+                                       COGGED("{\"distribution\": \"discrete\", \"values\": [10, 14], \"weights\": [0.4, 0.6], \"spread_factor\": 0.5}")};
+    for (size_t at = 0; at < sizeof good / sizeof good[0]; at++) {
+        struct rc_issues issues = {0};
+        rc_campaign *campaign = NULL;
+        assert_int_equal(fixture_read(&campaign, drive_of_fixture, good[at], &issues), RC_OK);
+        rc_campaign_free(campaign);
+    }
+    fixture_refuses(drive_of_fixture, MOTOR("\"steps_per_turn\": 199.6"), "/drive/steps_per_turn", "got 199.6|a whole number; nearest: 200");
+    fixture_refuses(drive_of_fixture, MOTOR("\"microsteps\": 16.4"), "/drive/microsteps", "got 16.4|a whole number; nearest: 16");
+    fixture_refuses(drive_of_fixture, COGGED("12.5"), "/drive/cogs_per_turn", "got 12.5|a whole number; nearest: 13");
+    fixture_refuses(drive_of_fixture, COGGED("{\"distribution\": \"uniform\", \"low\": 11.5, \"high\": 14}"), "/drive/cogs_per_turn",
+                    "values between 11 and 12, wanted whole numbers, of a distribution such as|discrete");
+    fixture_refuses(drive_of_fixture,
+                    COGGED("{\"distribution\": \"discrete\", \"values\": [12, 13.5], \"weights\": [0.999999, 1e-6]}"),
+                    "/drive/cogs_per_turn", "values between 13 and 14");
+    fixture_refuses(drive_of_fixture,
+                    COGGED("{\"distribution\": \"discrete\", \"values\": [12, 14], \"weights\": [0.4, 0.6], \"shift\": 0.2}"),
+                    "/drive/cogs_per_turn", "values between 12 and 13");
+}
+
 /* Phi(-4.76) = 9.7e-7 passes, Phi(-4.75) = 1.02e-6 does not. source standard normal tail: Abramowitz and Stegun, table 26.2, from memory */
 static void test_law__one_in_a_million_is_the_limit(void **state)
 {
@@ -198,6 +232,7 @@ int main(void)
         cmocka_unit_test(test_law__leaving_the_allowed_range_is_refused),
         cmocka_unit_test(test_law__one_in_a_million_is_the_limit),
         cmocka_unit_test(test_law__a_switch_takes_nothing_between),
+        cmocka_unit_test(test_law__what_is_counted_takes_whole_numbers),
         cmocka_unit_test(test_law__entries_beside_the_parameters),
         cmocka_unit_test(test_law__a_reshaped_campaign_differs_in_that_law_only),
         cmocka_unit_test(test_law__every_kind_of_the_registry_is_written_with_its_parameters),

@@ -181,6 +181,20 @@ static void test_review_vehicle__an_encoder_too_coarse_or_for_nothing_is_told(vo
                told[at].place, told[at].words);
 }
 
+#define TURNED(turns, controller)                                                                                                \
+    "\"gyro\": {\"mount\": \"platform\", \"rate_hz\": 500, \"range_dps\": 2000},\n"                                              \
+    "  \"controller\": {\"rate_hz\": 100, \"turns\": \"" turns "\", " controller "}"
+
+/* Turns are an angle's. */
+static void test_review_vehicle__turns_of_a_controller_on_the_rate_are_told(void **state)
+{
+    (void)state;
+    expect(&(struct given){.find = SENSED, .replacement = TURNED("nearest", BY_RATE)}, "/controller/turns",
+           "has no effect|acts on the rate carries no angle");
+    expect(&(struct given){.find = SENSED, .replacement = TURNED("accumulated", BY_RATE)}, NULL, NULL);
+    expect(&(struct given){.find = SENSED, .replacement = TURNED("nearest", BY_ANGLE)}, NULL, NULL);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -192,6 +206,7 @@ int main(void)
         cmocka_unit_test(test_review_vehicle__a_main_above_apogee_is_told),
         cmocka_unit_test(test_review_vehicle__an_estimated_margin_that_is_small_in_supersonic_flow_is_told),
         cmocka_unit_test(test_review_vehicle__no_margin_at_all_is_unstable),
+        cmocka_unit_test(test_review_vehicle__turns_of_a_controller_on_the_rate_are_told),
         cmocka_unit_test(test_review_vehicle__an_encoder_too_coarse_or_for_nothing_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

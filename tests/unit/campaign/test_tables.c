@@ -35,7 +35,7 @@ static void test_tables__thrust_must_make_sense(void **state)
     refuses("thrust.csv", "time_s,thrust_N\n0,0\n1,100\n1,0\n", "thrust.csv:4", "repeated row");
     refuses("thrust.csv", "time_s,thrust_N\n0,0\n1,-100\n2,0\n", "thrust.csv:3", "got -100 in thrust_N, wanted 0 to");
     refuses("thrust.csv", "time_s,thrust_N\n0,0\n1,0\n2,0\n", "/motor/thrust_csv", "zero all over|impulse above 0");
-    refuses("thrust.csv", "time_s,thrust_N\n0,5\n", "thrust.csv:2", "1 rows of numbers, wanted at least 2");
+    refuses("thrust.csv", "time_s,thrust_N\n0,5\n", "thrust.csv:2", "has 1 row of numbers, wanted at least 2");
 }
 
 static void test_tables__aerodynamics_must_make_sense(void **state)

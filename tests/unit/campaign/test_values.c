@@ -413,11 +413,16 @@ static void test_values__every_quantity_may_be_uncertain(void **state)
         char *text = cJSON_Print(root);
         char law[160];
         const bool is_switch = strstr(expected[index].path, "_works") != NULL;
-        const double half = is_switch ? 0 : 0.001 * fabs(expected[index].value);
+        const bool is_count = expected[index].path != NULL && rc_quantities_find(expected[index].path) != NULL &&
+                              rc_quantities_find(expected[index].path)->is_whole && !is_switch;
+        const double half = is_switch || is_count ? 0 : 0.001 * fabs(expected[index].value);
         (void)snprintf(law, sizeof law, "{\"distribution\": \"uniform\", \"low\": %.17g, \"high\": %.17g}",
                        expected[index].value - half, expected[index].value + half);
         if (is_switch)
             (void)snprintf(law, sizeof law, "{\"distribution\": \"chance\", \"odds\": 0.9}");
+        if (is_count)
+            (void)snprintf(law, sizeof law, "{\"distribution\": \"discrete\", \"values\": [%.0f, %.0f], \"weights\": [0.5, 0.5]}",
+                           expected[index].value, expected[index].value + 1);
         char *spread = fixture_replace(text, "123456789", law);
         cJSON *spread_root = cJSON_Parse(spread);
         assert_non_null(spread_root);
