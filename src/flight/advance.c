@@ -191,8 +191,8 @@ static void leave_rail(struct rc_block *block, const rc_lane h)
     }
 }
 
-/* Cubic in theta of the roll rate over the step, parabola of the force along the axis, and the rate across the axis at its
- * middle, for the platform's ticks. */
+/* Cubic in theta of the roll rate over the step, parabola of the force along the axis, and the rates across the axis straight
+ * from its start to its end, for the platform's ticks. */
 RC_KERNEL static void lay_out_roll(struct rc_block *block)
 {
     struct rc_vehicle_lanes *const v = &block->v;
@@ -209,11 +209,10 @@ RC_KERNEL static void lay_out_roll(struct rc_block *block)
         const double force = p->load[lane], force_middle = v->force_middle[lane], force_end = v->force_end[lane];
         p->load_change[0][lane] = -3.0 * force + 4.0 * force_middle - force_end;
         p->load_change[1][lane] = 2.0 * force - 4.0 * force_middle + 2.0 * force_end;
-        const double pitch = v->start[RC_STATE_PITCH_RATE][lane] + v->y[RC_STATE_PITCH_RATE][lane];
-        const double yaw = v->start[RC_STATE_YAW_RATE][lane] + v->y[RC_STATE_YAW_RATE][lane];
-        p->pitch[lane] = 0.5 * pitch;
-        p->yaw[lane] = 0.5 * yaw;
-        p->transverse[lane] = 0.5 * __builtin_sqrt(pitch * pitch + yaw * yaw);
+        p->pitch[lane] = v->start[RC_STATE_PITCH_RATE][lane];
+        p->yaw[lane] = v->start[RC_STATE_YAW_RATE][lane];
+        p->pitch_change[lane] = v->y[RC_STATE_PITCH_RATE][lane] - p->pitch[lane];
+        p->yaw_change[lane] = v->y[RC_STATE_YAW_RATE][lane] - p->yaw[lane];
     }
 }
 

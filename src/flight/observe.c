@@ -290,8 +290,9 @@ void rc_observe_moment(const struct rc_block *block, int tick, struct rc_moment 
     moment->n_cameras = clock->n_cameras;
     for (int camera = 0; camera < moment->n_cameras; camera++) {
         const double residual = block->p.shown_residual[camera][0], rate = block->p.shown_rate[camera][0];
-        moment->smear[camera] = rc_platform_smear(&block->p, clock, camera, 0, residual, rate);
+        const double tilt = block->p.shown_tilt[camera][0];
+        moment->smear[camera] = rc_platform_smear(&block->p, clock, camera, 0, residual, rate, tilt);
         moment->frames[camera] = (block->tick + tick) * clock->frame_rate[camera] / clock->tick_rate;
-        moment->is_usable[camera] = rc_platform_is_usable(&block->p, clock, camera, 0, residual, rate);
+        moment->is_usable[camera] = rc_platform_is_usable(&block->p, clock, camera, 0, residual, rate, tilt);
     }
 }

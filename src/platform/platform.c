@@ -231,16 +231,16 @@ static void begin_cameras(struct rc_platform_lanes *p, int lane, const struct rc
 }
 
 double rc_platform_smear(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane,
-                         double residual, double rate)
+                         double residual, double rate, double tilt)
 {
-    const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual, rate);
+    const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual, rate, tilt);
     return sqrt(frame.smeared_squared) + frame.swayed;
 }
 
 int rc_platform_is_usable(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera, int lane,
-                          double residual, double rate)
+                          double residual, double rate, double tilt)
 {
-    return rc_stages_verdict(p, camera, lane, rc_stages_look(p, clock, camera, lane, residual, rate)) > 0.5;
+    return rc_stages_verdict(p, camera, lane, rc_stages_look(p, clock, camera, lane, residual, rate, tilt)) > 0.5;
 }
 
 /* Set one lane of a struct of lanes to zero. in n_lanes numbers of the struct */
@@ -272,12 +272,11 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
     platform->residual[lane] = 0.0;
     for (int k = 0; k < 4; k++)
         platform->roll[k][lane] = 0.0;
-    platform->transverse[lane] = 0.0;
     platform->load[lane] = platform->load_now[lane] = platform->load_rate[lane] = 0.0;
     platform->load_change[0][lane] = platform->load_change[1][lane] = 0.0;
-    platform->pitch[lane] = platform->yaw[lane] = 0.0;
+    platform->pitch[lane] = platform->yaw[lane] = platform->pitch_change[lane] = platform->yaw_change[lane] = 0.0;
     for (int camera = 0; camera < RC_MAX_CAMERAS; camera++)
-        platform->shown_residual[camera][lane] = platform->shown_rate[camera][lane] = 0.0;
+        platform->shown_residual[camera][lane] = platform->shown_rate[camera][lane] = platform->shown_tilt[camera][lane] = 0.0;
 }
 
 RC_KERNEL void rc_platform_relength(struct rc_platform_lanes *platform, double dt)

@@ -159,8 +159,7 @@ struct rc_platform_lanes {
     struct rc_tally tally;
     /* What the vehicle does over the stretch to be run: roll rate = sum of roll[k] theta^k, theta 0 .. 1; set by the caller. */
     rc_lane roll[4];             /* [rad/s]                                                                */
-    rc_lane transverse;          /* rate across the axis, of whatever direction [rad/s]                    */
-    rc_lane pitch, yaw;          /* its parts on axes that do not roll [rad/s]                             */
+    rc_lane pitch, yaw, pitch_change, yaw_change; /* rates on axes that do not roll: pitch + theta pitch_change [rad/s] */
     /* The axial specific force over the stretch: load + theta (load_change[0] + theta load_change[1]), set by the caller. In the
      * tick or span being run it goes straight: its mean and change. */
     rc_lane load, load_change[2]; /* [m/s2]                                                                */
@@ -173,7 +172,7 @@ struct rc_platform_lanes {
     rc_lane ran_before;          /* rate_before as it was at that tick's beginning [rad/s]                 */
     rc_lane ran_turned;          /* turned as it was then, where there is an encoder [rad]                 */
     /* What a watcher is shown of each camera: residual rate and rate at its frame in the tick, else at the tick's end. */
-    rc_lane shown_residual[RC_MAX_CAMERAS], shown_rate[RC_MAX_CAMERAS]; /* [rad/s]                         */
+    rc_lane shown_residual[RC_MAX_CAMERAS], shown_rate[RC_MAX_CAMERAS], shown_tilt[RC_MAX_CAMERAS]; /* [rad/s] */
     /* The last tick's residual rate, for history and bands. */
     rc_lane residual;            /* [rad/s]                                                                */
 };
@@ -200,14 +199,14 @@ void rc_platform_begin(struct rc_platform_lanes *platform, int lane, const struc
                        const struct rc_platform_setup *setup);
 
 /* Smear of a frame, as its usability is judged: panning and turning of the middle of the exposure, and the sway of single steps.
- * in   residual, rate  of the platform then, in the ground frame and against the vehicle [rad/s]
+ * in   residual, rate  of the platform then, in the ground frame and against the vehicle; tilt  the rate across the axis [rad/s]
  * ends [px] */
 double rc_platform_smear(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane,
-                         double residual, double rate);
+                         double residual, double rate, double tilt);
 
 /* Is that frame usable? The tallies decide the same. */
 int rc_platform_is_usable(const struct rc_platform_lanes *platform, const struct rc_platform_clock *clock, int camera, int lane,
-                          double residual, double rate);
+                          double residual, double rate, double tilt);
 
 /* Tell the platforms how the vehicle's roll gives way to them, for the ticks of one step. Without it the vehicle stands firm.
  * in  dt  the length of what is run at once: a span of the clock, else one tick [s]

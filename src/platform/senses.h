@@ -63,8 +63,9 @@ RC_INLINE void rc_senses_take(struct rc_platform_lanes *p, const struct rc_platf
             /* About its own transverse axes, which turn with it. */
             double sine, cosine;
             rc_lane_sincos(angle[lane], &sine, &cosine);
-            const double about_y = cosine * p->pitch[lane] + sine * p->yaw[lane];
-            const double about_z = cosine * p->yaw[lane] - sine * p->pitch[lane];
+            const struct rc_tilt tilt = rc_stages_tilt(p, lane, theta);
+            const double about_y = cosine * tilt.pitch + sine * tilt.yaw;
+            const double about_z = cosine * tilt.yaw - sine * tilt.pitch;
             beside = p->gyro_cross[0][lane] * about_y + p->gyro_cross[1][lane] * about_z +
                      p->gyro_per_load[lane] * rc_stages_load(p, lane, theta) + p->gyro_drift[lane] * time;
         }

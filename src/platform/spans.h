@@ -190,11 +190,21 @@ RC_INLINE double rc_spans_frame_place(const struct rc_platform_clock *clock, con
     return ((double)(frame * clock->tick_rate) / clock->frame_rate[camera] - (double)tick->first) / tick->n;
 }
 
+/* The rate across the axis at a place in a span. out tilt (lanes) [rad/s] */
+RC_INLINE void rc_spans_tilt(const struct rc_platform_lanes *p, const struct rc_tick *tick, double place, double *tilt)
+{
+    RC_FOR_LANES(lane)
+    {
+        const struct rc_tilt rate = rc_stages_tilt(p, lane, tick->theta + place * (tick->theta_end - tick->theta));
+        tilt[lane] = __builtin_sqrt(rate.pitch * rate.pitch + rate.yaw * rate.yaw);
+    }
+}
+
 /* Every camera takes the frames that fall into the span just run, each at its moment. in track  as rc_spans_listen's */
 RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
                                const struct rc_spans_track *track, struct rc_spans_reel *reel)
 {
-    rc_lane residual, rate;
+    rc_lane residual, rate, tilt;
     double seen = -1.0; /* cameras often take their frames together */
     for (int camera = 0; camera < clock->n_cameras; camera++) {
         const int64_t until = (tick->first + tick->n) * clock->frame_rate[camera];
@@ -202,10 +212,12 @@ RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_plat
             const double place = rc_spans_frame_place(clock, tick, camera, frame);
             if (place != seen)
                 rc_spans_see(p, tick, track, place, residual, rate);
+            if (place != seen)
+                rc_spans_tilt(p, tick, place, tilt);
             seen = place;
-            rc_stages_frame(p, clock, camera, residual, rate);
+            rc_stages_frame(p, clock, camera, residual, rate, tilt);
             if (clock->has_line_time[camera])
-                rc_stages_skew(p, clock, camera, residual, rate);
+                rc_stages_skew(p, clock, camera, residual, rate, tilt);
             reel->taken[camera] = frame;
         }
     }
@@ -221,6 +233,7 @@ static inline void rc_spans_show(struct rc_platform_lanes *p, const struct rc_pl
     const double place = is_taken ? rc_spans_frame_place(clock, tick, camera, frame) : (double)i / tick->n;
     if (track != NULL)
         rc_spans_aim(p, track, place);
+    rc_spans_tilt(p, tick, place, p->shown_tilt[camera]);
     for (int lane = 0; lane < RC_LANES; lane++) {
         p->shown_rate[camera][lane] = rc_spans_rate(p, lane, place);
         p->shown_residual[camera][lane] = rc_spans_roll(p, lane, tick, place, p->shown_rate[camera][lane]) +

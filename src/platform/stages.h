@@ -284,11 +284,11 @@ struct rc_frame {
 /* Square of a picture's smear by roll and the rate across it [px2], the worst over all directions that the latter may have about
  * the roll axis. A picture smears most by a rate on a certain cone about its lens; the whole rate is somewhere on a cone about
  * the roll axis. Where these cross it may be the most; else one is inside or outside of the other, and the gap counts.
- * in  roll  [rad/s]
+ * in  roll, tilt  the rate about the roll axis and across it [rad/s]
  * source docs/theory.md, "Footage" */
-RC_INLINE double rc_stages_smear_squared(const struct rc_platform_lanes *p, int camera, int lane, double roll)
+RC_INLINE double rc_stages_smear_squared(const struct rc_platform_lanes *p, int camera, int lane, double roll, double tilt)
 {
-    const double spin = rc_lane_abs(roll), tilt = p->transverse[lane];
+    const double spin = rc_lane_abs(roll);
     const double of_spin = p->smear_per_rate[camera][lane], of_tilt = p->smear_per_tilt[camera][lane];
     const double wide_of_spin = p->wide_per_rate[camera][lane], wide_of_tilt = p->wide_per_tilt[camera][lane];
     const double narrow = of_spin * spin + of_tilt * tilt, wide = wide_of_spin * spin + wide_of_tilt * tilt;
@@ -297,16 +297,25 @@ RC_INLINE double rc_stages_smear_squared(const struct rc_platform_lanes *p, int 
     return of_spin * tilt < of_tilt * spin ? narrow * narrow : reached;
 }
 
+/* The vehicle's pitch and yaw rate at a place in the step, on axes that do not roll: straight from start to end [rad/s]. */
+struct rc_tilt {
+    double pitch, yaw;
+};
+RC_INLINE struct rc_tilt rc_stages_tilt(const struct rc_platform_lanes *p, int lane, double theta)
+{
+    return (struct rc_tilt){ p->pitch[lane] + theta * p->pitch_change[lane], p->yaw[lane] + theta * p->yaw_change[lane] };
+}
+
 /* What a camera sees. The sway of single steps comes on top as a roll of its own: both at once are never more than the sum.
- * in residual, rate  of the platform, in the ground frame and against the vehicle [rad/s] */
+ * in residual, rate  of the platform, in the ground frame and against the vehicle; tilt  the rate across the axis [rad/s] */
 RC_INLINE struct rc_frame rc_stages_look(const struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
-                                         int lane, double residual, double rate)
+                                         int lane, double residual, double rate, double tilt)
 {
     const double on_vehicle = clock->camera_mount[camera] == RC_CAMERA_ON_VEHICLE ? 1.0 : 0.0;
     const double roll = residual - on_vehicle * rate;
     const double swayed = rc_lane_min(p->ripple[lane] * p->smear_per_rate[camera][lane],
                                       p->ripple_sway[lane] * p->lever[camera][lane]);
-    return (struct rc_frame){ rc_stages_smear_squared(p, camera, lane, roll), (1.0 - on_vehicle) * swayed, roll };
+    return (struct rc_frame){ rc_stages_smear_squared(p, camera, lane, roll, tilt), (1.0 - on_vehicle) * swayed, roll };
 }
 
 /* Is a frame usable? 1 or 0 */
@@ -317,24 +326,24 @@ RC_INLINE double rc_stages_verdict(const struct rc_platform_lanes *p, int camera
             (rc_lane_abs(frame.roll) <= p->rate_limit[camera][lane])) ? 1.0 : 0.0;
 }
 
-/* One camera takes one frame. in residual, rate  as rc_stages_look */
+/* One camera takes one frame. in residual, rate, tilt  as rc_stages_look (lanes) */
 RC_INLINE void rc_stages_frame(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
-                               const double *residual, const double *rate)
+                               const double *residual, const double *rate, const double *tilt)
 {
     RC_FOR_LANES(lane)
     {
-        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane]);
+        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane], tilt[lane]);
         rc_tally_frame(&p->tally, camera, lane, rc_stages_verdict(p, camera, lane, frame));
     }
 }
 
 /* The rolling shutter's skew of one frame: the smear that the time between first and last line would give. */
 RC_INLINE void rc_stages_skew(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, int camera,
-                              const double *residual, const double *rate)
+                              const double *residual, const double *rate, const double *tilt)
 {
     RC_FOR_LANES(lane)
     {
-        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane]);
+        const struct rc_frame frame = rc_stages_look(p, clock, camera, lane, residual[lane], rate[lane], tilt[lane]);
         const double skew = p->skew_ratio[camera][lane] * __builtin_sqrt(frame.smeared_squared);
         p->tally.skewed[camera][lane] += skew > p->skew_limit[camera][lane] ? 1.0 : 0.0;
         p->tally.skew_peak[camera][lane] = rc_lane_max(p->tally.skew_peak[camera][lane], skew);

@@ -279,9 +279,10 @@ static bool integrate(struct rc_block *block, double end)
 static void lay_out_cubic(struct rc_block *block)
 {
     struct rc_platform_lanes *const p = &block->p;
-    p->pitch[0] = 0.5 * (block->v.start[RC_STATE_PITCH_RATE][0] + block->v.y[RC_STATE_PITCH_RATE][0]);
-    p->yaw[0] = 0.5 * (block->v.start[RC_STATE_YAW_RATE][0] + block->v.y[RC_STATE_YAW_RATE][0]);
-    p->transverse[0] = sqrt(p->pitch[0] * p->pitch[0] + p->yaw[0] * p->yaw[0]);
+    p->pitch[0] = block->v.start[RC_STATE_PITCH_RATE][0];
+    p->yaw[0] = block->v.start[RC_STATE_YAW_RATE][0];
+    p->pitch_change[0] = block->v.y[RC_STATE_PITCH_RATE][0] - p->pitch[0];
+    p->yaw_change[0] = block->v.y[RC_STATE_YAW_RATE][0] - p->yaw[0];
     const double change = block->v.y[RC_STATE_ROLL_RATE][0] - block->v.start[RC_STATE_ROLL_RATE][0];
     const double first = block->step * block->v.k[0][RC_STATE_ROLL_RATE][0], last = block->step * block->v.k[3][RC_STATE_ROLL_RATE][0];
     p->roll[0][0] = block->v.start[RC_STATE_ROLL_RATE][0];

@@ -19,15 +19,15 @@ static void see(struct rig *rig, double residual, double transverse)
 {
     for (int lane = 0; lane < RC_LANES; lane++) {
         rig->p.residual[lane] = residual;
-        rig->p.transverse[lane] = transverse;
+        rig->p.pitch[lane] = transverse;
     }
     const int64_t tick = rig->tick++;
     for (int camera = 0; camera < rig->clock.n_cameras; camera++) {
         const int64_t rate = rig->clock.frame_rate[camera], before = tick * rate / rig->clock.tick_rate;
         for (int64_t frame = before + 1; frame <= (tick + 1) * rate / rig->clock.tick_rate; frame++) {
-            rc_stages_frame(&rig->p, &rig->clock, camera, rig->p.residual, rig->p.rate);
+            rc_stages_frame(&rig->p, &rig->clock, camera, rig->p.residual, rig->p.rate, rig->p.pitch);
             if (rig->clock.has_line_time[camera])
-                rc_stages_skew(&rig->p, &rig->clock, camera, rig->p.residual, rig->p.rate);
+                rc_stages_skew(&rig->p, &rig->clock, camera, rig->p.residual, rig->p.rate, rig->p.pitch);
         }
     }
 }
@@ -73,7 +73,7 @@ static void test_frames__smear_is_the_published(void **state)
         assert_near(per_rate * reference_number(table, row, "rate_dps") * RC_DEGREE, reference_number(table, row, "pan_smear_px"),
                     0.00005001);
         (void)is_usable(&rig, reference_number(table, row, "rate_dps") * RC_DEGREE, 0.0);
-        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, rig.p.residual[rig.lane], 0.0), reference_number(table, row, "pan_smear_px"), 0.00005001);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, rig.p.residual[rig.lane], 0.0, rig.p.pitch[rig.lane]), reference_number(table, row, "pan_smear_px"), 0.00005001);
         const double one_pixel = reference_number(table, row, "rate_for_1px_pan_dps");
         assert_true(is_usable(&rig, (one_pixel - 0.0001) * RC_DEGREE, 0.0));
         assert_true(is_usable(&rig, -(one_pixel - 0.0001) * RC_DEGREE, 0.0));
@@ -103,7 +103,7 @@ static void test_frames__lens_along_the_body_smears_corners_as_published(void **
             const double rate = reference_number(table, row, "rate_dps") * RC_DEGREE;
             rig.camera[0].smear_limit = smear + 0.000051; /* printed to 0.0001 px */
             assert_true(is_usable(&rig, rate, 0.0) && is_usable(&rig, -rate, 0.0));
-            assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, rig.p.residual[rig.lane], 0.0), smear, 0.00005001);
+            assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, rig.p.residual[rig.lane], 0.0, rig.p.pitch[rig.lane]), smear, 0.00005001);
             rig.camera[0].smear_limit = smear - 0.000051;
             assert_false(is_usable(&rig, rate, 0.0) || is_usable(&rig, -rate, 0.0));
         }
@@ -148,12 +148,12 @@ static void test_frames__roll_and_the_rate_across_smear_by_their_angle_to_the_le
             const double roll = sense * cases[i].roll, across = cases[i].across, smear = 0.004 * cases[i].smear;
             rig.camera[0].smear_limit = smear * (1.0 + 1e-7);
             assert_true(is_usable(&rig, roll, across));
-            assert_ratio(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll, 0.0), smear, 5e-8);
+            assert_ratio(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll, 0.0, rig.p.pitch[rig.lane]), smear, 5e-8);
             assert_ratio(rig.p.tally.skew_peak[0][rig.lane], 5.0 * smear, 5e-8);
             rig.camera[0].smear_limit = smear * (1.0 - 1e-7);
             assert_false(is_usable(&rig, roll, across));
             rig.clock.camera_mount[0] = RC_CAMERA_ON_VEHICLE;
-            assert_ratio(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll + 5.0, 5.0), smear, 5e-8);
+            assert_ratio(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll + 5.0, 5.0, rig.p.pitch[rig.lane]), smear, 5e-8);
         }
 }
 
@@ -191,15 +191,15 @@ static void test_frames__smear_is_the_greatest_over_all_azimuths(void **state)
         const double focal = 960.0 / tan(0.5 * view[i % 5] * RC_DEGREE), angle = lens[i / 5] * RC_DEGREE;
         for (size_t pair = 0; pair < 36; pair++) {
             const double roll = rate[pair / 6], across = rate[pair % 6];
-            rig.p.transverse[rig.lane] = across;
+            rig.p.pitch[rig.lane] = across;
             rig.p.ripple[rig.lane] = 0.0;
             const double wanted = 0.004 * smear_over_azimuths(angle, roll, across, focal, half_diagonal);
-            const double smear = rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, -roll, 0.0);
+            const double smear = rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, -roll, 0.0, rig.p.pitch[rig.lane]);
             if (!(smear >= wanted * (1.0 - 1e-14) && smear <= wanted * (1.0 + finest) + 1e-13))
                 fail_msg("lens %g, view %g, rates %g and %g: smear %.12g, over azimuths %.12g", lens[i / 5], view[i % 5], roll, across, smear, wanted);
             rig.p.ripple[rig.lane] = 0.05;
             rig.p.ripple_sway[rig.lane] = 1.0;
-            const double swayed = rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll, 0.0);
+            const double swayed = rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, roll, 0.0, rig.p.pitch[rig.lane]);
             const double as_roll = 0.004 * smear_over_azimuths(angle, roll + 0.05, across, focal, half_diagonal);
             assert_true(swayed >= as_roll * (1.0 - 1e-14) && (across > 0.0 || swayed <= as_roll * (1.0 + 1e-14)));
         }
@@ -227,15 +227,15 @@ static void test_frames__single_steps_smear_by_the_lens_angle(void **state)
         rig_begin(&rig);
         rig.p.ripple[rig.lane] = 0.5;
         rig.p.ripple_sway[rig.lane] = 0.01; /* the exposure is over before it is through */
-        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0), 0.5 * 0.004 * lens[i].lever, 1e-5);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0, rig.p.pitch[rig.lane]), 0.5 * 0.004 * lens[i].lever, 1e-5);
         rig.p.ripple_sway[rig.lane] = 0.001;
-        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0), 0.001 * lens[i].lever, 1e-5);
-        assert_near(rc_platform_smear(&rig.p, &rig.clock, 1, rig.lane, 0.0, 0.0), 0.0, 1e-12);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 0, rig.lane, 0.0, 0.0, rig.p.pitch[rig.lane]), 0.001 * lens[i].lever, 1e-5);
+        assert_near(rc_platform_smear(&rig.p, &rig.clock, 1, rig.lane, 0.0, 0.0, rig.p.pitch[rig.lane]), 0.0, 1e-12);
         /* On top of what the roll smears; the limit knows it. */
         rig.p.smear_limit[0][rig.lane] = (0.001 + 0.004 * 0.2) * lens[i].lever * 1.0001;
-        assert_true(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0));
+        assert_true(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0, rig.p.pitch[rig.lane]));
         rig.p.smear_limit[0][rig.lane] *= 0.9998;
-        assert_false(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0));
+        assert_false(rc_platform_is_usable(&rig.p, &rig.clock, 0, rig.lane, -0.2, 0.0, rig.p.pitch[rig.lane]));
     }
 }
 

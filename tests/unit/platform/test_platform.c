@@ -131,7 +131,7 @@ static void fly(struct rig *rig, int lane, double scale, double load)
     for (int k = 0; k < 4; k++)
         rig->p.roll[k][lane] = roll[k] * scale;
     rig->p.load[lane] = load;
-    rig->p.transverse[lane] = 1e-2 * fabs(scale);
+    rig->p.pitch[lane] = 1e-2 * fabs(scale);
 }
 
 /* The flight looked at in one lane, a different one in every other. */
