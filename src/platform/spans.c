@@ -17,12 +17,14 @@ RC_INLINE void aim(struct rc_platform_lanes *platform, const struct rc_spans_tra
             const double share = into / rc_lane_max(length, 1e-300), bulge = track->bulge[piece][lane] * share;
             const double straight = first + (track->to[piece][lane] - first) * share;
             travelled[lane] += 0.5 * into * (first + straight) + length * bulge * share * (3.0 - 2.0 * share);
-            rate[lane] = place >= from[lane] ? straight + 6.0 * bulge * (1.0 - share) : rate[lane];
+            /* A piece without length is a block-mate's. */
+            const int is_reached = (place >= from[lane]) & (length > 0.0);
+            rate[lane] = is_reached ? straight + 6.0 * bulge * (1.0 - share) : rate[lane];
             if (has_lag) {
                 const double lags = length * track->lags[lane];
                 const struct rc_motion_hump hump = rc_motion_hump(share, lags, track->lagging[piece][lane], 0.0);
                 travelled[lane] += length * hump.travelled;
-                rate[lane] += place >= from[lane] ? hump.rate : 0.0;
+                rate[lane] += is_reached ? hump.rate : 0.0;
             }
             from[lane] = until;
         }

@@ -156,16 +156,20 @@ RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_plat
 RC_INLINE void rc_spans_see(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_spans_track *track,
                             double place, double *residual, double *rate)
 {
-    if (track != NULL && track->has_lag && track->n == 1) {
+    const int has_lag = track != NULL && track->has_lag;
+    if (has_lag)
         rc_spans_see_once(p, tick, track, place, residual, rate);
+    if (has_lag && track->n == 1)
         return;
-    }
     if (track != NULL)
         rc_spans_aim(p, track, place);
     RC_FOR_LANES(lane)
     {
-        rate[lane] = rc_spans_rate(p, lane, place);
-        residual[lane] = rc_spans_roll(p, lane, tick, place, rate[lane]) + rate[lane];
+        const double there = rc_spans_rate(p, lane, place), seen = rc_spans_roll(p, lane, tick, place, there) + there;
+        /* A lane of one piece must not notice that a block-mate has more. */
+        const double is_seen = has_lag ? (track->until[0][lane] < 1.0 ? 0.0 : 1.0) : 0.0;
+        rate[lane] = has_lag ? rc_lane_pick(is_seen, rate[lane], there) : there;
+        residual[lane] = has_lag ? rc_lane_pick(is_seen, residual[lane], seen) : seen;
     }
 }
 
@@ -231,14 +235,8 @@ static inline void rc_spans_show(struct rc_platform_lanes *p, const struct rc_pl
     const int64_t rate = clock->frame_rate[camera], end = tick->first + i, frame = end * rate / clock->tick_rate;
     const int is_taken = frame * clock->tick_rate > (end - 1) * rate;
     const double place = is_taken ? rc_spans_frame_place(clock, tick, camera, frame) : (double)i / tick->n;
-    if (track != NULL)
-        rc_spans_aim(p, track, place);
+    rc_spans_see(p, tick, track, place, p->shown_residual[camera], p->shown_rate[camera]);
     rc_spans_tilt(p, tick, place, p->shown_tilt[camera]);
-    for (int lane = 0; lane < RC_LANES; lane++) {
-        p->shown_rate[camera][lane] = rc_spans_rate(p, lane, place);
-        p->shown_residual[camera][lane] = rc_spans_roll(p, lane, tick, place, p->shown_rate[camera][lane]) +
-                                          p->shown_rate[camera][lane];
-    }
 }
 
 /* Show a span tick by tick to whoever watches the stretch. in track  as rc_spans_listen's */
