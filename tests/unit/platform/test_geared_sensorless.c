@@ -460,6 +460,56 @@ static void test_geared_sensorless__counts_time_below_the_floor_and_the_roll_pea
     assert_true(rig.p.tally.roll_peak[rig.lane] == 50.0 * RC_DEGREE);
 }
 
+/* The roll is below the floor while the drive waits for its start inside a span, and for a while after: counted straight through. The
+ * roll rises from 0 at 24 deg/s in a tick, so that it passes the floor of 40 at 1.667 of 8 ticks, and the start, due after four of
+ * them, comes later. */
+static void test_geared_sensorless__counts_time_below_the_floor_while_it_waits(void **state)
+{
+    (void)state;
+    for (int late = 0; late <= 1; late++) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.clock.span = 8;
+        rig.tick = 8;
+        rig.drive.start_delay = (late ? 4.0 : 1.0) / 512.0;
+        rig_begin(&rig);
+        rc_platform_relength(&rig.p, 8.0 * rig.clock.dt);
+        rig_command(&rig, -2.0);
+        rig_run_ramp(&rig, 0.0, 8.0 * 24.0 * RC_DEGREE, 8);
+        assert_true(rig.p.tally.starts[rig.lane] == 1.0);
+        assert_near(rig.p.ran_wait[rig.lane], late ? 0.5 : 0.125, 1e-12);
+        assert_near(rig.p.tally.below_floor[rig.lane], 40.0 / 24.0 / 512.0, 1e-12);
+    }
+}
+
+/* Without a reversal the start-up's delay alone counts, with one the longer of the two: the reversal's from the stop, the start-up's from
+ * the wish. Standing since 3/16 s, which the reversal's 1/8 s are within; 1/4 s of start-up from the wish on. */
+static void test_geared_sensorless__start_up_and_reversal_delay_together(void **state)
+{
+    (void)state;
+    static const struct {
+        double reversal, second;
+        int standing; /* ticks from the stop on */
+    } rows[] = { { 0.125, 2.0, 96 + 128 }, { 0.125, -2.0, 96 + 128 }, { 0.75, -2.0, 384 }, { 0.75, 2.0, 96 + 128 } };
+    for (int row = 0; row < 4; row++) {
+        struct rig rig;
+        make_drive(&rig);
+        rig.drive.floor = rig.drive.jump = 1.0;
+        rig.drive.reversal_delay = rows[row].reversal;
+        rig.drive.start_delay = 0.25;
+        rig_begin(&rig);
+        obey(&rig, 1.0, 256);
+        assert_true(rig_rate(&rig) == 1.0);
+        obey(&rig, 0.0, 96); /* at its floor it stops at once */
+        assert_true(rig_rate(&rig) == 0.0 && rig.p.mode[rig.lane] == RC_DRIVE_STANDING);
+        obey(&rig, rows[row].second, rows[row].standing - 96);
+        assert_true(rig_rate(&rig) == 0.0 && rig.p.tally.starts[rig.lane] == 1.0);
+        obey(&rig, rows[row].second, 1);
+        assert_true(rig.p.tally.starts[rig.lane] == 2.0);
+        assert_true(rig.p.tally.reversals[rig.lane] == (rows[row].second < 0.0 ? 1.0 : 0.0));
+    }
+}
+
 /* In spans a stop and a start come at their moments inside: from 2 rad/s it slows at 16 rad/s2 to the floor of 40 deg/s, stands for the
  * reversal's 0.125 s, jumps to -60 deg/s and goes on. Closed form. */
 static void test_geared_sensorless__starts_inside_a_span(void **state)
@@ -573,6 +623,8 @@ int main(void)
         cmocka_unit_test(test_geared_sensorless__ramps_and_stops_count_to_the_moment),
         cmocka_unit_test(test_geared_sensorless__tallies_do_not_depend_on_the_tick),
         cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_and_the_roll_peak),
+        cmocka_unit_test(test_geared_sensorless__counts_time_below_the_floor_while_it_waits),
+        cmocka_unit_test(test_geared_sensorless__start_up_and_reversal_delay_together),
         cmocka_unit_test(test_geared_sensorless__starts_inside_a_span),
         cmocka_unit_test(test_geared_sensorless__stops_with_a_span_and_with_whom_its_play_holds),
         cmocka_unit_test(test_geared_sensorless__falls_asleep_and_wakes_inside_a_span),

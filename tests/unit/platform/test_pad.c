@@ -230,6 +230,29 @@ static void test_pad__a_stepper_drains_the_battery_on_the_pad(void **state)
     }
 }
 
+/* Asleep on an empty battery, no command wakes it; on one that has a bit left the same command does. */
+static void test_pad__nothing_wakes_a_drive_on_an_empty_battery(void **state)
+{
+    (void)state;
+    for (int is_empty = 0; is_empty <= 1; is_empty++) {
+        struct rig rig;
+        make_fed(&rig);
+        rig.clock.gyro_mount = RC_GYRO_ON_VEHICLE;
+        rig.controller.gain = 1.0;
+        rig.drive.sleep_after = 10.0;
+        rig.drive.wake_command = 2.0;
+        rig.drive.battery.capacity = is_empty ? 200.0 : 300.0; /* 200 A s are gone by lift-off */
+        rig.drive.battery.charge = 1.0;
+        rig.parts.coulomb = 0.001;
+        rig_begin(&rig);
+        assert_true(rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP);
+        rig_run(&rig, -3.0, 512);
+        assert_true((rig.p.mode[rig.lane] == RC_DRIVE_ASLEEP) == is_empty);
+        assert_true((rig_rate(&rig) == 0.0) == is_empty);
+        assert_near(rig.p.tally.unpowered[rig.lane], is_empty, 1e-12);
+    }
+}
+
 /* Empty is empty: every kind of drive lets go at that moment, whatever is commanded after. */
 static void test_pad__an_empty_battery_stops_every_drive(void **state)
 {
@@ -268,6 +291,7 @@ int main(void)
         cmocka_unit_test(test_pad__voltage_slows_no_step_generator),
         cmocka_unit_test(test_pad__a_top_rate_below_the_floor_is_a_stop),
         cmocka_unit_test(test_pad__a_stepper_drains_the_battery_on_the_pad),
+        cmocka_unit_test(test_pad__nothing_wakes_a_drive_on_an_empty_battery),
         cmocka_unit_test(test_pad__an_empty_battery_stops_every_drive),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,6 +12,7 @@
 
 #include "numeric/lane_math.h"
 #include "physics/near.h"
+#include "platform/senses.h"
 #include "rig.h"
 
 static void make_gyro(struct rig *rig)
@@ -165,7 +166,8 @@ static void test_sensors__lag_follows_a_swing_as_the_referee(void **state)
     gsl_odeiv2_driver_free(driver);
 }
 
-/* The controller hears what was sampled `latency` ago, also where the latency is no whole number of samples or ticks. */
+/* The controller hears what was sampled `latency` ago, also where the latency is no whole number of samples or ticks; before the first
+ * sample has arrived it hears nothing, not even the gyro's bias. */
 static void test_sensors__latency_is_a_pure_delay(void **state)
 {
     (void)state;
@@ -179,14 +181,33 @@ static void test_sensors__latency_is_a_pure_delay(void **state)
             rig.clock.latency = latencies[i] / 512.0;
             rig.clock.control_mode = RC_CONTROL_RATE;
             rig.controller.gain = 1.0;
+            rig.gyro.bias = 0.25;
             rig_begin(&rig);
             for (int tick = 0; tick < 900; tick++) {
                 rig_run_ramp(&rig, tick, tick + 1.0, 1);
-                const int heard = tick < latencies[i] ? 0 : (int)((tick - latencies[i]) / every) * every;
-                assert_true(rig.p.command[rig.lane] == -(double)heard);
+                const int heard = (int)((tick - latencies[i]) / every) * every;
+                assert_true(rig.p.command[rig.lane] == (tick < latencies[i] ? 0.0 : -(heard + 0.25)));
             }
         }
     }
+}
+
+/* A latency of whole periods of the gyro is one, however its quotient is rounded: the sample that arrives with a command is heard, one
+ * that comes a hundred thousandth of a period later is not. Of these rates and numbers some quotients are rounded up. */
+static void test_sensors__rounding_hides_no_sample_that_arrives_with_a_command(void **state)
+{
+    (void)state;
+    int n_rounded_up = 0;
+    for (int rate = 50; rate <= 1000; rate += 7) {
+        for (int periods = 1; periods <= 40; periods++) {
+            struct rc_platform_clock clock = { .dt = 1.0 / rate, .gyro_every = 1, .control_every = 1, .latency = periods / (double)rate };
+            n_rounded_up += clock.latency / clock.dt > periods;
+            assert_int_equal(rc_senses_heard(&clock, periods), 0);
+            clock.latency = (periods + 1e-5) / (double)rate;
+            assert_int_equal(rc_senses_heard(&clock, periods), -1);
+        }
+    }
+    assert_true(n_rounded_up > 100);
 }
 
 /* The gyro turns with the vehicle: of a steady pitch rate it sees the share times the cosine of its roll angle, of yaw the sine. */
@@ -336,6 +357,7 @@ int main(void)
         cmocka_unit_test(test_sensors__a_free_ring_is_still_at_every_moment_of_a_span),
         cmocka_unit_test(test_sensors__lag_follows_a_swing_as_the_referee),
         cmocka_unit_test(test_sensors__latency_is_a_pure_delay),
+        cmocka_unit_test(test_sensors__rounding_hides_no_sample_that_arrives_with_a_command),
         cmocka_unit_test(test_sensors__cross_axis_pick_up_turns_with_the_gyro),
         cmocka_unit_test(test_sensors__load_shifts_the_reading),
         cmocka_unit_test(test_sensors__bias_drifts_from_power_on),

@@ -266,6 +266,131 @@ static void test_stepper__ripple_follows_the_generator_from_span_to_span(void **
     assert_true(rig.p.ripple_square[rig.lane] == 0.0);
 }
 
+/* A second at an even rate of 0.02 rad/s, with torque to spare or close to pull-out, which goes by pieces. */
+static void turn_evenly(struct rig *rig, double friction, double target, double residual)
+{
+    make_stepper(rig);
+    rig->clock.control_every = 512;
+    rig->tick = 0;
+    rig->controller.gain = 0.0;
+    rig->footage.target = target;
+    rig->drive.slew = 1e-9; /* keeps its rate */
+    rig->parts.coulomb = friction;
+    rig_begin(rig);
+    for (int lane = 0; lane < RC_LANES; lane++) {
+        rig->p.stepper.pace[lane] = 0.02;
+        rig->p.mode[lane] = RC_DRIVE_RUNNING;
+    }
+    rig_spin(rig, 0.02);
+    rig_run(rig, residual - 0.02, 512);
+}
+
+/* A residual rate counts as held only if the whole ripple stays within the target: by hand, target less ripple on either side. */
+static void test_stepper__is_held_with_its_whole_ripple_only(void **state)
+{
+    (void)state;
+    static const double friction[] = { 0.0, 0.017 }; /* of 0.018 N m */
+    struct rig rig;
+    turn_evenly(&rig, 0.0, 1.0, 0.0);
+    const double ripple = rig.p.ripple[rig.lane];
+    assert_true(ripple > 0.5);
+    for (int which = 0; which < 2; which++) {
+        for (int sense = -1; sense <= 1; sense += 2) {
+            turn_evenly(&rig, friction[which], ripple + 0.3, sense * 0.299);
+            assert_near(rig.p.tally.held[rig.lane], 1.0, 1e-9);
+            turn_evenly(&rig, friction[which], ripple + 0.3, sense * 0.301);
+            assert_true(rig.p.tally.held[rig.lane] == 0.0);
+        }
+        /* Where it swings by more than the target it is never held, be the mean at rest. */
+        turn_evenly(&rig, friction[which], 1.001 * ripple, 0.0);
+        assert_near(rig.p.tally.held[rig.lane], 1.0, 1e-9);
+        turn_evenly(&rig, friction[which], 0.999 * ripple, 0.0);
+        assert_true(rig.p.tally.held[rig.lane] == 0.0);
+    }
+}
+
+/* Asked for more than its top rate it turns at that, either way; each change of its sense is a reversal, a stop on the way included, and
+ * going on the same way is none. */
+static void test_stepper__keeps_to_its_top_rate_and_counts_reversals(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    rig.drive.top = 5.0;
+    rig_begin(&rig);
+    static const double commands[] = { 1e3, 0.0, 2.0, -1e3, 0.0, -4.0, 0.0, 3.0 };
+    static const double rates[] = { 5.0, 0.0, 2.0, -5.0, 0.0, -4.0, 0.0, 3.0 }, reversals[] = { 0, 0, 0, 1, 1, 1, 1, 2 };
+    for (int i = 0; i < 8; i++) {
+        rig_command(&rig, commands[i]);
+        rig_run(&rig, 0.0, 512); /* at 16 rad/s2 */
+        assert_true(rig_rate(&rig) == rates[i]);
+        assert_true(rig.p.tally.reversals[rig.lane] == reversals[i]);
+    }
+}
+
+/* From standstill the ramp needs the starting friction: 4e-4 x 2 N m of the inertia and 1.7 x 0.01 N m are within 0.018, with 1.75 they
+ * are not; once it turns the running friction counts, whatever the ratio. */
+static void test_stepper__starts_against_the_starting_friction(void **state)
+{
+    (void)state;
+    for (int over = 0; over <= 1; over++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.drive.slew = 2.0;
+        rig.parts.coulomb = 0.01;
+        rig.parts.starting_ratio = over ? 1.75 : 1.7;
+        rig_begin(&rig);
+        rig_command(&rig, 1.0);
+        rig_run(&rig, 0.0, 1);
+        assert_true((rig.p.tally.slips[rig.lane] > 0.0) == over);
+        rig.parts.starting_ratio = 1.75;
+        rig_begin(&rig);
+        rig_command(&rig, 1.0);
+        rig_spin(&rig, 0.5);
+        for (int lane = 0; lane < RC_LANES; lane++) {
+            rig.p.stepper.pace[lane] = 0.5;
+            rig.p.mode[lane] = RC_DRIVE_RUNNING;
+        }
+        rig_run(&rig, 0.0, 1);
+        assert_true(rig.p.tally.slips[rig.lane] == 0.0);
+    }
+}
+
+/* Standing, friction helps it to hold: the vehicle's acceleration must exceed 0.018 N m of the motor and 1.5 x 0.01 N m of friction on
+ * 4e-4 kg m2. */
+static void test_stepper__standing_it_holds_with_friction(void **state)
+{
+    (void)state;
+    for (int over = 0; over <= 1; over++) {
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_stepper(&rig);
+            rig.parts.coulomb = 0.01;
+            rig.parts.starting_ratio = 1.5;
+            rig_begin(&rig);
+            rig_command(&rig, 0.0);
+            const double acceleration = sense * (0.018 + 0.015) / 4e-4 * (over ? 1.001 : 0.999);
+            rig_run_ramp(&rig, 0.0, acceleration / 512.0, 1);
+            assert_true((rig.p.tally.slips[rig.lane] > 0.0) == over);
+        }
+    }
+}
+
+/* Half the torque by its factor, of a winding as of a table. */
+static void test_stepper__a_factor_scales_its_pull_out(void **state)
+{
+    (void)state;
+    for (int has_table = 0; has_table <= 1; has_table++) {
+        struct rig rig;
+        make_stepper(&rig);
+        rig.drive.stepper.torque_factor = 0.5;
+        if (has_table)
+            rig.clock.pull_out = (struct rc_pull_out_points){ .n = 2, .rate = { 0.0, 1e5 }, .torque = { 0.018, 0.018 } };
+        assert_true(keeps_step(&rig, 0.1, 0.999 * 0.5 * 0.018));
+        assert_false(keeps_step(&rig, 0.1, 1.001 * 0.5 * 0.018));
+    }
+}
+
 /* What a gear leaves of the motor's torque: the ratio times 0.7 of it, of a winding's as of a table's. */
 static void test_stepper__gear_takes_its_share_of_the_torque(void **state)
 {
@@ -613,14 +738,17 @@ static void test_stepper__picks_up_below_the_pendulums_separatrix(void **state)
     }
 }
 
-/* Without power only the detent torque holds, like friction; the vehicle's acceleration tears it loose beyond. Closed form. */
+/* Without power only the detent torque holds, like friction, the motor's times the gear ratio: a brake that friction in the gear does not
+ * weaken. The vehicle's acceleration tears it loose beyond. Closed form. */
 static void test_stepper__unpowered_the_detent_torque_holds(void **state)
 {
     (void)state;
     for (int over = 0; over <= 1; over++) {
         struct rig rig;
         make_stepper(&rig);
-        rig.drive.stepper.detent_torque = 0.002;
+        rig.parts.gear_ratio = 4.0;
+        rig.parts.gear_efficiency = 0.5;
+        rig.drive.stepper.detent_torque = 0.0005; /* 0.002 N m at the platform */
         rig.clock.has_battery = 1;
         rig.clock.control_every = 1;
         rig.controller.gain = 0.0;
@@ -773,6 +901,11 @@ int main(void)
         cmocka_unit_test(test_stepper__single_steps_swing_it_as_the_sum_of_their_kicks),
         cmocka_unit_test(test_stepper__critical_damping_leaves_a_step_its_creep),
         cmocka_unit_test(test_stepper__ripple_follows_the_generator_from_span_to_span),
+        cmocka_unit_test(test_stepper__is_held_with_its_whole_ripple_only),
+        cmocka_unit_test(test_stepper__keeps_to_its_top_rate_and_counts_reversals),
+        cmocka_unit_test(test_stepper__starts_against_the_starting_friction),
+        cmocka_unit_test(test_stepper__standing_it_holds_with_friction),
+        cmocka_unit_test(test_stepper__a_factor_scales_its_pull_out),
         cmocka_unit_test(test_stepper__gear_takes_its_share_of_the_torque),
         cmocka_unit_test(test_stepper__roll_that_turns_inside_a_span_is_met),
         cmocka_unit_test(test_stepper__lost_steps_are_signed_and_come_in_fours),
