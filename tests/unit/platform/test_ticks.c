@@ -1,5 +1,7 @@
-/* Results do not depend on the length of a tick: a whole made-up ascent for each drive, with everything on that a platform may have,
- * at one tick and at half of it. Rates of gyro, controller and frames stay; the times at which they act are the same. */
+/* Results do not depend on the length of a tick: a whole made-up ascent for each drive at one tick and at half of it, with friction under
+ * load, a gear with rotor and friction of its own, and a gyro's scale, bias, lag and drift; play, cogging, encoder, latency, battery and
+ * failed starts are off, which whole campaigns have on (tests/physics/test_halved_ticks.c). Rates of gyro, controller and frames stay; the
+ * times at which they act are the same. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
