@@ -309,6 +309,30 @@ static void test_stepper__is_held_with_its_whole_ripple_only(void **state)
     }
 }
 
+/* Losing its steps it is on none that could swing it: frames from that span on see no sway, and the greatest ripple is that of spans which
+ * it was in step throughout. Friction is there from the third span on. */
+static void test_stepper__lost_steps_swing_nothing(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_stepper(&rig);
+    rig.drive.slew = 1.0;
+    rig_begin(&rig);
+    rig_command(&rig, 16.0);
+    rig_run(&rig, 0.0, 2);
+    const int lane = rig.lane;
+    const double before = rig.p.tally.ripple_peak[lane];
+    assert_true(before > 0.0 && rig.p.ripple[lane] > 0.0 && rig.p.ripple_sway[lane] > 0.0);
+    for (int every = 0; every < RC_LANES; every++)
+        rig.p.friction[every] = 0.02;
+    rig_run(&rig, 0.0, 1);
+    assert_true(rig.p.mode[lane] == RC_DRIVE_SLIPPING);
+    assert_true(rig.p.ripple[lane] == 0.0 && rig.p.ripple_sway[lane] == 0.0);
+    assert_true(rig.p.tally.ripple_peak[lane] == before);
+    rig_run(&rig, 0.0, 8);
+    assert_true(rig.p.ripple[lane] == 0.0 && rig.p.tally.ripple_peak[lane] == before);
+}
+
 /* Asked for more than its top rate it turns at that, either way; each change of its sense is a reversal, a stop on the way included, and
  * going on the same way is none. */
 static void test_stepper__keeps_to_its_top_rate_and_counts_reversals(void **state)
@@ -902,6 +926,7 @@ int main(void)
         cmocka_unit_test(test_stepper__critical_damping_leaves_a_step_its_creep),
         cmocka_unit_test(test_stepper__ripple_follows_the_generator_from_span_to_span),
         cmocka_unit_test(test_stepper__is_held_with_its_whole_ripple_only),
+        cmocka_unit_test(test_stepper__lost_steps_swing_nothing),
         cmocka_unit_test(test_stepper__keeps_to_its_top_rate_and_counts_reversals),
         cmocka_unit_test(test_stepper__starts_against_the_starting_friction),
         cmocka_unit_test(test_stepper__standing_it_holds_with_friction),
