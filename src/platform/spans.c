@@ -59,8 +59,8 @@ void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_trac
         aim_straight(platform, track, place);
 }
 
-RC_KERNEL void rc_spans_see_once(const struct rc_platform_lanes *platform, const struct rc_tick *tick,
-                                 const struct rc_spans_track *track, double place, double *residual, double *rate)
+RC_KERNEL static void see_once(const struct rc_platform_lanes *platform, const struct rc_tick *tick,
+                               const struct rc_spans_track *track, double place, double *residual, double *rate)
 {
     const double theta = tick->theta + place * (tick->theta_end - tick->theta);
     RC_FOR_LANES(lane)
@@ -74,6 +74,34 @@ RC_KERNEL void rc_spans_see_once(const struct rc_platform_lanes *platform, const
         rate[lane] = there;
         residual[lane] = rc_stages_roll(platform, lane, theta) + platform->reaction[lane] * (before - there) + there;
     }
+}
+
+/* The same of the lanes that go by more than one piece; the others, however many pieces their mates take, stay as they are. */
+RC_KERNEL static void see_pieces(struct rc_platform_lanes *platform, const struct rc_tick *tick,
+                                 const struct rc_spans_track *track, double place, double *residual, double *rate)
+{
+    rc_lane there, seen;
+    RC_FOR_LANES(lane)
+    {
+        there[lane] = rc_spans_rate(platform, lane, place);
+        seen[lane] = rc_spans_roll(platform, lane, tick, place, there[lane]) + there[lane];
+    }
+    RC_FOR_LANES(lane)
+    {
+        const double goes_on = track->until[0][lane] < 1.0 ? 1.0 : 0.0;
+        rate[lane] = rc_lane_pick(goes_on, there[lane], rate[lane]);
+        residual[lane] = rc_lane_pick(goes_on, seen[lane], residual[lane]);
+    }
+}
+
+void rc_spans_see_lagging(struct rc_platform_lanes *platform, const struct rc_tick *tick, const struct rc_spans_track *track,
+                          double place, double *residual, double *rate)
+{
+    see_once(platform, tick, track, place, residual, rate);
+    if (track->n == 1)
+        return;
+    rc_spans_aim(platform, track, place);
+    see_pieces(platform, tick, track, place, residual, rate);
 }
 
 RC_KERNEL void rc_spans_jump(const struct rc_spans_track *track, double place, double *turned)

@@ -102,10 +102,10 @@ struct rc_spans_track {
 /* Note for the lanes of a track a course that has their rate at a place, and their mean rate up to there. in place  0 .. 1 */
 void rc_spans_aim(struct rc_platform_lanes *platform, const struct rc_spans_track *track, double place);
 
-/* What there is to be seen where all lanes go by one piece of a motor that lags (rc_spans_see), with their mean rate near enough
- * for what it wears away of the vehicle's roll. */
-void rc_spans_see_once(const struct rc_platform_lanes *platform, const struct rc_tick *tick, const struct rc_spans_track *track,
-                       double place, double *residual, double *rate);
+/* What there is to be seen of lanes that all go by pieces of a motor that lags (rc_spans_see). Where one piece is all there is of
+ * a lane, its mean rate is taken near enough for what it wears away of the vehicle's roll. */
+void rc_spans_see_lagging(struct rc_platform_lanes *platform, const struct rc_tick *tick, const struct rc_spans_track *track,
+                          double place, double *residual, double *rate);
 
 /* Add to angles of lanes by which those of a track have jumped up to a place. in/out turned (lanes) [rad] */
 void rc_spans_jump(const struct rc_spans_track *track, double place, double *turned);
@@ -156,20 +156,16 @@ RC_INLINE void rc_spans_listen(struct rc_platform_lanes *p, const struct rc_plat
 RC_INLINE void rc_spans_see(struct rc_platform_lanes *p, const struct rc_tick *tick, const struct rc_spans_track *track,
                             double place, double *residual, double *rate)
 {
-    const int has_lag = track != NULL && track->has_lag;
-    if (has_lag)
-        rc_spans_see_once(p, tick, track, place, residual, rate);
-    if (has_lag && track->n == 1)
+    if (track != NULL && track->has_lag) {
+        rc_spans_see_lagging(p, tick, track, place, residual, rate);
         return;
+    }
     if (track != NULL)
         rc_spans_aim(p, track, place);
     RC_FOR_LANES(lane)
     {
-        const double there = rc_spans_rate(p, lane, place), seen = rc_spans_roll(p, lane, tick, place, there) + there;
-        /* A lane of one piece must not notice that a block-mate has more. */
-        const double is_seen = has_lag ? (track->until[0][lane] < 1.0 ? 0.0 : 1.0) : 0.0;
-        rate[lane] = has_lag ? rc_lane_pick(is_seen, rate[lane], there) : there;
-        residual[lane] = has_lag ? rc_lane_pick(is_seen, residual[lane], seen) : seen;
+        rate[lane] = rc_spans_rate(p, lane, place);
+        residual[lane] = rc_spans_roll(p, lane, tick, place, rate[lane]) + rate[lane];
     }
 }
 
