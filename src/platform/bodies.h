@@ -12,6 +12,7 @@ struct rc_body {
     rc_lane sense;                         /* of its motion: -1, 1; 0 where it sticks                           */
     rc_lane now, slope, bend, lagging;     /* its acceleration, rc_motion's; none where it sticks or is held    */
     rc_lane fade, carried, per_moved;      /* viscous friction [1/s]; as coupling [kg m2]; as per_own_inertia   */
+    rc_lane viscous;                       /* fade, also where it is held, whose motion has none [1/s]          */
     rc_lane friction, friction_slope;      /* running friction as the piece begins [N m], its change [N m/s]    */
     rc_lane end, turned;                   /* at the piece's end: rate [rad/s], angle from its beginning [rad]  */
 };
@@ -76,7 +77,7 @@ RC_INLINE double rc_bodies_speed_up(const struct rc_platform_lanes *p, const str
 {
     const double rests = rate != 0.0 ? 0.0 : 1.0, sticks = rc_bodies_torn(p, b, lane, torque, since) > 0.0 ? 0.0 : rests;
     const double sense = rate != 0.0 ? rc_lane_sense(rate) : rc_lane_sense(torque);
-    const double moves = (torque - sense * rc_bodies_friction(b, lane, since)) * b->per_moved[lane] - b->fade[lane] * rate;
+    const double moves = (torque - sense * rc_bodies_friction(b, lane, since)) * b->per_moved[lane] - b->viscous[lane] * rate;
     return rc_lane_pick(sticks, 0.0, moves);
 }
 
@@ -87,12 +88,12 @@ RC_INLINE void rc_bodies_set_alone(const struct rc_platform_lanes *p, const stru
     /* The vehicle gives way to the platform as to all that turns. */
     const double ratio = p->inertia[lane] / p->coupling[lane], gear = p->gear_friction[lane];
     const double per_alone = 1.0 / (p->inertia[lane] * (1.0 - p->reaction[lane] * ratio));
-    platform->fade[lane] = p->viscous[lane] * per_alone;
+    platform->fade[lane] = platform->viscous[lane] = p->viscous[lane] * per_alone;
     platform->carried[lane] = p->inertia[lane];
     platform->per_moved[lane] = per_alone;
     platform->friction[lane] = f->rubs[lane] + f->now[lane] * f->rubs_slope[lane] - gear;
     platform->friction_slope[lane] = f->rubs_slope[lane];
-    rotor->fade[lane] = 0.0;
+    rotor->fade[lane] = rotor->viscous[lane] = 0.0;
     rotor->carried[lane] = p->coupling[lane] - p->inertia[lane];
     rotor->per_moved[lane] = 1.0 / p->rotor_inertia[lane];
     rotor->friction[lane] = gear;
@@ -102,7 +103,7 @@ RC_INLINE void rc_bodies_set_alone(const struct rc_platform_lanes *p, const stru
 /* Both as one. */
 RC_INLINE void rc_bodies_set_joined(const struct rc_platform_lanes *p, const struct rc_bodies *f, struct rc_body *b, int lane)
 {
-    b->fade[lane] = p->viscous[lane] * p->per_own_inertia[lane];
+    b->fade[lane] = b->viscous[lane] = p->viscous[lane] * p->per_own_inertia[lane];
     b->carried[lane] = p->coupling[lane];
     b->per_moved[lane] = p->per_own_inertia[lane];
     b->friction[lane] = f->rubs[lane] + f->now[lane] * f->rubs_slope[lane];

@@ -57,6 +57,7 @@ RC_INLINE double is_held(const struct rc_platform_lanes *p, const struct rc_body
     return ((rc_lane_abs(rate) >= p->top[lane]) & (acting.motor * rate > 0.0) & (faster > 0.0)) ? 1.0 : 0.0;
 }
 
+/* A held body's motion has no friction in it; b->viscous stays, for top_ends to see when the motor need no longer hold it. */
 RC_INLINE void hold(struct rc_body *b, int lane, double held)
 {
     b->now[lane] = rc_lane_pick(held, 0.0, b->now[lane]);
@@ -119,6 +120,7 @@ RC_INLINE void begin_piece(struct rc_platform_lanes *p, struct rc_bodies *f, str
         rc_bodies_set_joined(p, f, &f->one, lane);
         if (has_play) {
             f->one.fade[lane] = rc_lane_pick(is_apart, alone->fade[lane], f->one.fade[lane]);
+            f->one.viscous[lane] = f->one.fade[lane];
             f->one.carried[lane] = rc_lane_pick(is_apart, alone->carried[lane], f->one.carried[lane]);
             f->one.per_moved[lane] = rc_lane_pick(is_apart, alone->per_moved[lane], f->one.per_moved[lane]);
             f->one.friction[lane] = rc_lane_pick(is_apart, alone->friction[lane], f->one.friction[lane]);

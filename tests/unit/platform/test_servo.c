@@ -461,6 +461,39 @@ static void test_servo__meets_its_top_rate_at_its_moment(void **state)
     }
 }
 
+/* Held at its top rate by a torque that decays, it is let go where that no more than meets all friction, the viscous one too; from
+ * there it slows as w' = (a + b exp(-t/lag)) / J - k w does by hand. */
+static void test_servo__leaves_its_top_rate_where_viscous_friction_is_met(void **state)
+{
+    (void)state;
+    const double inertia = 5e-4, rubs = 0.002, viscous = 0.002, lag = 1e-3, top = 7.0, first = 0.02, last = 0.002;
+    const double k = viscous / inertia, needed = rubs + viscous * top;
+    const double leaves = lag * log((first - last) / (needed - last));
+    for (int finer = 1; finer <= 4; finer *= 4)
+        for (int sense = -1; sense <= 1; sense += 2) {
+            struct rig rig;
+            make_servo(&rig);
+            rig.clock.tick_rate *= finer;
+            rig.clock.dt /= finer;
+            rig.drive.top = top;
+            rig.drive.servo.lag = lag;
+            rig.parts.coulomb = rubs;
+            rig.parts.viscous = viscous;
+            rig_begin(&rig);
+            rig_spin(&rig, sense * top);
+            for (int lane = 0; lane < RC_LANES; lane++)
+                rig.p.servo.torque[lane] = sense * first;
+            rig_command(&rig, sense * last / 0.01);
+            for (int tick = 1; tick <= 2 * finer; tick++) {
+                rig_run(&rig, 0.0, 1);
+                const double since = fmax(tick * rig.clock.dt - leaves, 0.0), fades = exp(-k * since);
+                const double tends = (last - rubs) / viscous, lagging = (needed - last) / inertia;
+                const double rate = tends + (top - tends) * fades + lagging * (exp(-since / lag) - fades) / (k - 1.0 / lag);
+                assert_near(rig_rate(&rig), sense * rate, 1e-11);
+            }
+        }
+}
+
 /* A torque that rises with the lag has to overcome friction and the cog in whose flank the platform stands. By hand, at a third
  * of a radian of the cog's phase: it is torn loose where T (1 - exp(-t/lag)) = ratio F + C sin(1/3), and the other way past
  * ratio F - that. */
@@ -564,6 +597,7 @@ int main(void)
         cmocka_unit_test(test_servo__a_decaying_torque_meets_viscous_friction),
         cmocka_unit_test(test_servo__turns_round_or_rests_at_its_moment),
         cmocka_unit_test(test_servo__meets_its_top_rate_at_its_moment),
+        cmocka_unit_test(test_servo__leaves_its_top_rate_where_viscous_friction_is_met),
         cmocka_unit_test(test_servo__a_cog_holds_it_back_until_the_torque_is_there),
         cmocka_unit_test(test_servo__peak_inside_a_tick_is_found),
         cmocka_unit_test(test_servo__a_slowing_motor_is_left_and_met_again),
