@@ -391,12 +391,18 @@ static void find_tight_end(const struct rc_platform_lanes *p, struct rc_bodies *
         find_tight(p, f, alone);
 }
 
+/* No further past the top rate than this part of it is a body whose piece ended by reaching it: a search comes closer. */
+#define NEAR_TOP 1e-9
+
 /* A body's rate at its piece's end, at rest where it has passed zero, at the top rate where the motor has just driven it past
- * that. */
-RC_INLINE double rate_at_end(const struct rc_platform_lanes *p, const struct rc_body *b, int lane, double rate, double motor)
+ * that. What the vehicle has taken past it, before the motor's torque turned round, keeps its rate.
+ * in first, last  the motor's torque as the piece begins and ends; the last one 0 where it does not act on the body [N m] */
+RC_INLINE double rate_at_end(const struct rc_platform_lanes *p, const struct rc_body *b, int lane, double rate, double first,
+                             double last)
 {
-    const double sense = b->sense[lane], top = p->top[lane];
-    const double passes = ((sense * b->rate[lane] <= top) & (sense * rate > top) & (sense * motor > 0.0)) ? 1.0 : 0.0;
+    const double sense = b->sense[lane], top = p->top[lane], past = sense * rate - top;
+    const double drove = ((sense * first >= 0.0) | (past <= NEAR_TOP * top)) ? 1.0 : 0.0;
+    const double passes = ((sense * b->rate[lane] <= top) & (past > 0.0) & (sense * last > 0.0)) ? drove : 0.0;
     return sense * rate <= 0.0 ? 0.0 : rc_lane_pick(passes, sense * top, rate);
 }
 
@@ -492,14 +498,14 @@ RC_INLINE double take_piece(struct rc_platform_lanes *p, struct rc_bodies *f, co
         const double lag = s->lag[lane], per_lag = s->per_lag[lane], is_apart = f->is_apart[lane];
         const struct rc_motion_terms e = rc_motion_terms(f->one.fade[lane], lag, per_lag, length);
         const struct rc_motion m = rc_bodies_motion(&f->one, lane);
-        const double turned = rc_motion_angle(m, e), motor = f->wanted[lane] + f->lagging[lane] * e.left;
-        const double rate = rc_motion_rate(m, e), driven = rc_lane_pick(is_apart, 0.0, motor);
-        const double end = rate_at_end(p, &f->one, lane, rate, driven);
+        const double first = f->wanted[lane] + f->lagging[lane], last = f->wanted[lane] + f->lagging[lane] * e.left;
+        const double turned = rc_motion_angle(m, e), rate = rc_motion_rate(m, e), driven = rc_lane_pick(is_apart, 0.0, last);
+        const double end = rate_at_end(p, &f->one, lane, rate, first, driven);
         if (has_play) {
             const struct rc_motion_terms free = rc_motion_terms(f->rotor.fade[lane], lag, per_lag, length);
             const struct rc_motion rotor = rc_bodies_motion(&f->rotor, lane);
             const double gap = p->gap[lane] + rc_motion_angle(rotor, free) - turned;
-            const double alone = rate_at_end(p, &f->rotor, lane, rc_motion_rate(rotor, free), motor);
+            const double alone = rate_at_end(p, &f->rotor, lane, rc_motion_rate(rotor, free), first, last);
             const double is_free = is_active * is_apart;
             p->gap[lane] = rc_lane_pick(is_free, rc_lane_min(rc_lane_max(gap, 0.0), p->play[lane]), p->gap[lane]);
             p->motor_rate[lane] = rc_lane_pick(is_active, rc_lane_pick(is_apart, alone, end), p->motor_rate[lane]);

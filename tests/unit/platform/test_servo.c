@@ -494,6 +494,37 @@ static void test_servo__leaves_its_top_rate_where_viscous_friction_is_met(void *
         }
 }
 
+/* The vehicle takes it past its top rate while the motor brakes; from the moment at which that drives again it is held at the
+ * rate it has then. One that is slower at that moment is held at the top rate. By hand, whatever the tick. */
+static void test_servo__is_held_at_the_rate_it_has_when_the_motor_turns_round(void **state)
+{
+    (void)state;
+    const double inertia = 5e-4, lag = 2e-3, top = 7.0, first = -0.005, last = 0.003, roll = -200.0, span = 1.0 / 256.0;
+    const double turns = lag * log((last - first) / last), off = (first - last) / inertia;
+    const double gains = (last / inertia - roll) * turns + off * lag * (1.0 - exp(-turns / lag));
+    for (int finer = 1; finer <= 4; finer *= 2)
+        for (int sense = -1; sense <= 1; sense += 2)
+            for (int slower = 0; slower <= 1; slower++) {
+                const double rate = slower ? 6.5 : 6.9;
+                struct rig rig;
+                make_servo(&rig);
+                rig.clock.tick_rate = 256 * finer;
+                rig.clock.dt = span / finer;
+                rig.drive.top = top;
+                rig.drive.servo.lag = lag;
+                rig_begin(&rig);
+                rig_spin(&rig, sense * rate);
+                for (int lane = 0; lane < RC_LANES; lane++)
+                    rig.p.servo.torque[lane] = sense * first;
+                rig_command(&rig, sense * last / 0.01);
+                rig_run_ramp(&rig, 0.0, sense * roll * span, finer);
+                if (slower)
+                    assert_true(rate + gains < top && rig_rate(&rig) == sense * top);
+                else
+                    assert_near(rig_rate(&rig), sense * (rate + gains), 1e-11);
+            }
+}
+
 /* A torque that rises with the lag has to overcome friction and the cog in whose flank the platform stands. By hand, at a third
  * of a radian of the cog's phase: it is torn loose where T (1 - exp(-t/lag)) = ratio F + C sin(1/3), and the other way past
  * ratio F - that. */
@@ -598,6 +629,7 @@ int main(void)
         cmocka_unit_test(test_servo__turns_round_or_rests_at_its_moment),
         cmocka_unit_test(test_servo__meets_its_top_rate_at_its_moment),
         cmocka_unit_test(test_servo__leaves_its_top_rate_where_viscous_friction_is_met),
+        cmocka_unit_test(test_servo__is_held_at_the_rate_it_has_when_the_motor_turns_round),
         cmocka_unit_test(test_servo__a_cog_holds_it_back_until_the_torque_is_there),
         cmocka_unit_test(test_servo__peak_inside_a_tick_is_found),
         cmocka_unit_test(test_servo__a_slowing_motor_is_left_and_met_again),
