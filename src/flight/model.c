@@ -273,7 +273,7 @@ static void set_clock(struct rc_model *model)
     clock->below_floor = layout->below_floor;
     set_platform_clock(clock, layout);
     clock->span = choose_span(model, finer);
-    clock->ripple_every = clock->span * finer;
+    clock->full_span = clock->span * finer;
     const double ticks = layout->band_interval * clock->tick_rate;
     model->band_ticks = ticks > 1.0 ? (int)(ticks + 0.5) : 1;
     /* Counted in the ticks of unscaled steps: finer ones must not change when gusts are made. */

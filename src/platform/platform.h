@@ -42,7 +42,7 @@ struct rc_platform_clock {
     double latency;                   /* of gyro readings [s]                                             */
     int encoder_every;                /* ticks between samples of the encoder                             */
     int span;                         /* ticks that a drive may take at once, up to each multiple of it; 0 or 1: each alone */
-    int ripple_every;                 /* ticks between looks at a stepper's single steps, whole spans; 0: each span */
+    int full_span;                    /* ticks between looks at what is looked at once a span, whole spans; 0: each span  */
     enum rc_camera_mount camera_mount[RC_MAX_CAMERAS];
     int height_px[RC_MAX_CAMERAS];    /* [px]                                                             */
     int has_line_time[RC_MAX_CAMERAS];

@@ -212,9 +212,8 @@ RC_INLINE void rc_spans_frames(struct rc_platform_lanes *p, const struct rc_plat
             const double place = rc_spans_frame_place(clock, tick, camera, frame);
             if (place != seen)
                 rc_spans_see(p, tick, track, place, residual, rate);
-            if (place != seen)
-                rc_spans_tilt(p, tick, place, tilt);
             seen = place;
+            rc_spans_tilt(p, tick, place, tilt);
             rc_stages_frame(p, clock, camera, residual, rate, tilt);
             if (clock->has_line_time[camera])
                 rc_stages_skew(p, clock, camera, residual, rate, tilt);

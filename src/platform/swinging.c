@@ -99,9 +99,11 @@ RC_INLINE void add_cogging(const struct rc_platform_lanes *p, const struct rc_bo
     const struct rc_motion_parabola cogging =
         rc_motion_cogging(without, cogs * (p->turned[lane] + ahead), cogs, s->cogging[lane] * b->per_moved[lane], length,
                           1.0 / rc_lane_max(length, 1e-300));
-    b->now[lane] = rc_lane_pick(is_driven, b->now[lane] + cogging.now, b->now[lane]);
-    b->slope[lane] = rc_lane_pick(is_driven, b->slope[lane] + cogging.slope, b->slope[lane]);
-    b->bend[lane] = rc_lane_pick(is_driven, b->bend[lane] + cogging.bend, b->bend[lane]);
+    /* Cogs that go by too fast even for the shortest piece count by their mean, which is none. */
+    const double counts = rc_lane_abs(cogs * (without.last - without.first)) < 1.5 * RC_MOTION_PHASE ? is_driven : 0.0;
+    b->now[lane] = rc_lane_pick(counts, b->now[lane] + cogging.now, b->now[lane]);
+    b->slope[lane] = rc_lane_pick(counts, b->slope[lane] + cogging.slope, b->slope[lane]);
+    b->bend[lane] = rc_lane_pick(counts, b->bend[lane] + cogging.bend, b->bend[lane]);
 }
 
 /* Begin the next piece of every lane. in is_last  1: it goes to the tick's end; has_play  constant for the loop */

@@ -51,7 +51,7 @@ static void shorten(struct rc_model *model, int finer)
     clock->gyro_every *= finer;
     clock->control_every *= finer;
     clock->encoder_every *= finer;
-    clock->ripple_every *= finer;
+    clock->full_span *= finer;
     model->band_ticks *= finer;
     model->gust_ticks *= finer;
     for (int slot = 0; slot < model->n_slots; slot++)
@@ -409,6 +409,37 @@ static void add_failures(struct rc_design *design, double share)
     design->drive.start_delay = 0.0133;
 }
 
+static void arrange_nothing(struct rc_layout *layout)
+{
+    (void)layout;
+}
+
+static void add_start_delay(struct rc_design *design, double share)
+{
+    design->drive.start_delay = 0.3 + 0.01 * share;
+}
+
+static void add_short_delay(struct rc_design *design, double share)
+{
+    design->drive.reversal_delay = 0.0;
+    (void)share;
+    design->drive.start_delay = 0.05;
+}
+
+static void add_no_delay(struct rc_design *design, double share)
+{
+    (void)share;
+    design->drive.reversal_delay = 0.0;
+}
+
+static void test_halved_ticks__move_no_measure_of_starts_that_wait_or_do_not(void **state)
+{
+    (void)state;
+    hold_with("start delay beyond the reversal's", arrange_nothing, add_start_delay, 0.0, 5e-4);
+    hold_with("start delay alone", arrange_nothing, add_short_delay, 0.0, 5e-4);
+    hold_with("no delay", arrange_nothing, add_no_delay, 0.0, 5e-4);
+}
+
 static void test_halved_ticks__move_no_measure_of_starts_that_fail(void **state)
 {
     (void)state;
@@ -509,11 +540,6 @@ static void test_halved_ticks__move_no_measure_of_a_servo_behind_a_slow_or_late_
     (void)state;
     hold_campaign_with("servo", "servo, lag", arrange_gyro, add_lag, 0.0, 5e-4);
     hold_campaign_with("servo", "servo, latency", arrange_latency, NULL, 0.0, 5e-4);
-}
-
-static void arrange_nothing(struct rc_layout *layout)
-{
-    (void)layout;
 }
 
 /* It naps whenever it has stood for a while, in a bearing so light that the platform slides until it has woken. */
@@ -694,6 +720,7 @@ int main(void)
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_late_gyro),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_an_encoder),
         cmocka_unit_test(test_halved_ticks__move_no_measure_but_by_an_encoders_single_steps),
+        cmocka_unit_test(test_halved_ticks__move_no_measure_of_starts_that_wait_or_do_not),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_starts_that_fail),
         cmocka_unit_test(test_halved_ticks__move_no_measure_of_a_weak_motor),
         cmocka_unit_test(test_halved_ticks__move_no_measure_with_everything_at_once),

@@ -37,6 +37,7 @@ struct made_for {
     double locks_out;        /* 1: and then lock it out                            */
     double runs_at_floor;    /* 1: a command between deadband and floor runs at it */
     int limited;             /* the motor's torque has a limit                     */
+    double since_look;       /* since a drive that stands has looked at its command anew [s] */
 };
 
 /* Who is at the switch in a tick: whether the drive runs, stands, sleeps or wakes, and when that changes. */
@@ -222,7 +223,9 @@ RC_INLINE struct trial try_start(struct rc_platform_lanes *p, int lane, const st
     const double left = of.waiting ? rc_lane_pick(at_once, 0.0, to_wait) : 0.0;
     const double later = of.waiting ? (left < until - tie ? 1.0 : 0.0) : 0.0;
     double moment = rc_lane_max(left, 0.0);
-    double starts = watch.stands * sense * sense * rc_lane_either(at_once, later);
+    /* Stopped since it has looked, it does not know yet what else is wanted. */
+    const double knows = p->since_stop[lane] >= of.since_look - tie ? 1.0 : 0.0;
+    double starts = watch.stands * knows * sense * sense * rc_lane_either(at_once, later);
     if (of.limited)
         strong_start(p, lane, tick, sense, until, &starts, &moment);
     const double fails = of.failing ? failed_start(p, lane, dt, dt - moment, sense * sense, of.locks_out, &starts) : 0.0;
@@ -357,7 +360,8 @@ RC_INLINE void drive_tick(struct rc_platform_lanes *p, int lane, const struct rc
         p->motor_rate[lane] = led;
     p->direction[lane] = rc_lane_pick(starts, sense, p->direction[lane]);
     p->since_stop[lane] = rc_lane_pick(stops, rest * dt, p->since_stop[lane] + dt);
-    const double starting = watch.stands * sense * sense * (1.0 - starts) * (p->starting[lane] + (dt - watch.holds_at));
+    const double waited = watch.stands * (1.0 - starts) * (p->starting[lane] + (dt - watch.holds_at));
+    const double starting = sense * sense * rc_lane_pick(stops, rest * dt, waited);
     p->starting[lane] = of.failing ? rc_lane_pick(trial.fails, (dt - trial.moment) - p->retry_delay[lane], starting) : starting;
     if (of.limited)
         p->starting[lane] = rc_lane_pick(stalls, rest * dt - p->retry_delay[lane], p->starting[lane]);
@@ -445,19 +449,20 @@ RC_INLINE int drive(struct rc_platform_lanes *p, const struct rc_platform_clock 
 {
     const double at_floor = clock->below_floor == RC_BELOW_FLOOR_RUN ? 1.0 : 0.0;
     const double locks_out = clock->failed_start == RC_FAILED_START_LOCK_OUT ? 1.0 : 0.0;
+    const double looked = clock->full_span > 1 ? (double)(tick->first % clock->full_span) * clock->dt : 0.0;
     if (clock->has_torque_limit && clock->has_play)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 1 }, track);
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 1, looked }, track);
     if (clock->has_torque_limit)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 1 }, track);
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 1, looked }, track);
     if (clock->has_failed_starts && clock->has_play)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 0 }, track);
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 1, locks_out, at_floor, 0, looked }, track);
     if (clock->has_failed_starts)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 0 }, track);
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 1, locks_out, at_floor, 0, looked }, track);
     if (clock->has_play)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 0, 0.0, at_floor, 0 }, track);
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 1, 0, 0.0, at_floor, 0, looked }, track);
     if (unusual_lanes(p, tick->dt) > 0.0)
-        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0 }, track);
-    drive_lanes(p, tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0 });
+        return drive_by_pieces(p, tick, (struct made_for){ 1, 1, 0, 0, 0.0, at_floor, 0, looked }, track);
+    drive_lanes(p, tick, (struct made_for){ 0, 0, 0, 0, 0.0, at_floor, 0, looked });
     return 0;
 }
 

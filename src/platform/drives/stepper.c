@@ -180,7 +180,7 @@ RC_KERNEL static void run_strained(struct rc_platform_lanes *p, const struct rc_
 RC_KERNEL static void stepper_run(struct rc_platform_lanes *p, const struct rc_platform_clock *clock,
                                   const struct rc_platform_stretch *stretch)
 {
-    const int whole = clock->span > 1 ? clock->span : 1, look_every = clock->ripple_every > 0 ? clock->ripple_every : whole;
+    const int whole = clock->span > 1 ? clock->span : 1, look_every = clock->full_span > 0 ? clock->full_span : whole;
     int length = whole;
     struct rc_ripple_swing swing;
     rc_ripple_find_swing(p, &swing);

@@ -28,6 +28,23 @@ static double torque(const struct rig *rig)
     return rig->p.servo.torque[rig->lane];
 }
 
+/* A million cogs a turn pass too fast to be felt: their mean torque is none, whatever the tick. Closed form: (T - F)/I t. */
+static void test_servo__countless_cogs_are_not_felt(void **state)
+{
+    (void)state;
+    struct rig rig;
+    make_servo(&rig);
+    rig.clock.has_cogging = 1;
+    rig.drive.servo.cogs = 1e6;
+    rig.drive.servo.cogging = 1e-5;
+    rig.parts.coulomb = 0.01;
+    rig_begin(&rig);
+    rig_command(&rig, 5.0);
+    rig_spin(&rig, 1.0);
+    rig_run(&rig, 0.0, 128);
+    assert_near(rig_rate(&rig), 1.0 + (0.05 - 0.01) / 5e-4 * 0.25, 1e-3);
+}
+
 /* Deadband, clamp, lag, in that order: a command within the deadband is none, one beyond counts in full; what the clamp leaves
  * goes through the lag, so the torque creeps up to the clamped value as 1 - exp(-t/lag) and not faster. */
 static void test_servo__deadband_then_clamp_then_lag(void **state)
@@ -617,6 +634,7 @@ static void test_servo__standing_mates_leave_no_trace(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_servo__countless_cogs_are_not_felt),
         cmocka_unit_test(test_servo__deadband_then_clamp_then_lag),
         cmocka_unit_test(test_servo__accelerates_the_geared_inertia_exactly),
         cmocka_unit_test(test_servo__friction_holds_it_or_sets_its_rate),
