@@ -7,7 +7,7 @@
 RC_INLINE struct rc_bent_piece bend_of(const struct rc_bent_crests *c, int lane)
 {
     return (struct rc_bent_piece){ 0.0, c->start[lane], c->end[lane], c->lagging[lane], c->lags[lane], c->left[lane],
-                                      c->bulge[lane] };
+                                   c->bulge[lane] };
 }
 
 RC_KERNEL void rc_bent_crest(struct rc_tally *tally, const struct rc_bent_crests *crests)

@@ -14,7 +14,6 @@ struct rc_body {
     rc_lane fade, carried, per_moved;      /* viscous friction [1/s]; as coupling [kg m2]; as per_own_inertia   */
     rc_lane viscous;                       /* fade, also where it is held, whose motion has none [1/s]          */
     rc_lane friction, friction_slope;      /* running friction as the piece begins [N m], its change [N m/s]    */
-    rc_lane end, turned;                   /* at the piece's end: rate [rad/s], angle from its beginning [rad]  */
 };
 
 /* The lanes on their way through a tick. */
@@ -27,7 +26,7 @@ struct rc_bodies {
     rc_lane stood;                         /* 1 where the platform stood up to the piece                           */
     rc_lane is_apart, flank;               /* in the play: 1 between the flanks; on which of them, -1, 1, or 0     */
     rc_lane is_held;                       /* 1 where the motor only holds its rate, which is the top one          */
-    struct rc_body one, rotor;                /* the platform, with the rotor but where they are apart; the rotor     */
+    struct rc_body one, rotor;             /* the platform, with the rotor but where they are apart; the rotor     */
 };
 
 /* How a body moves in its piece. */
@@ -50,7 +49,7 @@ RC_INLINE struct rc_acting rc_bodies_act(const struct rc_platform_lanes *p, cons
     const double ahead = has_play ? p->gap[lane] - 0.5 * p->play[lane] : 0.0;
     const double motor = f->wanted[lane] + f->lagging[lane] * left;
     return (struct rc_acting){ motor, motor - s->cogging[lane] * rc_lane_sine(s->cogs[lane] * (p->turned[lane] + ahead + turned)),
-                            f->roll[lane] + t * (f->roll_slope[lane] + t * f->roll_bend[lane]), t - f->now[lane] };
+                               f->roll[lane] + t * (f->roll_slope[lane] + t * f->roll_bend[lane]), t - f->now[lane] };
 }
 
 /* Torque on a body, friction apart [N m]. in is_driven 1 where the motor acts on it */

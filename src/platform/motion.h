@@ -166,9 +166,9 @@ RC_INLINE void rc_motion_phase(double x, double *sine, double *cosine)
 /* The same by one point, for a length of time that its phase goes through in one go: mean and slope of the torque from the phase
  * in the middle and at the end, which are all that rate and angle hang on there; fourth order in the length.
  * in sine, cosine  of a phase at most RC_MOTION_BESIDE beside that in the middle
- *    beside        the middle's phase less that one; passed, ahead  phase from beginning to end, and that of the middle of these
- *    less
- *                  the middle's, without what the cogs turn themselves */
+ *    beside        the middle's phase less that one
+ *    passed, ahead  phase from beginning to end, and that of the middle of these less the middle's, without what the cogs turn
+ *                  themselves */
 #define RC_MOTION_BESIDE 0.05
 RC_INLINE struct rc_motion_parabola rc_motion_cogging_at_once(double sine, double cosine, double beside, double passed,
                                                               double ahead, double cogs, double size, double length,
@@ -187,8 +187,8 @@ RC_INLINE struct rc_motion_parabola rc_motion_cogging_at_once(double sine, doubl
     return (struct rc_motion_parabola){ mean - 0.5 * rise, rise * per_length, 0.0 };
 }
 
-/* The bulge that a lag makes in a rate over a length of x lags, b(s) = 1 - exp(-x s) - s (1 - exp(-x)), s from 0 to 1, per size.
- * */
+/* The bulge that a lag makes in a rate over a length of x lags, per size: b(s) = 1 - exp(-x s) - s (1 - exp(-x)), s from 0
+ * to 1. */
 struct rc_motion_bulge {
     double mean, moment, square;   /* of b, s b and b^2 [1] */
 };
@@ -212,9 +212,8 @@ struct rc_motion_hump {
     double rate, travelled;   /* [rad/s] */
 };
 
-/* in place  in the piece, 0 .. 1; x  its length in lags [1]; lagging  size of the bulge that the lag makes [rad/s]; bulge  mean
- *    of a
- *    parabola on top [rad/s] */
+/* in place  in the piece, 0 .. 1; x  its length in lags [1]; lagging  size of the bulge that the lag makes [rad/s]
+ *    bulge  mean of a parabola on top [rad/s] */
 RC_INLINE struct rc_motion_hump rc_motion_hump(double place, double x, double lagging, double bulge)
 {
     const double gone = 1.0 - rc_lane_exp(-x * place), full = 1.0 - rc_lane_exp(-x), half = 0.5 * place * place;

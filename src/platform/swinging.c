@@ -177,8 +177,8 @@ RC_INLINE double rest_ends(const struct rc_platform_lanes *p, const struct rc_bo
     return b->sense[lane] != 0.0 ? -b->sense[lane] * rate - NO_RATE : rc_bodies_torn(p, b, lane, torque, since);
 }
 
-/* What ends a piece by the top rate: above 0 where the motor begins to hold it there, or need no longer. in b  the motor's side
- * */
+/* What ends a piece by the top rate: above 0 where the motor begins to hold it there, or need no longer.
+ * in b  the motor's side */
 RC_INLINE double top_ends(const struct rc_platform_lanes *p, const struct rc_bodies *f, const struct rc_body *b, int lane,
                           struct rc_acting acting, double rate)
 {
@@ -413,7 +413,7 @@ struct piece {
     double is_active, length;    /* 1 or 0, [s]                                   */
     double now, next;            /* since the tick began [s]                      */
     double start, end, turned;   /* the platform's rates [rad/s], its angle [rad] */
-    double lagging, lags, left;  /* as rc_bent_piece has them, of its rate     */
+    double lagging, lags, left;  /* as rc_bent_piece has them, of its rate        */
 };
 
 /* What it was off its straight course: the bulge of the lag, and the mean of what is left. */

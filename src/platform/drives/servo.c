@@ -265,8 +265,8 @@ RC_INLINE double all_lanes(double *happens)
     return RC_LANES;
 }
 
-/* One tick of all lanes. In several loops: each is short enough for the processor to work at several vectors of lanes at a time.
- * */
+/* One tick of all lanes. In several loops: each is short enough for the processor to work at several vectors of lanes at a
+ * time. */
 RC_INLINE void servo_lanes(struct rc_platform_lanes *p, const struct rc_platform_clock *clock, const struct rc_tick *tick,
                            struct rc_spans_track *track)
 {
